@@ -1,0 +1,219 @@
+"""A job as frozen dataclasses in SI floats: what the reader makes of a job file, and what every calculation reads."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from drawbar.gas import Gas, Vapour
+
+ROOT = "regulator"  # the name of the point that the first runs start from
+ALL_ON = "all on"  # the name of the state that is assumed where a job gives none
+
+
+@dataclass(frozen=True, slots=True)
+class Pipe:
+    """One size of one family, or a pipe of the user's own.
+
+    label : `family/size`, or the bore for a pipe of the user's own
+    mass_kg_m : mass per metre [kg/m], None where it is not known
+    """
+
+    label: str
+    bore_m: float
+    roughness_m: float
+    mass_kg_m: float | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Fitting:
+    """A kind of fitting: its equivalent length is ratio x bore."""
+
+    name: str
+    ratio: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class Device:
+    """A part with a maker's figure: drop_pa [Pa] at flow_kg_s [kg/s]; it goes with the square of the mass flow."""
+
+    name: str
+    flow_kg_s: float
+    drop_pa: float
+
+    @property
+    def pa_per_flow2(self) -> float:
+        """Drop over mass flow squared [Pa s2/kg2]."""
+        return self.drop_pa / self.flow_kg_s**2
+
+
+@dataclass(frozen=True, slots=True)
+class Regulator:
+    """A regulator: the first, or a second stage at the start of a run.
+
+    outlet_gauge_pa : set outlet pressure [Pa gauge]
+    capacity_w : rated capacity as gross heat [W], None where not given
+    inlet_min_gauge_pa : lowest inlet pressure [Pa gauge]; 0 for the first, which the bottles feed
+    """
+
+    outlet_gauge_pa: float
+    capacity_w: float | None = None
+    inlet_min_gauge_pa: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """A run of pipe from the end of another (or from the regulator) to a point that carries its own name.
+
+    pipes : the sizes that may be used, one where it is decided
+    length_m, rise_m : pipe length and the height gained from start to end [m]
+    """
+
+    name: str
+    start: str
+    pipes: tuple[Pipe, ...]
+    length_m: float
+    rise_m: float = 0.0
+    fittings: tuple[tuple[Fitting, int], ...] = ()
+    devices: tuple[Device, ...] = ()
+    regulator: Regulator | None = None
+
+    @property
+    def fittings_ratio(self) -> float:
+        """Sum of the fittings' equivalent lengths over the bore [-]."""
+        return sum(fitting.ratio * count for fitting, count in self.fittings)
+
+
+@dataclass(frozen=True, slots=True)
+class Outlet:
+    """A bayonet or other plug-in point at the end of a run."""
+
+    name: str
+    at: str
+    fittings: tuple[tuple[Fitting, int], ...] = ()
+    devices: tuple[Device, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Hose:
+    """A kind of hose; count is how many there are of it, None for enough."""
+
+    name: str
+    pipe: Pipe
+    length_m: float
+    rise_m: float = 0.0
+    count: int | None = None
+    fittings: tuple[tuple[Fitting, int], ...] = ()
+    devices: tuple[Device, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class WaterDuty:
+    """What a water heater heats: flow [m3/s], inlet [K], efficiency on gross heat [-], and the pipe to the tap [m]."""
+
+    flow_m3_s: float
+    inlet_k: float
+    efficiency: float
+    bore_m: float | None = None
+    length_m: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Appliance:
+    """What burns gas: fixed at the end of a run (`at`), or plugged into one of `plugs_into` with one of `hoses`.
+
+    input_w : gross heat input [W]; flow_kg_s : the gas it takes at that input [kg/s]
+    min_gauge_pa : the least pressure it works at [Pa gauge], 0 where not given
+    hoses : names of the kinds of hose that may carry it, empty for none needed
+    like : the catalogue entry whose rate it has, if it was given so
+    """
+
+    name: str
+    input_w: float
+    flow_kg_s: float
+    at: str | None = None
+    plugs_into: tuple[str, ...] = ()
+    hoses: tuple[str, ...] = ()
+    min_gauge_pa: float = 0.0
+    room_sealed: bool = False
+    heats: WaterDuty | None = None
+    like: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """What is on together: the share of its input at which each appliance burns [-]."""
+
+    name: str
+    shares: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Cylinders:
+    """The bottles: size_kg of gas when full, how many, how many drawing, fill [-], air temperature [K]."""
+
+    size_kg: float
+    count: int
+    drawing: int
+    fill: float
+    ambient_k: float
+
+
+@dataclass(frozen=True, slots=True)
+class Space:
+    """The living space: berths, and the free area of its vents [m2]."""
+
+    berths: int
+    vents_m2: float
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands."""
+
+    name: str
+    title: str
+    source: str
+    drop_pa: float
+    nominal_gauge_pa: tuple[tuple[str, float], ...]
+    caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class Display:
+    """The units that a job file is written in, in which its results are shown to a person."""
+
+    pressure: str = "kPa"
+    heat: str = "MJ/h"
+    length: str = "m"
+    bore: str = "mm"
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """A whole job. Runs stand so that each comes after the one it starts from."""
+
+    file: str
+    title: str
+    ref: str | None
+    gas: Gas
+    vapour: Vapour
+    temperature_k: float
+    altitude_m: float
+    atmospheric_pa: float
+    air_density_kg_m3: float
+    rule: Rule | None
+    allowed_drop_pa: float
+    formula: str
+    regulator: Regulator
+    runs: tuple[Run, ...]
+    outlets: tuple[Outlet, ...]
+    hoses: tuple[Hose, ...]
+    appliances: tuple[Appliance, ...]
+    states: tuple[State, ...]
+    cylinders: Cylinders | None = None
+    space: Space | None = None
+    display: Display = Display()

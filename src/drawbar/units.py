@@ -1,0 +1,141 @@
+"""The one pint registry, and the strict door through which a text becomes a quantity or an SI float.
+
+pint is never handed free text: a text is taken apart here into a number and a unit, the unit must be one of those
+listed for its
+dimension, and only then is pint asked how large that unit is. The answer is kept, so that reading many jobs costs no
+pint call.
+"""
+
+from __future__ import annotations
+
+import functools
+import math
+import re
+from dataclasses import dataclass
+from importlib import resources
+from typing import TYPE_CHECKING, Any
+
+from drawbar.problems import shown
+
+if TYPE_CHECKING:
+    import pint
+
+
+@dataclass(frozen=True, slots=True)
+class Dimension:
+    """A kind of quantity: its name, its unit inside the program, and the units that a file may use for it."""
+
+    name: str
+    si: str
+    units: tuple[str, ...]
+
+
+LENGTH = Dimension("length", "m", ("mm", "cm", "m", "in", "ft"))
+AREA = Dimension("area", "m ** 2", ("mm2",))
+VOLUME = Dimension("volume", "m ** 3", ("L", "m3"))
+PRESSURE = Dimension("pressure", "Pa", ("Pa", "kPa", "mbar", "bar", "mmH2O", "inH2O", "psi"))
+HEAT_RATE = Dimension("heat rate", "W", ("MJ/h", "kW", "W", "Btu/h"))
+GAS_MASS_FLOW = Dimension("mass flow", "kg/s", ("kg/h", "g/h"))
+GAS_VOLUME_FLOW = Dimension("gas flow", "m ** 3 / s", ("m3/h",))
+WATER_FLOW = Dimension("water flow", "m ** 3 / s", ("L/min",))
+TEMPERATURE = Dimension("temperature", "K", ("degC", "degF", "K"))
+RATIO = Dimension("share", "ratio", ("percent",))
+MASS = Dimension("mass", "kg", ("kg", "lb", "g"))
+TIME = Dimension("time", "s", ("s", "min", "h"))
+DENSITY = Dimension("density", "kg / m ** 3", ("kg/m3",))
+MASS_PER_LENGTH = Dimension("mass per length", "kg / m", ("kg/m",))
+
+# The ways people write a unit that is in the list, beside the list's own spelling.
+_SPELLINGS = {
+    "%": "percent",
+    "°C": "degC",
+    "°F": "degF",
+    "C": "degC",
+    "F": "degF",
+    "m³/h": "m3/h",
+    "mm²": "mm2",
+    "l/min": "L/min",
+    "l": "L",
+}
+_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?)\s*(\S*)")
+_DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+
+
+class UnitError(ValueError):
+    """A text that is not a number and a unit of the dimension asked for."""
+
+    def __init__(self, what: str, fit: str) -> None:
+        super().__init__(f"{what}; {fit}")
+        self.what = what
+        self.fit = fit
+
+
+@functools.cache
+def registry() -> pint.UnitRegistry[Any]:
+    """Return the project's pint registry, built on first use from data/units.txt."""
+    import pint
+
+    lines = resources.files("drawbar").joinpath("data/units.txt").read_text(encoding="utf-8").splitlines()
+    return pint.UnitRegistry(lines, cache_folder=None)
+
+
+@functools.cache
+def _scale(unit: str, si: str) -> tuple[float, float]:
+    """Return (factor, offset) so that a value in `unit` is factor x value + offset in the SI unit."""
+    made = registry()
+    offset = float(made.Quantity(0.0, unit).to(si).magnitude)
+    return float(made.Quantity(1.0, unit).to(si).magnitude) - offset, offset
+
+
+def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dimension]:
+    """Take a text such as `3.6 m` apart.
+
+    Returns the number, the unit as the registry spells it and the dimension, one of those given, that has this unit.
+    Raises UnitError, with what would fit, if the text is anything but a finite number and one unit of these dimensions.
+    """
+    found = _NUMBER_AND_UNIT.fullmatch(text)
+    units = [unit for dimension in dimensions for unit in dimension.units]
+    fit = f"write a number and one of {', '.join(units)}"
+    if found is None:
+        what = f"{shown(text)} is not a number and a unit"
+        if _DECIMAL_COMMA.match(text):
+            raise UnitError(what, "write the decimals after a point, and no comma between thousands")
+        raise UnitError(what, fit)
+    number, unit = found.groups()
+    value = float(number)
+    if not math.isfinite(value):
+        raise UnitError(f"{shown(text)} is not a finite number", fit)
+    if not unit:
+        raise UnitError(f"{shown(text)} has no unit", f"{fit}, as in `{number} {units[0]}`")
+    unit = _SPELLINGS.get(unit, unit)
+    for dimension in dimensions:
+        if unit in dimension.units:
+            return value, unit, dimension
+    for known in units:
+        if known.lower() == unit.lower():
+            raise UnitError(f"{shown(unit)} is not a unit here", f"did you mean `{known}`?")
+    raise UnitError(f"{shown(unit)} is not a unit of {' or '.join(d.name for d in dimensions)}", fit)
+
+
+def unit_of(text: str) -> str:
+    """Return the unit of a text that number_and_unit takes, as the registry spells it; empty if it is no such text."""
+    found = _NUMBER_AND_UNIT.fullmatch(text)
+    return _SPELLINGS.get(found.group(2), found.group(2)) if found else ""
+
+
+def to_si(value: float, unit: str, dimension: Dimension) -> float:
+    """Return a value in one of the dimension's units as a float in the dimension's SI unit."""
+    factor, offset = _scale(unit, dimension.si)
+    return value * factor + offset
+
+
+def from_si(value: float, unit: str, dimension: Dimension) -> float:
+    """Return a float in the dimension's SI unit as a value in one of its units."""
+    factor, offset = _scale(unit, dimension.si)
+    return (value - offset) / factor
+
+
+def quantity(text: str, *dimensions: Dimension) -> pint.Quantity[float]:
+    """Return a text such as `3.6 m` as a pint quantity of the project's registry; UnitError as in number_and_unit."""
+    value, unit, _ = number_and_unit(text, *dimensions)
+    return registry().Quantity(value, unit)

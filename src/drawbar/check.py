@@ -1,0 +1,250 @@
+"""Does every appliance get its pressure: each state of a job, in every way of plugging it, against the allowed drop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from drawbar.flow import FORMULAS
+from drawbar.headroom import Headroom, headroom
+from drawbar.job import ROOT, Job, Regulator, State
+from drawbar.network import Line, PartFlow, part_flow
+from drawbar.odd import warnings_of
+from drawbar.plugging import End, StateOnLine, Way
+from drawbar.states import Plugged
+
+# A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
+TOLERANCE_PA = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class ApplianceResult:
+    """One appliance in its own worst way of plugging.
+
+    at : the run at whose end it hangs; load_w : gross heat at the state's share [W]
+    gauge_pa, drop_pa, margin_pa : at its inlet [Pa]; the margin is to the nearer of the allowed drop and its least
+    pressure
+    tail : the outlet and hose it is plugged in with
+    """
+
+    name: str
+    at: str
+    outlet: str | None
+    hose: str | None
+    load_w: float
+    gauge_pa: float
+    drop_pa: float
+    margin_pa: float
+    tail: tuple[PartFlow, ...] = ()
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether the appliance gets its pressure."""
+        return self.margin_pa >= -TOLERANCE_PA
+
+
+@dataclass(frozen=True, slots=True)
+class RegulatorResult:
+    """One regulator with its highest load [W] and, for a second stage, the lowest pressure at its inlet [Pa gauge].
+
+    name : `regulator` for the first, the run at whose start it is for a second stage
+    """
+
+    name: str
+    regulator: Regulator
+    load_w: float
+    inlet_gauge_pa: float | None
+
+    @property
+    def margin_pa(self) -> float | None:
+        """What the inlet has above the least it works at [Pa]; None for the first stage."""
+        return None if self.inlet_gauge_pa is None else self.inlet_gauge_pa - self.regulator.inlet_min_gauge_pa
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether it has the inlet pressure that it needs."""
+        margin_pa = self.margin_pa
+        return margin_pa is None or margin_pa >= -TOLERANCE_PA
+
+
+@dataclass(frozen=True, slots=True)
+class StateResult:
+    """One state, each appliance in its own worst way of plugging.
+
+    ways : how many ways of plugging were tried; None where they are too many and the drops an upper bound
+    plugged, runs : of the way of plugging with the least margin of all
+    total_w : the most that can burn at once [W]
+    headroom : what the state has left, where it was asked for
+    """
+
+    name: str
+    ways: int | None
+    plugged: tuple[Plugged, ...]
+    total_w: float
+    runs: tuple[PartFlow, ...]
+    appliances: tuple[ApplianceResult, ...]
+    regulators: tuple[RegulatorResult, ...]
+    headroom: Headroom | None = None
+
+    @property
+    def is_bound(self) -> bool:
+        """Tell whether the drops are an upper bound, not the exact figures."""
+        return self.ways is None
+
+    @property
+    def margin_pa(self) -> float:
+        """The least margin of all [Pa]."""
+        margins = [one.margin_pa for one in self.appliances]
+        margins.extend(one.margin_pa for one in self.regulators if one.margin_pa is not None)
+        return min(margins)
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether every appliance and every regulator has its pressure."""
+        return all(one.passes for one in self.appliances) and all(one.passes for one in self.regulators)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckResult:
+    """A job checked: the states, the worst first, and what is odd about the job."""
+
+    job: Job
+    formula: str
+    states: tuple[StateResult, ...]
+    warnings: tuple[str, ...]
+    line: Line = field(repr=False, compare=False)
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether every state passes."""
+        return all(state.passes for state in self.states)
+
+
+@dataclass(frozen=True, slots=True)
+class _Worst:
+    """An appliance's worst way so far: the margin, the absolute pressure at the end of its run [Pa], and the end."""
+
+    margin_pa: float
+    point_pa: float
+    end: End
+
+
+def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) -> CheckResult:
+    """Check a job in every state, with its own formula or another (a name of flow.FORMULAS).
+
+    with_headroom : work out as well what each state has left, which takes several times as long
+    Raises ValueError if a run leaves its size open, or the formula is not known.
+    """
+    for run in job.runs:
+        if len(run.pipes) != 1:
+            raise ValueError(f"run {run.name} leaves its size open")
+    name = formula or job.formula
+    if name not in FORMULAS:
+        raise ValueError(f"{name} is not a formula")
+    line = Line(job, formula=name)
+    states = [check_state(line, state) for state in job.states]
+    if with_headroom:
+        left = [headroom(line, state) for state in job.states]
+        states = [replace(state, headroom=more) for state, more in zip(states, left, strict=True)]
+    states.sort(key=lambda state: state.margin_pa)
+    return CheckResult(job, name, tuple(states), tuple(warnings_of(job, name, line, states)), line)
+
+
+def check_state(line: Line, state: State) -> StateResult:
+    """Check one state on a line."""
+    on = StateOnLine(line, state)
+    return _exact(on, on.ways) if on.ways is not None else _bound(on)
+
+
+def _exact(on: StateOnLine, ways: list[Way]) -> StateResult:
+    """Try every way of plugging."""
+    line = on.line
+    worst: dict[str, _Worst] = {}
+    inlets: dict[int, float] = {}
+    loads = [0.0] * len(line.parts)
+    worst_way, worst_margin_pa, most_kg_s = ways[0], float("inf"), 0.0
+    for way in ways:
+        flows = on.flows(way)
+        outlets_pa = line.solve(flows)
+        way_margin_pa = float("inf")
+        for number, margin_pa in on.regulator_margins(outlets_pa):
+            way_margin_pa = min(way_margin_pa, margin_pa)
+            inlets[number] = min(inlets.get(number, float("inf")), margin_pa)
+            loads[number] = max(loads[number], flows[number])
+        for end in way:
+            point_pa = outlets_pa[end.at]
+            margin_pa = end.abs_pa(point_pa, end.flow_kg_s) - end.floor_abs_pa
+            way_margin_pa = min(way_margin_pa, margin_pa)
+            _keep_worst(worst, _Worst(margin_pa, point_pa, end))
+        most_kg_s = max(most_kg_s, sum(end.flow_kg_s for end in way))
+        if way_margin_pa < worst_margin_pa:
+            worst_way, worst_margin_pa = way, way_margin_pa
+    plugged = tuple(end.plugged for end in worst_way if end.plugged is not None)
+    return _state_result(on, len(ways), plugged, on.flows(worst_way), worst, most_kg_s, loads, inlets)
+
+
+def _bound(on: StateOnLine) -> StateResult:
+    """Take for every appliance and place the most that can flow on the way to it."""
+    line = on.line
+    worst: dict[str, _Worst] = {}
+    for end in on.bound_ends():
+        point_pa = on.bound_point_pa(end)
+        _keep_worst(worst, _Worst(end.abs_pa(point_pa, end.flow_kg_s) - end.floor_abs_pa, point_pa, end))
+    least = min(worst.values(), key=lambda one: one.margin_pa).end
+    on_path = set(line.paths[least.at])
+    numbers = range(len(line.parts))
+    flows = [on.bound_flow_kg_s(number, least if number in on_path else None) for number in numbers]
+    loads = [on.bound_flow_kg_s(number, None) for number in numbers]
+    most_kg_s = sum(loads[number] for number in numbers if line.parents[number] < 0)
+    inlets = on.bound_regulator_margins()
+    plugged = (least.plugged,) if least.plugged is not None else ()
+    return _state_result(on, None, plugged, flows, worst, most_kg_s, loads, inlets)
+
+
+def _keep_worst(worst: dict[str, _Worst], found: _Worst) -> None:
+    before = worst.get(found.end.name)
+    if before is None or found.margin_pa < before.margin_pa:
+        worst[found.end.name] = found
+
+
+def _state_result(
+    on: StateOnLine,
+    ways: int | None,
+    plugged: tuple[Plugged, ...],
+    flows: list[float],
+    worst: dict[str, _Worst],
+    most_kg_s: float,
+    loads: list[float],
+    inlets: dict[int, float],
+) -> StateResult:
+    line, gross_j_kg = on.line, on.line.job.gas.gross_j_kg
+    job = line.job
+    regulators = [RegulatorResult(ROOT, job.regulator, most_kg_s * gross_j_kg, None)]
+    for number, margin_pa in inlets.items():
+        run = job.runs[number]
+        assert run.regulator is not None  # inlets holds the runs that have one
+        inlet_gauge_pa = margin_pa + run.regulator.inlet_min_gauge_pa
+        regulators.append(RegulatorResult(run.name, run.regulator, loads[number] * gross_j_kg, inlet_gauge_pa))
+    appliances = tuple(_appliance(on, worst[name]) for name, _ in on.state.shares)
+    runs = tuple(line.working(flows))
+    return StateResult(on.state.name, ways, plugged, most_kg_s * gross_j_kg, runs, appliances, tuple(regulators))
+
+
+def _appliance(on: StateOnLine, worst: _Worst) -> ApplianceResult:
+    line, job, end = on.line, on.line.job, worst.end
+    point_pa, start = worst.point_pa, job.runs[end.at].name
+    tail = []
+    for part in end.tail:
+        tail.append(part_flow(part, start, point_pa, end.flow_kg_s, line.conditions))
+        point_pa, start = tail[-1].outlet_abs_pa, part.name
+    gauge_pa = point_pa - job.atmospheric_pa
+    return ApplianceResult(
+        name=end.name,
+        at=job.runs[end.at].name,
+        outlet=end.plugged.outlet.name if end.plugged else None,
+        hose=end.plugged.hose.name if end.plugged and end.plugged.hose else None,
+        load_w=end.flow_kg_s * job.gas.gross_j_kg,
+        gauge_pa=gauge_pa,
+        drop_pa=line.stage_gauge_pa[end.at] - gauge_pa,
+        margin_pa=worst.margin_pa,
+        tail=tuple(tail),
+    )

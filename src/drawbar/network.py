@@ -1,0 +1,280 @@
+"""One line of pipe, solved: flows from the appliances up to the regulator, then pressures from the regulator down.
+
+A part is a stretch that gas passes in one piece: a run, the devices of an outlet, a hose. Each takes its drop in this
+order: pipe
+friction, devices, height. The flow in a part does not depend on the pressure, so what a part takes at a flow is
+worked out once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from drawbar.air import GRAVITY
+from drawbar.flow import FORMULAS, Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
+from drawbar.gas import Vapour
+from drawbar.job import Device, Fitting, Hose, Job, Outlet, Pipe, Run
+
+
+@dataclass(frozen=True, slots=True)
+class Conditions:
+    """What is the same all over a job: the formula, the gas at the site's temperature, the air around it."""
+
+    formula: Callable[..., Loss]
+    vapour: Vapour
+    atmospheric_pa: float
+    air_density_kg_m3: float
+
+    @classmethod
+    def of(cls, job: Job, formula: str | None = None) -> Conditions:
+        """Return the conditions of a job, with another formula than the job's if one is named."""
+        return cls(FORMULAS[formula or job.formula].function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3)
+
+
+class Part:
+    """A stretch of pipe with its fittings, devices and rise, at one stage pressure.
+
+    length_m : pipe [m]; fittings_m : equivalent length of the fittings [m]
+    """
+
+    __slots__ = (
+        "_conditions",
+        "_losses",
+        "_outlets",
+        "_pa_per_flow2",
+        "fittings_m",
+        "length_m",
+        "name",
+        "pipe",
+        "rise_m",
+        "stage_gauge_pa",
+    )
+
+    def __init__(
+        self,
+        name: str,
+        pipe: Pipe,
+        length_m: float,
+        rise_m: float,
+        fittings: Sequence[tuple[Fitting, int]],
+        devices: Sequence[Device],
+        stage_gauge_pa: float,
+        conditions: Conditions,
+    ) -> None:
+        self.name = name
+        self.pipe = pipe
+        self.length_m = length_m
+        self.fittings_m = pipe.bore_m * sum(fitting.ratio * count for fitting, count in fittings)
+        self.rise_m = rise_m
+        self.stage_gauge_pa = stage_gauge_pa
+        self._pa_per_flow2 = sum(device.pa_per_flow2 for device in devices)
+        self._conditions = conditions
+        self._losses: dict[float, Loss] = {}
+        self._outlets: dict[tuple[float, float], float] = {}
+
+    def loss(self, flow_kg_s: float) -> Loss:
+        """Return what the pipe and its fittings take at a mass flow [kg/s], by the job's formula."""
+        found = self._losses.get(flow_kg_s)
+        if found is None:
+            pipe, conditions = self.pipe, self._conditions
+            found = conditions.formula(
+                flow_kg_s,
+                pipe.bore_m,
+                pipe.roughness_m,
+                self.length_m + self.fittings_m,
+                conditions.vapour,
+                self.stage_gauge_pa,
+                conditions.atmospheric_pa,
+            )
+            self._losses[flow_kg_s] = found
+        return found
+
+    def devices_pa(self, flow_kg_s: float) -> float:
+        """Return what the devices take at a mass flow [Pa]."""
+        return self._pa_per_flow2 * flow_kg_s * flow_kg_s
+
+    def height_pa(self, abs_pa: float) -> float:
+        """Return what the rise takes [Pa]: (density of gas - density of air) x g x rise; less than 0 downhill."""
+        if not self.rise_m:
+            return 0.0
+        conditions = self._conditions
+        return (conditions.vapour.density_kg_m3(abs_pa) - conditions.air_density_kg_m3) * GRAVITY * self.rise_m
+
+    def outlet_abs_pa(self, inlet_pa: float, flow_kg_s: float) -> float:
+        """Return the absolute pressure at the end [Pa]; 0 where so much gas can't pass at all."""
+        key = (inlet_pa, flow_kg_s)
+        found = self._outlets.get(key)
+        if found is None:
+            found = outlet_abs_pa(inlet_pa, self.loss(flow_kg_s)) - self.devices_pa(flow_kg_s)
+            found = max(0.0, found - self.height_pa(found)) if found > 0.0 else 0.0
+            self._outlets[key] = found
+        return found
+
+    def inlet_abs_pa(self, outlet_pa: float, flow_kg_s: float) -> float:
+        """Return the least absolute pressure at the start that gives outlet_pa at the end [Pa]."""
+        before_height = outlet_pa
+        if self.rise_m:
+            for _ in range(6):  # each turn cuts the error to about a thousandth
+                before_height = outlet_pa + self.height_pa(before_height)
+        return inlet_abs_pa(before_height + self.devices_pa(flow_kg_s), self.loss(flow_kg_s))
+
+
+@dataclass(frozen=True, slots=True)
+class PartFlow:
+    """One part with the flow through it and the pressures at its ends: a row of the working."""
+
+    part: Part
+    start: str
+    flow_kg_s: float
+    inlet_abs_pa: float
+    outlet_abs_pa: float
+    friction_pa: float
+    devices_pa: float
+    height_pa: float
+    velocity_m_s: float
+    reynolds: float
+    regime: str
+
+    @property
+    def drop_pa(self) -> float:
+        """Drop from start to end [Pa]."""
+        return self.inlet_abs_pa - self.outlet_abs_pa
+
+
+def part_flow(part: Part, start: str, inlet_pa: float, flow_kg_s: float, conditions: Conditions) -> PartFlow:
+    """Return a part's flow in full, for a report; the velocity is at its end, where the gas is fastest."""
+    outlet_pa = part.outlet_abs_pa(inlet_pa, flow_kg_s)
+    after_pipe = outlet_abs_pa(inlet_pa, part.loss(flow_kg_s))
+    number = reynolds(flow_kg_s, part.pipe.bore_m, conditions.vapour.viscosity_pa_s)
+    density_kg_m3 = conditions.vapour.density_kg_m3(outlet_pa)
+    choked = outlet_pa <= 0.0
+    devices_pa = 0.0 if choked else part.devices_pa(flow_kg_s)
+    return PartFlow(
+        part=part,
+        start=start,
+        flow_kg_s=flow_kg_s,
+        inlet_abs_pa=inlet_pa,
+        outlet_abs_pa=outlet_pa,
+        friction_pa=inlet_pa - after_pipe,
+        devices_pa=devices_pa,
+        height_pa=0.0 if choked else after_pipe - devices_pa - outlet_pa,
+        velocity_m_s=0.0 if choked else velocity_m_s(flow_kg_s, part.pipe.bore_m, density_kg_m3),
+        reynolds=number,
+        regime="choked" if choked else regime(number),
+    )
+
+
+class Line:
+    """The tree of a job's runs with one pipe for each, to be solved for any flows at the ends.
+
+    Runs are counted in the job's order, in which each comes after the one it starts from.
+    paths : for each point, the runs from the regulator to it, in order
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        pipes: Mapping[str, Pipe] | None = None,
+        formula: str | None = None,
+        extra_length_m: Mapping[str, float] | None = None,
+    ) -> None:
+        self.job = job
+        self.conditions = Conditions.of(job, formula)
+        self.index = {run.name: number for number, run in enumerate(job.runs)}
+        self.parents = [self.index.get(run.start, -1) for run in job.runs]
+        self.paths: list[tuple[int, ...]] = []
+        self.stage_gauge_pa: list[float] = []
+        self.parts: list[Part] = []
+        pipes, extra = pipes or {}, extra_length_m or {}
+        for number, run in enumerate(job.runs):
+            parent = self.parents[number]
+            self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
+            before = self.stage_gauge_pa[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
+            self.stage_gauge_pa.append(run.regulator.outlet_gauge_pa if run.regulator else before)
+            self.parts.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0]), extra.get(run.name, 0.0)))
+        self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
+        self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
+        self._pipes, self._formula, self._extra = pipes, formula, extra
+        self._tails: dict[tuple[str, str], tuple[Part, ...]] = {}
+
+    def lengthened(self, name: str, extra_m: float) -> Line:
+        """Return the line with one run longer by so much [m]."""
+        return Line(self.job, self._pipes, self._formula, {**self._extra, name: extra_m})
+
+    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float) -> Part:
+        stage_pa = self.stage_gauge_pa[number]
+        return Part(
+            run.name, pipe, run.length_m + extra_m, run.rise_m, run.fittings, run.devices, stage_pa, self.conditions
+        )
+
+    def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Part, ...]:
+        """Return the parts between a run's end and a plugged appliance: the outlet's, then the hose."""
+        key = (outlet.name, hose.name if hose else "")
+        found = self._tails.get(key)
+        if found is None:
+            number = self.index[outlet.at]
+            stage_pa = self.stage_gauge_pa[number]
+            own = Part(
+                outlet.name,
+                self.parts[number].pipe,
+                0.0,
+                0.0,
+                outlet.fittings,
+                outlet.devices,
+                stage_pa,
+                self.conditions,
+            )
+            found = (own,)
+            if hose is not None:
+                hose_part = Part(
+                    hose.name,
+                    hose.pipe,
+                    hose.length_m,
+                    hose.rise_m,
+                    hose.fittings,
+                    hose.devices,
+                    stage_pa,
+                    self.conditions,
+                )
+                found = (own, hose_part)
+            self._tails[key] = found
+        return found
+
+    def flows(self, draws: Sequence[tuple[int, float]]) -> list[float]:
+        """Return the mass flow in every run [kg/s] for draws of (run at whose end it is, mass flow)."""
+        flows = [0.0] * len(self.parts)
+        for at, flow_kg_s in draws:
+            for number in self.paths[at]:
+                flows[number] += flow_kg_s
+        return flows
+
+    def inlet_pa(self, number: int, outlets_pa: Sequence[float]) -> float:
+        """Return the absolute pressure at the start of a run [Pa], behind its regulator if it has one."""
+        return self.behind_regulator_pa(number, self.before_regulator_pa(number, outlets_pa))
+
+    def before_regulator_pa(self, number: int, outlets_pa: Sequence[float]) -> float:
+        """Return the absolute pressure where a run starts, before its regulator if it has one [Pa]."""
+        parent = self.parents[number]
+        return outlets_pa[parent] if parent >= 0 else self.source_abs_pa
+
+    def behind_regulator_pa(self, number: int, before_pa: float) -> float:
+        """Return the absolute pressure that a run's own regulator makes of that before it [Pa], if it has one."""
+        if self.job.runs[number].regulator is None:
+            return before_pa
+        return self.stage_gauge_pa[number] + self.conditions.atmospheric_pa
+
+    def solve(self, flows: Sequence[float]) -> list[float]:
+        """Return the absolute pressure at the end of every run [Pa] for a mass flow in each [kg/s]."""
+        outlets: list[float] = []
+        for number, part in enumerate(self.parts):
+            outlets.append(part.outlet_abs_pa(self.inlet_pa(number, outlets), flows[number]))
+        return outlets
+
+    def working(self, flows: Sequence[float]) -> list[PartFlow]:
+        """Return every run's flow, pressures and losses in full."""
+        outlets = self.solve(flows)
+        return [
+            part_flow(part, self.job.runs[number].start, self.inlet_pa(number, outlets), flows[number], self.conditions)
+            for number, part in enumerate(self.parts)
+        ]

@@ -1,0 +1,121 @@
+"""What is merely odd about a job: nothing that fails a limit, but what a careful fitter would look at twice."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from drawbar.flow import FORMULAS
+from drawbar.job import ROOT, Job
+from drawbar.network import Line
+
+if TYPE_CHECKING:
+    from drawbar.check import StateResult
+
+FAST_M_S = 15.0  # over this a small line may be heard; common practice, no source
+NOMINAL_SHARE = 0.1  # how far from the rule's nominal pressure a regulator may be set before it is odd; our own choice
+
+
+def warnings_of(job: Job, formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[str]:
+    """Yield a sentence for each thing that is odd."""
+    yield from _about_limits(job)
+    yield from _about_gas(job)
+    yield from _about_pipes(job, line)
+    yield from _about_flow(job, formula, states)
+    yield from _about_regulators(states)
+
+
+def _about_limits(job: Job) -> Iterator[str]:
+    rule = job.rule
+    if rule is None:
+        return
+    if job.allowed_drop_pa > rule.drop_pa * 1.0001:
+        own, allowed = job.allowed_drop_pa / 1000, rule.drop_pa / 1000
+        yield f"the allowed drop of {own:g} kPa is more than the {allowed:g} kPa of {rule.name}"
+    nominal_pa = _nominal_pa(job)
+    if nominal_pa is None:
+        return
+    last_stages = [("the regulator", job.regulator)] if not any(run.regulator for run in job.runs) else []
+    last_stages += [
+        (f"the regulator of run {run.name}", run.regulator) for run in job.runs if run.regulator is not None
+    ]
+    for name, regulator in last_stages:
+        if abs(regulator.outlet_gauge_pa - nominal_pa) > NOMINAL_SHARE * nominal_pa:
+            own, nominal = regulator.outlet_gauge_pa / 1000, nominal_pa / 1000
+            yield f"{name} is set to {own:g} kPa, unlike the nominal {nominal:g} kPa of {rule.name}"
+
+
+def _nominal_pa(job: Job) -> float | None:
+    """Return the rule's nominal pressure for the gas that most of the job's gas is [Pa gauge]."""
+    assert job.rule is not None  # the caller has looked
+    by_gas = dict(job.rule.nominal_gauge_pa)
+    main_gas = max(job.gas.fractions, key=lambda pair: pair[1])[0].name
+    return by_gas.get(main_gas, by_gas.get(""))
+
+
+def _about_gas(job: Job) -> Iterator[str]:
+    low_k, high_k = job.gas.temperature_range_k
+    if not low_k <= job.temperature_k <= high_k:
+        yield f"the gas data reach from {low_k - 273.15:.0f} to {high_k - 273.15:.0f} degC; the site is outside that"
+        return
+    dew_pa = job.gas.dew_pressure_pa(job.temperature_k)
+    highest_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
+    if highest_pa >= dew_pa:
+        celsius = job.temperature_k - 273.15
+        yield (
+            f"at {celsius:.0f} degC the gas condenses above {(dew_pa - job.atmospheric_pa) / 1000:.0f} kPa: "
+            f"it would not stay a gas at the regulator's {job.regulator.outlet_gauge_pa / 1000:g} kPa"
+        )
+
+
+def _about_pipes(job: Job, line: Line) -> Iterator[str]:
+    for number, run in enumerate(job.runs):
+        parent = line.parents[number]
+        if (
+            parent >= 0
+            and line.parts[number].pipe.bore_m > line.parts[parent].pipe.bore_m * 1.0001
+            and run.regulator is None
+        ):
+            bore_mm, before_mm = line.parts[number].pipe.bore_m * 1000, line.parts[parent].pipe.bore_m * 1000
+            feeds = f"{run.start} (bore {before_mm:.2f} mm) that feeds it"
+            yield f"run {run.name} (bore {bore_mm:.2f} mm) is larger than {feeds}"
+
+
+def _about_flow(job: Job, formula: str, states: Sequence[StateResult]) -> Iterator[str]:
+    fastest: dict[str, float] = {}
+    choked: dict[str, None] = {}
+    outside: dict[str, None] = {}
+    for state in states:
+        for flow in (*state.runs, *(part for appliance in state.appliances for part in appliance.tail)):
+            name = flow.part.name
+            fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
+            if flow.regime == "choked":
+                choked[name] = None
+            elif flow.flow_kg_s > 0.0:
+                said = FORMULAS[formula].outside(
+                    flow.flow_kg_s, flow.part.pipe.bore_m, job.vapour, flow.part.stage_gauge_pa
+                )
+                if said is not None:
+                    outside[f"{name}: {said}"] = None
+    for name in choked:
+        yield f"{name} can't pass its load at any pressure: the figures behind it are a floor, not a forecast"
+    for name, velocity in fastest.items():
+        if velocity > FAST_M_S and name not in choked:
+            yield f"{name} runs at {velocity:.0f} m/s; over {FAST_M_S:g} m/s a small line may be heard"
+    if outside:
+        shown = [*list(outside)[:3], *([f"and {len(outside) - 3} more"] if len(outside) > 3 else [])]
+        yield f"the {formula} formula is outside its range: " + "; ".join(shown)
+
+
+def _about_regulators(states: Sequence[StateResult]) -> Iterator[str]:
+    told: set[str] = set()
+    for state in states:
+        for regulator in state.regulators:
+            capacity_w = regulator.regulator.capacity_w
+            if capacity_w is not None and regulator.load_w > capacity_w * 1.0001 and regulator.name not in told:
+                told.add(regulator.name)
+                where = "the regulator" if regulator.name == ROOT else f"the regulator of run {regulator.name}"
+                yield (
+                    f"in state {state.name} {where} is to pass {regulator.load_w * 0.0036:.4g} MJ/h "
+                    f"of a rated {capacity_w * 0.0036:.4g} MJ/h"
+                )

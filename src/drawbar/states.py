@@ -1,0 +1,167 @@
+"""What is on together, and plugged where: every way of plugging a state's appliances into the outlets there are."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from drawbar.job import Appliance, Hose, Job, Outlet, State
+
+MOST_WAYS = 10_000
+MOST_STEPS = 40 * MOST_WAYS  # of the search for them, which seldom takes more than a few a way
+
+
+class TooManyWays(Exception):
+    """The ways of plugging are more than can be tried."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plugged:
+    """A portable appliance in its place: the outlet, and the hose if it needs one."""
+
+    appliance: Appliance
+    outlet: Outlet
+    hose: Hose | None
+
+
+@dataclass(frozen=True, slots=True)
+class Burning:
+    """A state's appliances with their mass flows [kg/s], the fixed and the portable ones."""
+
+    fixed: tuple[tuple[Appliance, float], ...]
+    portable: tuple[tuple[Appliance, float], ...]
+
+
+def burning(job: Job, state: State) -> Burning:
+    """Return what burns in a state."""
+    appliances = {appliance.name: appliance for appliance in job.appliances}
+    on = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
+    return Burning(
+        tuple(pair for pair in on if pair[0].at is not None),
+        tuple(pair for pair in on if pair[0].at is None),
+    )
+
+
+def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
+    """Return every outlet and hose that a portable appliance may take, were it alone."""
+    outlets = [outlet for outlet in job.outlets if outlet.name in appliance.plugs_into]
+    hoses: list[Hose | None] = [hose for hose in job.hoses if hose.name in appliance.hoses]
+    return [(outlet, hose) for outlet in outlets for hose in hoses or [None]]
+
+
+def ways(job: Job, portable: Sequence[Appliance]) -> Iterator[tuple[Plugged, ...]]:
+    """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
+
+    An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
+    unplugged only where
+    no outlet that it fits is free, or no hose that it fits is left. Raises TooManyWays after MOST_STEPS steps of the
+    search.
+    """
+    steps = 0
+    choices = [places(job, appliance) for appliance in portable]
+    left: dict[str, int] = {hose.name: hose.count if hose.count is not None else len(portable) for hose in job.hoses}
+    taken: set[str] = set()
+    plugged: list[Plugged] = []
+
+    def has_room(number: int) -> bool:
+        return any(o.name not in taken and (h is None or left[h.name] > 0) for o, h in choices[number])
+
+    def may_stay_out(number: int, still_to_place: int) -> bool:
+        """Tell whether those still to place could fill all the outlets, or use up all the hoses, that it fits."""
+        free = {o.name for o, _ in choices[number]} - taken
+        if len(free) <= still_to_place:
+            return True
+        hoses = {h.name for _, h in choices[number] if h is not None}
+        return bool(hoses) and sum(left[name] for name in hoses) <= still_to_place
+
+    def place(number: int, out: tuple[int, ...]) -> Iterator[tuple[Plugged, ...]]:
+        nonlocal steps
+        steps += 1
+        if steps > MOST_STEPS:
+            raise TooManyWays
+        if number == len(portable):
+            if not any(has_room(other) for other in out):
+                yield tuple(plugged)
+            return
+        for outlet, hose in choices[number]:
+            if outlet.name in taken or (hose is not None and not left[hose.name]):
+                continue
+            taken.add(outlet.name)
+            plugged.append(Plugged(portable[number], outlet, hose))
+            if hose is not None:
+                left[hose.name] -= 1
+            still = len(portable) - number - 1
+            if all(may_stay_out(other, still) for other in out):
+                yield from place(number + 1, out)
+            if hose is not None:
+                left[hose.name] += 1
+            plugged.pop()
+            taken.remove(outlet.name)
+        still = len(portable) - number - 1
+        if all(may_stay_out(other, still) for other in (*out, number)):
+            yield from place(number + 1, (*out, number))
+
+    yield from place(0, ())
+
+
+def few_ways(job: Job, portable: Sequence[Appliance]) -> list[tuple[Plugged, ...]] | None:
+    """Return all the ways of plugging if they are at most MOST_WAYS and can be found in reasonable time, else None."""
+    if _surely_many(job, portable):
+        return None
+    found = []
+    try:
+        for way in ways(job, portable):
+            found.append(way)
+            if len(found) > MOST_WAYS:
+                return None
+    except (TooManyWays, RecursionError):
+        return None
+    return found
+
+
+def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
+    """Tell, without trying them, whether the ways are more than MOST_WAYS.
+
+    Appliances placed one after another, each with the fewest places the ones before can leave it, give a number of
+    ways that are all
+    different; each can be completed to one that leaves no room, and completions of different ways differ.
+    """
+    count = 1
+    for number, appliance in enumerate(portable):
+        hoses = [hose for hose in job.hoses if hose.name in appliance.hoses and (hose.count or len(portable)) > number]
+        if appliance.hoses and not hoses:
+            break
+        outlets = len(appliance.plugs_into) - number
+        if outlets <= 0:
+            break
+        count *= outlets * max(1, len(hoses))
+        if count > MOST_WAYS:
+            return True
+    return False
+
+
+def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequence[str]) -> float:
+    """Return the most that the appliances can draw together from a set of outlets, one appliance an outlet [kg/s].
+
+    The sets of appliances that can be placed are the independent sets of a transversal matroid, so taking them by
+    falling flow
+    whenever one still fits gives the most (Edmonds 1971). Hose counts are left out: the figure is never too low.
+    """
+    holder: dict[str, Appliance] = {}
+
+    def fits(appliance: Appliance, tried: set[str]) -> bool:
+        for outlet in outlets:
+            if outlet in appliance.plugs_into and outlet not in tried:
+                tried.add(outlet)
+                if outlet not in holder or fits(holder[outlet], tried):
+                    holder[outlet] = appliance
+                    return True
+        return False
+
+    total = 0.0
+    for appliance, flow_kg_s in sorted(candidates, key=lambda pair: -pair[1]):
+        if len(holder) == len(outlets):
+            break
+        if fits(appliance, set()):
+            total += flow_kg_s
+    return total

@@ -1,0 +1,64 @@
+"""The program: its commands by name, and what it says when a call or an input is wrong."""
+
+from __future__ import annotations
+
+import importlib
+import os
+import sys
+
+import click
+
+from drawbar import __version__
+from drawbar.cli.common import CLOSED_OUTPUT
+
+# In the order of the work. Each is the name of a module beside this one, which holds a command of the same name.
+COMMANDS = ("check",)
+
+
+class Commands(click.Group):
+    """A group that imports the module of a command when the command is asked for."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """Return the names of the commands."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command, None if there is none of that name."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = importlib.import_module(f"drawbar.cli.{cmd_name}_command")
+        command: click.Command = module.command
+        return command
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(__version__, message="%(prog)s %(version)s")
+def cli() -> None:
+    """Size the low-pressure LPG line of a trailer, caravan, van or boat.
+
+    Reads one YAML job file and says whether every appliance gets its
+    pressure with everything on. A calculation aid for licensed gasfitters:
+    the local code in force prevails.
+    """
+
+
+def main() -> None:
+    """Run the program and end with its exit code: 0 all passes, 1 a limit is failed, 2 the input or call is wrong."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        code = cli.main(prog_name="drawbar", standalone_mode=False)
+        sys.stdout.flush()
+    except click.ClickException as error:
+        error.show()
+        code = error.exit_code
+    except (click.Abort, KeyboardInterrupt):
+        click.echo("drawbar: stopped", err=True)
+        code = 130
+    except BrokenPipeError:
+        # What reads our output has gone. Nothing more can be said there, not even when Python flushes at the end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        click.echo(CLOSED_OUTPUT, err=True)
+        code = 2
+    sys.exit(code if isinstance(code, int) else 0)

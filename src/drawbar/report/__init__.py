@@ -1,0 +1,1 @@
+"""How results are shown: one module a kind of result, and the layout that they share."""

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field, replace
 
 from drawbar.flow import FORMULAS
 from drawbar.headroom import Headroom, headroom
-from drawbar.job import ROOT, Job, Regulator, State
+from drawbar.job import ROOT, Job, Regulator
 from drawbar.network import Line, PartFlow, part_flow
 from drawbar.odd import warnings_of
 from drawbar.plugging import End, StateOnLine, Way
-from drawbar.states import Plugged
+from drawbar.states import Plan, Plugged
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6
@@ -141,17 +141,18 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) 
     if name not in FORMULAS:
         raise ValueError(f"{name} is not a formula")
     line = Line(job, formula=name)
-    states = [check_state(line, state) for state in job.states]
+    plans = [Plan(job, state) for state in job.states]
+    states = [check_state(line, plan) for plan in plans]
     if with_headroom:
-        left = [headroom(line, state) for state in job.states]
+        left = [headroom(line, plan) for plan in plans]
         states = [replace(state, headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
     return CheckResult(job, name, tuple(states), tuple(warnings_of(job, name, line, states)), line)
 
 
-def check_state(line: Line, state: State) -> StateResult:
+def check_state(line: Line, plan: Plan) -> StateResult:
     """Check one state on a line."""
-    on = StateOnLine(line, state)
+    on = StateOnLine(line, plan)
     return _exact(on, on.ways) if on.ways is not None else _bound(on)
 
 
@@ -224,9 +225,9 @@ def _state_result(
         assert run.regulator is not None  # inlets holds the runs that have one
         inlet_gauge_pa = margin_pa + run.regulator.inlet_min_gauge_pa
         regulators.append(RegulatorResult(run.name, run.regulator, loads[number] * gross_j_kg, inlet_gauge_pa))
-    appliances = tuple(_appliance(on, worst[name]) for name, _ in on.state.shares)
+    appliances = tuple(_appliance(on, worst[name]) for name, _ in on.plan.state.shares)
     runs = tuple(line.working(flows))
-    return StateResult(on.state.name, ways, plugged, most_kg_s * gross_j_kg, runs, appliances, tuple(regulators))
+    return StateResult(on.plan.state.name, ways, plugged, most_kg_s * gross_j_kg, runs, appliances, tuple(regulators))
 
 
 def _appliance(on: StateOnLine, worst: _Worst) -> ApplianceResult:

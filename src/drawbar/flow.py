@@ -178,7 +178,7 @@ def _choke_inlet_abs_pa(wanted_abs_pa: float, loss: Loss) -> float:
     low, high = 0.0, max(wanted_abs_pa, 1.0) + math.sqrt(loss.square_pa2 + loss.flux_pa2) + loss.linear_pa
     while high < math.inf and ((outlet := outlet_abs_pa(high, loss)) <= 0.0 or outlet < wanted_abs_pa):
         low, high = high, 2.0 * high
-    while high - low > 1e-13 * high:
+    while high - low > 1e-13 * max(high, 1.0):
         middle = 0.5 * (low + high)
         outlet = outlet_abs_pa(middle, loss)
         low, high = (low, middle) if outlet > 0.0 and outlet >= wanted_abs_pa else (middle, high)

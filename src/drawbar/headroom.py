@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from drawbar.job import Outlet, State
+from drawbar.job import Outlet
 from drawbar.network import Line
 from drawbar.plugging import StateOnLine, Way
+from drawbar.states import Plan
 
 MOST_WAYS_TRIED = 300  # more ways than this are taken by the bound: each figure needs every way solved again
 MOST_HEAT_W = 1_400_000.0  # about 5000 MJ/h; more than that is not worth telling apart
@@ -56,9 +57,9 @@ def largest(margin: Callable[[float], float], most: float, start: float) -> floa
     return low
 
 
-def headroom(line: Line, state: State) -> Headroom:
+def headroom(line: Line, plan: Plan) -> Headroom:
     """Return what a state has left on a line."""
-    on = StateOnLine(line, state)
+    on = StateOnLine(line, plan)
     if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED:
         return _exact(on, sorted(on.ways, key=on.least_margin_pa))
     return _bound(on)
@@ -103,7 +104,7 @@ def _exact(on: StateOnLine, ways: list[Way]) -> Headroom:
 
     job = on.line.job
     return Headroom(
-        {name: appliance(name) for name, _ in on.state.shares},
+        {name: appliance(name) for name, _ in on.plan.state.shares},
         {one.name: outlet(one) for one in job.outlets},
         {one.name: run(one.name) for one in job.runs},
         is_bound=False,
@@ -111,13 +112,13 @@ def _exact(on: StateOnLine, ways: list[Way]) -> Headroom:
 
 
 def _bound(on: StateOnLine) -> Headroom:
-    job, state, line = on.line.job, on.state, on.line
+    job, state, line = on.line.job, on.plan.state, on.line
     inputs = {one.name: one.input_w for one in job.appliances}
 
     def appliance(name: str) -> float:
         def margin(more_w: float) -> float:
             raised = tuple((n, share + (more_w / inputs[n] if n == name else 0.0)) for n, share in state.shares)
-            return StateOnLine(line, replace(state, shares=raised)).bound_margin_pa()
+            return StateOnLine(line, Plan(job, replace(state, shares=raised))).bound_margin_pa()
 
         return largest(margin, MOST_HEAT_W, 10_000.0)
 

@@ -6,9 +6,9 @@ import functools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from drawbar.job import Appliance, Outlet, State
+from drawbar.job import Appliance, Outlet
 from drawbar.network import Line, Part
-from drawbar.states import Plugged, burning, few_ways, largest_draw, places
+from drawbar.states import Plan, Plugged, largest_draw, places
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,19 +42,17 @@ class StateOnLine:
     fixed : the ends of the appliances that are fixed
     """
 
-    def __init__(self, line: Line, state: State) -> None:
+    def __init__(self, line: Line, plan: Plan) -> None:
         self.line = line
-        self.state = state
-        self.burning = burning(line.job, state)
-        self._flow = {appliance.name: flow for appliance, flow in (*self.burning.fixed, *self.burning.portable)}
-        self.fixed = tuple(self._end(appliance, None) for appliance, _ in self.burning.fixed)
+        self.plan = plan
+        self._flow = {appliance.name: flow for appliance, flow in (*plan.fixed, *plan.portable)}
+        self.fixed = tuple(self._end(appliance, None) for appliance, _ in plan.fixed)
         self._bound_flows: dict[tuple[int, str, str], float] = {}
 
     @functools.cached_property
     def ways(self) -> list[Way] | None:
         """Every way of plugging, the fixed appliances among each; None where they are too many to try."""
-        portable = [appliance for appliance, _ in self.burning.portable]
-        found = few_ways(self.line.job, portable) if portable else [()]
+        found = self.plan.ways
         if found is None:
             return None
         made: dict[Plugged, End] = {}
@@ -116,7 +114,7 @@ class StateOnLine:
     def bound_ends(self) -> list[End]:
         """Return every appliance in every place it may take."""
         ends = list(self.fixed)
-        for appliance, _ in self.burning.portable:
+        for appliance, _ in self.plan.portable:
             ends.extend(self._end(appliance, Plugged(appliance, o, h)) for o, h in places(self.line.job, appliance))
         return ends
 
@@ -138,7 +136,7 @@ class StateOnLine:
         line = self.line
         total = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
         outlets = [outlet.name for outlet in line.job.outlets if number in line.paths[line.index[outlet.at]]]
-        others = self.burning.portable
+        others = self.plan.portable
         if plugged is not None:
             outlets = [name for name in outlets if name != plugged.outlet.name]
             others = tuple(pair for pair in others if pair[0] is not plugged.appliance)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -24,22 +25,26 @@ class Plugged:
     hose: Hose | None
 
 
-@dataclass(frozen=True, slots=True)
-class Burning:
-    """A state's appliances with their mass flows [kg/s], the fixed and the portable ones."""
+class Plan:
+    """What burns in a state, and every way of plugging it. It depends on the job alone, not on the pipes chosen.
 
-    fixed: tuple[tuple[Appliance, float], ...]
-    portable: tuple[tuple[Appliance, float], ...]
+    fixed, portable : the appliances with their mass flows [kg/s]
+    """
 
+    def __init__(self, job: Job, state: State) -> None:
+        self.job = job
+        self.state = state
+        appliances = {appliance.name: appliance for appliance in job.appliances}
+        on = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
+        self.fixed = tuple(pair for pair in on if pair[0].at is not None)
+        self.portable = tuple(pair for pair in on if pair[0].at is None)
 
-def burning(job: Job, state: State) -> Burning:
-    """Return what burns in a state."""
-    appliances = {appliance.name: appliance for appliance in job.appliances}
-    on = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
-    return Burning(
-        tuple(pair for pair in on if pair[0].at is not None),
-        tuple(pair for pair in on if pair[0].at is None),
-    )
+    @functools.cached_property
+    def ways(self) -> list[tuple[Plugged, ...]] | None:
+        """Every way of plugging; None where they are too many to try."""
+        if not self.portable:
+            return [()]
+        return few_ways(self.job, [appliance for appliance, _ in self.portable])
 
 
 def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:

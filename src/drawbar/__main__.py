@@ -1,0 +1,5 @@
+"""`python -m drawbar`."""
+
+from drawbar.cli import main
+
+main()

@@ -1,17 +1,20 @@
 """A bound on cost for the search in sizing.py: what a tree must cost at least once part of it is decided.
 
-The search asks for the cheapest pipes whose drops along each path stay within what the path may lose. Taking the path's limit into the
-cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian relaxation; Geoffrion, Mathematical
-Programming Study 2, 1974, 82-114). Any prices give a valid bound. The best are the slopes of cost against pressure of the same problem
+The search asks for the cheapest pipes whose drops along each path stay within what the path may lose. Taking the
+path's limit into the
+cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian relaxation; Geoffrion,
+Mathematical
+Programming Study 2, 1974, 82-114). Any prices give a valid bound. The best are the slopes of cost against pressure of
+the same problem
 with sizes mixed freely along a run, which is convex and is solved here exactly from the leaves to the root.
 """
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
-
 
 _SAME_PA = 1e-7  # pressures this near are the same corner of a curve
 _MORE = 1.0 + 1e-9  # prices this near are the same slope
@@ -44,7 +47,7 @@ class Curve:
         return Curve(start, cost, [])
 
     def slopes_at(self, pressure: float) -> tuple[float, float]:
-        """Return what a pascal less and a pascal more are worth at a pressure (steep side, flat side), both 0 or more."""
+        """Return what a pascal less and a pascal more are worth at a pressure (steep side, flat side)."""
         if pressure <= self.start + _SAME_PA:
             return float("inf"), -self.pieces[0][0] if self.pieces else 0.0
         left, steep = pressure - self.start, 0.0
@@ -79,7 +82,7 @@ def lower_hull(points: Sequence[tuple[float, float]]) -> tuple[float, float, lis
         if hull and drop == hull[-1][0]:
             hull.pop()
         hull.append((drop, cost))
-    pieces = [((c2 - c1) / (d2 - d1), d2 - d1) for (d1, c1), (d2, c2) in zip(hull, hull[1:], strict=False)]
+    pieces = [((c2 - c1) / (d2 - d1), d2 - d1) for (d1, c1), (d2, c2) in itertools.pairwise(hull)]
     return hull[0][0], hull[0][1], pieces
 
 
@@ -114,7 +117,7 @@ def summed(curves: Sequence[Curve], least: float) -> Curve:
 
 
 class Bound(NamedTuple):
-    """The bound for a node: cost of a partial choice + at_least + price x (its required pressure - source) is never too high.
+    """The bound for a node. Never too high: cost of a branch + at_least + price x (pressure it asks for - source).
 
     at_least : what all outside the node's branch costs at least, at these prices
     price : what a pascal at the node's start is worth
@@ -141,7 +144,7 @@ class Tree:
 
 
 def bounds(tree: Tree) -> tuple[float, list[Bound]]:
-    """Return (a bound on the cost of the whole tree, the bound for each node); the first is infinite if nothing can pass."""
+    """Return (a bound on the cost of the whole tree, infinite if nothing can pass; the bound for each node)."""
     count = len(tree.parents)
     children: list[list[int]] = [[] for _ in range(count)]
     roots: list[int] = []
@@ -169,7 +172,7 @@ def _prices(
     ends: Sequence[Curve],
     hulls: Sequence[tuple[float, float, list[tuple[float, float]]]],
 ) -> list[float]:
-    """Return what a pascal is worth at each node's start, from the source down, prices at a fork adding up to that above it."""
+    """Return what a pascal is worth at each node's start; the prices behind a fork add up to the one before it."""
     prices = [0.0] * len(tree.parents)
     pressures = [tree.source] * len(tree.parents)
     for root in roots:
@@ -195,7 +198,7 @@ def _prices(
 def _from_prices(
     tree: Tree, roots: Sequence[int], children: Sequence[Sequence[int]], wanted: Sequence[float]
 ) -> tuple[float, list[Bound]]:
-    """Return the bounds that prices give, after making each the sum of those below it and of a price of its own end, 0 or more."""
+    """Return the bounds that prices give, each price first made the sum of those behind it and of its own end's."""
     count = len(tree.parents)
     prices = [0.0] * count
     own = [0.0] * count
@@ -203,7 +206,9 @@ def _from_prices(
         below = sum(prices[child] for child in children[number])
         own[number] = max(0.0, wanted[number] - below) if tree.needs[number] > 0.0 else 0.0
         prices[number] = below + own[number]
-    least = [min(cost + price * drop for drop, cost in options) for options, price in zip(tree.options, prices, strict=True)]
+    least = [
+        min(cost + price * drop for drop, cost in options) for options, price in zip(tree.options, prices, strict=True)
+    ]
     branch = [0.0] * count  # the bound's share of a node and all behind it
     for number in range(count - 1, -1, -1):
         limit = own[number] * (tree.source - tree.needs[number])

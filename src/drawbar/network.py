@@ -119,6 +119,19 @@ class Part:
                 before_height = outlet_pa + self.height_pa(before_height)
         return inlet_abs_pa(before_height + self.devices_pa(flow_kg_s), self.loss(flow_kg_s))
 
+    def least_drop_pa(self, flow_kg_s: float, lowest_pa: float, highest_pa: float) -> float:
+        """Return a drop [Pa] that the part does not go below while its pressures stay between two [Pa absolute].
+
+        Friction is least where the pressure is highest, and the height's part goes straight with pressure. Infinite
+        if so much gas
+        can't pass.
+        """
+        after_pipe = outlet_abs_pa(highest_pa, self.loss(flow_kg_s))
+        if after_pipe <= 0.0:
+            return float("inf")
+        height_pa = min(self.height_pa(lowest_pa), self.height_pa(highest_pa))
+        return highest_pa - after_pipe + self.devices_pa(flow_kg_s) + height_pa
+
 
 @dataclass(frozen=True, slots=True)
 class PartFlow:

@@ -1,14 +1,14 @@
 """A YAML text as a tree of nodes with line and column, every scalar read as the text that stands there.
 
 What YAML allows and a job file has no use for is refused here: several documents, anchors and aliases, tags, a
-nesting deeper than
-any job, unprintable characters, a file too large to be a job.
+nesting deeper than any job, unprintable characters, a file too large to be a job.
 """
 
 from __future__ import annotations
 
 import re
 import sys
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -20,29 +20,44 @@ from drawbar.problems import Problem, Problems, shown
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
+MOST_NODES = (
+    50_000  # a job of 200 runs has some 4000; it bounds time and memory where a file is a flood of small values
+)
+MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was meant
 
 _PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
-_UNPRINTABLE = re.compile("[^\t\n\r\x20-\x7e\xa0-\u2027\u202a-\ud7ff\ue000-\ufefe\uff00-\ufffd\U00010000-\U0010ffff]")
+UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+_TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
-class _TooDeep(Exception):
-    """The nesting is deeper than any job's."""
+class _TooMuch(Exception):
+    """The nesting is deeper, or the values are more, than any job's."""
+
+    def __init__(self, what: str, fit: str, near: Node | None) -> None:
+        super().__init__(what)
+        self.what = what
+        self.fit = fit
+        self.near = near
 
 
 class _Hooks:
     """The resolver of the loader: no tag is guessed from a scalar's look, and depth is counted on the way down."""
 
     depth = 0
+    nodes = 0
 
     def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:
         return _PLAIN
 
     def descend_resolver(self, parent: Node | None, index: Any) -> None:
         self.depth += 1
+        self.nodes += 1
         if self.depth > MOST_DEPTH:
-            raise _TooDeep
+            raise _TooMuch(*_TOO_DEEP, parent)
+        if self.nodes > MOST_NODES:
+            raise _TooMuch(f"the file holds more than {MOST_NODES:,} values", "a job has a few hundred", parent)
 
     def ascend_resolver(self) -> None:
         self.depth -= 1
@@ -78,25 +93,34 @@ class Source:
     def add(self, node: Node | None, path: tuple[str, ...], what: str, fit: str = "") -> None:
         """Note a problem at a node; path is the way to it through the keys of the file."""
         line, column = (node.start_mark.line + 1, node.start_mark.column + 1) if node is not None else (0, 0)
-        self.problems.append(Problem(self.file, line, column, ".".join(path), what, fit))
+        where = ".".join(part if part.strip() else shown(part) for part in path)
+        self.problems.append(Problem(self.file, line, column, where, what, fit))
+        if len(self.problems) >= MOST_PROBLEMS:
+            self.raise_if_any()
 
     def raise_if_any(self) -> None:
         """Raise Problems with all that was noted, in the order of the file."""
-        if self.problems:
-            raise Problems(sorted(self.problems, key=lambda problem: (problem.line, problem.column)))
+        if not self.problems:
+            return
+        found = sorted(self.problems, key=lambda problem: (problem.line, problem.column))
+        if len(found) >= MOST_PROBLEMS:
+            found.append(
+                Problem(self.file, 0, 0, "", f"{MOST_PROBLEMS} problems, and there may be more", "mend these first")
+            )
+        raise Problems(found)
 
 
-def read_text(file: str) -> str:
+def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
     """Return the text of a file, or of standard input for `-`.
 
-    Raises Problems if it can't be opened, is no UTF-8 text, holds an unprintable character, or is over MOST_BYTES long.
+    Raises Problems if it can't be opened, is no UTF-8 text, holds an unprintable character, or is over most_bytes long.
     """
     try:
         if file == "-":
-            data = sys.stdin.buffer.read(MOST_BYTES + 1)
+            data = sys.stdin.buffer.read(most_bytes + 1)
         else:
             with Path(file).open("rb") as stream:
-                data = stream.read(MOST_BYTES + 1)
+                data = stream.read(most_bytes + 1)
     except IsADirectoryError:
         raise Problems([Problem(file, 0, 0, "", "is a folder", "name the file in it")]) from None
     except FileNotFoundError:
@@ -104,14 +128,14 @@ def read_text(file: str) -> str:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
-    return decoded(data, file)
+    return decoded(data, file, most_bytes)
 
 
-def decoded(data: bytes, file: str) -> str:
+def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
     """Return the bytes of a file as text; Problems as in read_text."""
-    if len(data) > MOST_BYTES:
+    if len(data) > most_bytes:
         fit = "a job file is a few thousand; is this the right file?"
-        raise Problems([Problem(file, 0, 0, "", f"is over {MOST_BYTES:,} bytes", fit)])
+        raise Problems([Problem(file, 0, 0, "", f"is over {most_bytes:,} bytes", fit)])
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
@@ -120,7 +144,7 @@ def decoded(data: bytes, file: str) -> str:
         column = error.start - before.rfind(b"\n")
         what = f"byte 0x{data[error.start]:02x} is not UTF-8 text"
         raise Problems([Problem(file, line, column, "", what, "save the file as UTF-8")]) from None
-    odd = _UNPRINTABLE.search(text)
+    odd = UNPRINTABLE.search(text)
     if odd is not None:
         start = odd.start()
         line = text.count("\n", 0, start) + 1
@@ -137,52 +161,66 @@ def compose(text: str, source: Source) -> MappingNode:
         root = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
         raise Problems([_syntax_problem(error, text, source.file)]) from None
-    except (_TooDeep, RecursionError):
-        raise Problems([Problem(source.file, 1, 1, "", f"is nested more than {MOST_DEPTH} deep")]) from None
+    except _TooMuch as error:
+        mark = error.near.start_mark if error.near is not None else None
+        line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
+        raise Problems([Problem(source.file, line, column, "", error.what, error.fit)]) from None
     finally:
         loader.dispose()
     if root is None:
-        raise Problems([Problem(source.file, 1, 1, "", "is empty", "write `job:` and the rest")])
+        raise Problems([Problem(source.file, 1, 1, "", "the file is empty", "write `key: value` lines")])
     if not isinstance(root, MappingNode):
         what = f"the file is {described(root)}"
-        raise Problems([Problem(source.file, 1, 1, "", what, "write `key: value` lines, the first of them `job:`")])
-    if "&" in text:
-        _refuse_aliases(root, source)
+        raise Problems([Problem(source.file, 1, 1, "", what, "write `key: value` lines")])
+    if "&" in text or "!" in text:
+        _refuse_aliases_and_tags(root, source)
     return root
+
+
+def node_at(root: Node, path: Sequence[str]) -> Node | None:
+    """Return the node that a path of keys leads to, None if there is none."""
+    node: Node | None = root
+    for key in path:
+        pairs = node.value if isinstance(node, MappingNode) else ()
+        node = next((value for name, value in pairs if name.value == key), None)
+    return node
 
 
 def described(node: Node) -> str:
     """Return what a node is, as a message says it."""
     if isinstance(node, MappingNode):
-        return "a mapping"
+        return "a mapping (`key: value`)"
     return "a list" if isinstance(node, SequenceNode) else f"the text {shown(node.value)}" if node.value else "empty"
 
 
-def is_tagged(node: Node) -> bool:
-    """Tell whether a node carries a YAML tag such as `!!str` of its own."""
-    return node.tag is not _PLAIN and node.tag != _PLAIN
-
-
-def _refuse_aliases(root: Node, source: Source) -> None:
-    """Raise Problems if a node stands in more than one place, as only an alias can make it."""
+def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
+    """Raise Problems if a node carries a tag, or stands in more than one place, as only an alias can make it."""
     seen: set[int] = set()
+    told: set[int] = set()
     waiting: list[Node] = [root]
     while waiting:
         node = waiting.pop()
         if id(node) in seen:
-            source.add(node, (), "an alias (`*name`) points here", "write the values out in each place")
-            source.raise_if_any()
+            if id(node) not in told:
+                told.add(id(node))
+                source.add(node, (), "an alias (`*name`) points here", "write the values out in each place")
+            continue
         seen.add(id(node))
+        if node.tag not in (_PLAIN, "!"):
+            tag = node.tag.replace("tag:yaml.org,2002:", "!!", 1)
+            source.add(node, (), f"a tag stands here: {shown(tag)}", "delete it and write the plain value")
         if isinstance(node, MappingNode):
             waiting.extend(part for pair in node.value for part in pair)
         elif isinstance(node, SequenceNode):
             waiting.extend(node.value)
+    source.raise_if_any()
 
 
 def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
     """Return libyaml's complaint as a problem with a place and, for the usual slips, what to type instead."""
     mark = error.problem_mark or error.context_mark
     line, column = (mark.line, mark.column) if mark else (0, 0)
+    opened = error.context_mark
     lines = text.splitlines()
     here = lines[line] if line < len(lines) else ""
     what = f"not well-formed YAML: {error.problem or error.context}"
@@ -190,17 +228,34 @@ def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Proble
     said = f"{error.context} {error.problem}"
     if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
         what, fit = "a tab stands in the indentation", "use spaces"
-    elif "mapping values are not allowed" in said:
+    elif "mapping values are not allowed" in said and ": " in here[:column]:
         what, fit = (
             "a second `: ` on the line",
             'put a text that holds a colon in quotes, as in `job: "Trailer: rear line"`',
         )
+    elif "mapping values are not allowed" in said:
+        what = "a `: ` where none can stand"
+        fit = "is the line indented like its neighbours, and has the line before it a space after its colon?"
+    elif "quoted scalar" in said and "end of stream" in said and opened is not None:
+        line, column = opened.line, opened.column
+        what, fit = "a quote opens here and is never closed", "close it, or leave it out"
+    elif "did not find expected" in said and "while parsing a flow" in said and opened and opened.line < line:
+        line, column = opened.line, opened.column
+        bracket = "]" if "sequence" in said else "}"
+        what = f"a bracket opens here, and its `{bracket}` or a comma is missing"
+        fit = f"close it with `{bracket}`, and put a comma between its parts"
+    elif "cannot start any token" in said:
+        what, fit = f"a value can't start with {shown(here[column : column + 1])}", "put it in quotes"
+    elif "nesting depth" in said:
+        what, fit = _TOO_DEEP
     elif "expected a single document" in said:
         what, fit = "a second document starts here", "one file holds one job"
+    elif "incompatible YAML document" in said:
+        what, fit = "a `%YAML` line of a version that is not known", "delete the line"
     elif "undefined alias" in said:
         what, fit = "an alias (`*name`) that points nowhere", "write the value out"
-    elif "did not find expected ',' or" in said:
+    elif "did not find expected ',' or" in said or "did not find expected node content" in said:
         fit = "is a comma, a closing bracket or a closing quote missing?"
-    elif ("block" in said and "expected <block end>" in said) or "could not find expected ':'" in said:
+    elif ("block" in said and "did not find expected" in said) or "could not find expected ':'" in said:
         fit = "is a colon or a space after it missing, or a line indented differently from its neighbours?"
     return Problem(file, line + 1, column + 1, "", what, fit)

@@ -1,8 +1,7 @@
 """Kinds of field: how a node of a YAML tree is read as a value, and what is said when it can't be.
 
-A model of a file is built from these: Table({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading
-never stops at the
-first problem: each is noted on the Source, the value is then None, and whoever called goes on.
+A model of a file is built from these: Table({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
+stops at the first problem: each is noted on the Source, the value is then None, and whoever called goes on.
 """
 
 from __future__ import annotations
@@ -11,16 +10,17 @@ import functools
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, NamedTuple, Protocol
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar import units
-from drawbar.document import Source, described, is_tagged
+from drawbar.document import UNPRINTABLE, Source, described
 from drawbar.problems import close_to, shown
 
 Path = tuple[str, ...]
 MOST_NAME = 60
+_SPLIT_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}")  # what a comma inside brackets makes of `1,5 kPa`
 
 
 class Kind(Protocol):
@@ -35,18 +35,18 @@ def scalar(node: Node, source: Source, path: Path, fit: str = "write one value")
     if not isinstance(node, ScalarNode):
         source.add(node, path, f"is {described(node)}", fit)
         return None
-    if is_tagged(node):
-        source.add(node, path, f"carries the tag {shown(node.tag)}", "write the plain value")
-        return None
     text: str = node.value
     if not text.strip():
         source.add(node, path, "is empty", fit)
         return None
+    odd = UNPRINTABLE.search(text)
+    if odd is not None:  # by an escape such as "\e", as the document has none that stand there themselves
+        source.add(node, path, f"holds the character U+{ord(odd.group()):04X}, which can't be printed", "delete it")
+        return None
     return text
 
 
-@dataclass(frozen=True, slots=True)
-class Text:
+class Text(NamedTuple):
     """A line of text up to `most` characters."""
 
     most: int = 200
@@ -63,8 +63,7 @@ class Text:
         return folded
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(NamedTuple):
     """A number and a unit of one of the dimensions, within bounds given as a person writes them.
 
     Reads as an SI float. With several dimensions it reads as (SI float, dimension), and the reader puts them into one;
@@ -106,8 +105,7 @@ def of(dimension: units.Dimension, low: str, high: str) -> Quantity:
     return Quantity((dimension,), low, high)
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(NamedTuple):
     """A plain number without a unit, within bounds."""
 
     low: float
@@ -123,13 +121,12 @@ class Number:
             return None
         pattern = r"[+-]?[0-9]{1,9}" if self.whole else r"[+-]?[0-9]{1,9}(\.[0-9]{1,12})?"
         if re.fullmatch(pattern, text) is None or not self.low <= float(text) <= self.high:
-            source.add(node, path, f"{shown(text)} is not {form} from {self.low:g} to {self.high:g}", fit)
+            source.add(node, path, f"{shown(text)} can't stand here", fit)
             return None
         return int(text) if self.whole else float(text)
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(NamedTuple):
     """One of a few words."""
 
     words: Mapping[str, Any]
@@ -148,27 +145,33 @@ class Choice:
 FLAG = Choice({"yes": True, "no": False, "true": True, "false": False})
 
 
-@dataclass(frozen=True, slots=True)
 class Name:
     """A name of something in the file: up to MOST_NAME characters."""
 
     def read(self, node: Node, source: Source, path: Path) -> str | None:
         """Return the name."""
         text = scalar(node, source, path, "write a name")
-        if text is not None and len(text) > MOST_NAME:
-            source.add(
-                node, path, f"{shown(text)} is {len(text):,} characters long", f"write a name of up to {MOST_NAME}"
-            )
+        if text is None:
+            return None
+        if len(text) > MOST_NAME:
+            what = f"{shown(text)} is {len(text):,} characters long"
+            source.add(node, path, what, f"write a name of up to {MOST_NAME}")
+            return None
+        if text != " ".join(text.split()):
+            source.add(node, path, f"{shown(text)} holds a line break, a tab or blanks too many", "leave them out")
             return None
         return text
 
 
-@dataclass(frozen=True, slots=True)
-class ListOf:
-    """A list of one kind; `or_one` takes a single value for a list of one. Reads as a list of (value, node)."""
+class ListOf(NamedTuple):
+    """A list of one kind, of up to `most`; `or_one` takes a single value for a list of one.
+
+    Reads as a list of (value, node).
+    """
 
     kind: Kind
     or_one: bool = False
+    most: int = 200
 
     def read(self, node: Node, source: Source, path: Path) -> list[tuple[Any, Node]] | None:
         """Return the values with their nodes; what could not be read is left out."""
@@ -180,23 +183,29 @@ class ListOf:
         elif self.or_one:
             nodes = [node]
         else:
-            source.add(node, path, f"is {described(node)}", "write a list: [ ... ]")
+            source.add(node, path, f"is {described(node)}", "write a list, as `[ONE, OTHER]`")
+            return None
+        if len(nodes) > self.most:
+            source.add(node, path, f"is a list of {len(nodes):,}", f"write up to {self.most}")
             return None
         read = [(self.kind.read(one, source, path), one) for one in nodes]
         return [pair for pair in read if pair[0] is not None]
 
 
-@dataclass(frozen=True, slots=True)
-class Named:
-    """A mapping from names to one kind. Reads as {name: (value, key node)}."""
+class Named(NamedTuple):
+    """A mapping from up to `most` names to one kind. Reads as {name: (value, key node)}."""
 
     kind: Kind
     or_empty: bool = False
+    most: int = 200
 
     def read(self, node: Node, source: Source, path: Path) -> dict[str, tuple[Any, Node]] | None:
         """Return the values by name; what could not be read has the value None."""
         if not isinstance(node, MappingNode):
-            source.add(node, path, f"is {described(node)}", "write a mapping: a name, a colon and what it is")
+            source.add(node, path, f"is {described(node)}", "write `NAME: ...` for each")
+            return None
+        if len(node.value) > self.most:
+            source.add(node, path, f"has {len(node.value):,} names", f"write up to {self.most}")
             return None
         read: dict[str, tuple[Any, Node]] = {}
         for key_node, value_node in node.value:
@@ -212,8 +221,7 @@ class Named:
         return read
 
 
-@dataclass(frozen=True, slots=True)
-class Either:
+class Either(NamedTuple):
     """One kind for a single value or a list, another for a mapping."""
 
     plain: Kind
@@ -224,8 +232,7 @@ class Either:
         return (self.mapping if isinstance(node, MappingNode) else self.plain).read(node, source, path)
 
 
-@dataclass(frozen=True, slots=True)
-class Field:
+class Field(NamedTuple):
     """A key of a table: its kind, whether it must stand there, and a line on what it is."""
 
     kind: Kind
@@ -252,8 +259,7 @@ class Entry:
         return self.nodes.get(key, self.node)
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """A mapping with known keys."""
 
     fields: Mapping[str, Field]
@@ -263,7 +269,7 @@ class Table:
         """Return the entry; unknown, doubled and missing keys are noted."""
         if not isinstance(node, MappingNode):
             keys = ", ".join(self.fields)
-            source.add(node, path, f"is {described(node)}", f"write a mapping with the keys {keys}")
+            source.add(node, path, f"is {described(node)}", f"write `{{KEY: VALUE, ...}}` with keys from {keys}")
             return None
         fields = self.fields
         values: dict[str, Any] = {}
@@ -273,7 +279,9 @@ class Table:
             field = fields.get(key) if isinstance(key_node, ScalarNode) else None
             if field is None:
                 if isinstance(key_node, ScalarNode):
-                    source.add(key_node, (*path, key[:MOST_NAME]), "is not a key here", close_to(key, fields))
+                    is_split = not value_node.value and _SPLIT_NUMBER.fullmatch(key)
+                    fit = "if it is the rest of a number, write decimals after a point" if is_split else ""
+                    source.add(key_node, (*path, key[:MOST_NAME]), "is not a key here", fit or close_to(key, fields))
                 else:
                     source.add(key_node, path, f"a key is {described(key_node)}", "write a word")
             elif key in nodes:
@@ -284,5 +292,5 @@ class Table:
                 values[key] = field.kind.read(value_node, source, (*path, key))
         for key, field in fields.items():
             if field.required and key not in nodes:
-                source.add(node, path, f"has no `{key}`", f"write `{key}:` {field.about}")
+                source.add(node, path, f"`{key}` is missing", f"write `{key}:` and {field.about}")
         return Entry(node, path, values, nodes)

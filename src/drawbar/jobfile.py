@@ -5,6 +5,13 @@ from __future__ import annotations
 from drawbar import units
 from drawbar.fields import FLAG, Choice, Either, Field, ListOf, Name, Named, Number, Quantity, Table, Text, of
 
+# The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
+MOST_RUNS = 200
+MOST_OUTLETS = 40
+MOST_HOSES = 40
+MOST_APPLIANCES = 100
+MOST_STATES = 40
+
 # A rate at which an appliance burns, or a part passes, gas: as heat, mass or volume (at 15 degC and 101.325 kPa).
 HEAT = Quantity((units.HEAT_RATE, units.GAS_MASS_FLOW, units.GAS_VOLUME_FLOW), "0.1 MJ/h", "5000 MJ/h")
 BASIS = Choice({"gross": "gross", "net": "net"})
@@ -12,6 +19,9 @@ SHARE = of(units.RATIO, "0 %", "100 %")
 GAUGE = of(units.PRESSURE, "0.5 kPa", "1000 kPa")
 DROP = of(units.PRESSURE, "1 Pa", "100 kPa")
 RISE = of(units.LENGTH, "-50 m", "50 m")
+DIAMETER = of(units.LENGTH, "50 mm", "1.5 m")
+WATER_CAPACITY = of(units.VOLUME, "0.2 L", "1000 L")
+TARE = of(units.MASS, "0.1 kg", "500 kg")
 
 DEVICE = Table(
     {
@@ -37,6 +47,7 @@ REGULATOR = Table(
     {
         "outlet": Field(GAUGE, "the outlet pressure, as `2.75 kPa`", required=True),
         "capacity": Field(HEAT, "the rated capacity, as `180 MJ/h`"),
+        "inlet-min": Field(GAUGE, "the lowest inlet pressure it works at, as `30 kPa`"),
         "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
     }
 )
@@ -74,7 +85,9 @@ HEATS = Table(
     {
         "flow": Field(of(units.WATER_FLOW, "0.2 L/min", "100 L/min"), "the water flow, as `6 L/min`", required=True),
         "inlet": Field(of(units.TEMPERATURE, "0 degC", "60 degC"), "the cold water, as `15 degC`", required=True),
-        "efficiency": Field(of(units.RATIO, "20 %", "110 %"), "of the gross heat, as `80 %`", required=True),
+        "efficiency": Field(
+            of(units.RATIO, "20 %", "110 %"), "what the water gets of the gross heat, as `80 %`", required=True
+        ),
         "pipe": Field(
             Table(
                 {
@@ -109,19 +122,28 @@ CYLINDERS = Table(
         "drawing": Field(Number(1, 50, whole=True), "from how many gas is drawn at once"),
         "fill": Field(of(units.RATIO, "1 %", "100 %"), "how full they are, as `50 %`"),
         "ambient": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "the air around them, as `5 degC`"),
+        "diameter": Field(DIAMETER, "the outside diameter of one of no usual size, as `305 mm`"),
+        "water-capacity": Field(WATER_CAPACITY, "the whole volume inside, as stamped on it, as `21.6 L`"),
+        "tare": Field(TARE, "its mass when empty, as stamped on it, as `9 kg`"),
     }
 )
 SPACE = Table(
     {
         "berths": Field(Number(0, 50, whole=True), "how many sleep there", required=True),
-        "vents": Field(of(units.AREA, "0 mm2", "10000000 mm2"), "the free area of its vents", required=True),
+        "vents": Field(
+            of(units.AREA, "0 mm2", "10000000 mm2"), "the free area of its vents, as `52000 mm2`", required=True
+        ),
     }
 )
 JOB = Table(
     {
         "job": Field(Text(), "a title", required=True),
         "ref": Field(Text(), "the workshop's own number"),
-        "gas": Field(Either(Name(), Named(SHARE)), "propane, or a mixture by mole", required=True),
+        "gas": Field(
+            Either(Name(), Named(SHARE)),
+            "a gas, as `propane`, or a mixture by mole, as `{propane: 70 %, n-butane: 30 %}`",
+            required=True,
+        ),
         "site": Field(
             Table(
                 {
@@ -136,13 +158,13 @@ JOB = Table(
             Table({"drop": Field(DROP, "the allowed drop, as `0.25 kPa`", required=True)}), "limits of your own"
         ),
         "formula": Field(Name(), "the pressure-drop formula"),
-        "regulator": Field(REGULATOR, "the regulator at the start", required=True),
+        "regulator": Field(REGULATOR, "the regulator at the start, as `{outlet: 2.75 kPa}`", required=True),
         "cylinders": Field(CYLINDERS, "the bottles"),
-        "runs": Field(Named(RUN), "the pipe, run by run", required=True),
-        "outlets": Field(Named(OUTLET), "bayonets and other plug-in points"),
-        "hoses": Field(Named(HOSE), "the hoses there are"),
-        "appliances": Field(Named(APPLIANCE), "what burns gas", required=True),
+        "runs": Field(Named(RUN, most=MOST_RUNS), "the pipe, run by run", required=True),
+        "outlets": Field(Named(OUTLET, most=MOST_OUTLETS), "bayonets and other plug-in points"),
+        "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
+        "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
-        "states": Field(Named(Either(ListOf(Name()), Named(SHARE))), "what is on together"),
+        "states": Field(Named(Either(ListOf(Name()), Named(SHARE)), most=MOST_STATES), "what is on together"),
     },
 )

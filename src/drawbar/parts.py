@@ -17,6 +17,20 @@ AUTO = "auto"
 OWN_ROUGHNESS_M = 1.5e-6  # drawn tubing, for a pipe given by its bore alone (Moody 1944)
 
 
+def heat_and_flow(rate: float, dimension: units.Dimension, basis: str | None, gas: Gas) -> tuple[float, float]:
+    """Return (gross heat [W], mass flow [kg/s]) of a rate in the SI unit of its dimension: heat, mass, or volume.
+
+    basis : `net` where a heat rate is net, otherwise it is gross; a volume is at 15 degC and 101.325 kPa
+    """
+    if dimension is units.GAS_MASS_FLOW:
+        flow_kg_s = rate
+    elif dimension is units.GAS_VOLUME_FLOW:
+        flow_kg_s = rate * gas.reference_density_kg_m3
+    else:
+        flow_kg_s = rate / (gas.net_j_kg if basis == "net" else gas.gross_j_kg)
+    return flow_kg_s * gas.gross_j_kg, flow_kg_s
+
+
 class Parts:
     """Reads the parts of one file: looks names up in the catalogue, and turns rates into flows of the job's gas.
 
@@ -32,25 +46,26 @@ class Parts:
         """Note a problem at a node."""
         self.source.add(node, path, what, fit)
 
-    def rate(self, entry: Entry, key: str) -> tuple[float, float] | None:
-        """Return a heat, mass or volume rate as (gross heat [W], mass flow [kg/s])."""
+    def rate(self, entry: Entry, key: str, asked: tuple[Node, Path] | None = None) -> tuple[float, float] | None:
+        """Return a heat, mass or volume rate as (gross heat [W], mass flow [kg/s]).
+
+        asked : the place in the job file that asks for it, if the entry is not of that file
+        """
         value = entry.get(key)
         if value is None or self.gas is None:
             return None
         rate, dimension = value
-        gas = self.gas
         basis = entry.get("basis")
-        if dimension is not units.HEAT_RATE:
-            if basis is not None:
-                fit = f"leave it out: {key} is no heat rate"
-                self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with a heat rate alone", fit)
-            flow_kg_s = rate if dimension is units.GAS_MASS_FLOW else rate * gas.reference_density_kg_m3
-        else:
-            flow_kg_s = rate / (gas.net_j_kg if basis == "net" else gas.gross_j_kg)
-        heat_w = flow_kg_s * gas.gross_j_kg
+        if dimension is not units.HEAT_RATE and basis is not None:
+            fit = f"leave it out: {key} is no heat rate"
+            self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with a heat rate alone", fit)
+        heat_w, flow_kg_s = heat_and_flow(rate, dimension, basis, self.gas)
         if dimension is not units.HEAT_RATE and not HEAT.holds(heat_w):
-            what = f"{heat_w * 0.0036:.3g} MJ/h can't be right"
-            self.problem(entry.at(key), (*entry.path, key), what, f"write from {HEAT.low} to {HEAT.high}")
+            mj_h = heat_w * 0.0036
+            said = f"{mj_h:,.0f}" if mj_h >= 1.0 else f"{mj_h:.2g}"
+            what = f"{shown(entry.at(key).value)} is {said} MJ/h, which can't be right"
+            node, path = asked or (entry.at(key), (*entry.path, key))
+            self.problem(node, path, what, f"write from {HEAT.low} to {HEAT.high}")
             return None
         return heat_w, flow_kg_s
 
@@ -80,25 +95,29 @@ class Parts:
                 return ()
             roughness_m = wanted.get("roughness", OWN_ROUGHNESS_M)
             if roughness_m > 0.05 * bore_m:
-                fit = "Colebrook's formula holds up to a twentieth of it"
+                fit = f"write up to {bore_m * 50:.3g} mm, as far as Colebrook's formula holds"
                 self.problem(wanted.at("roughness"), (*path, "roughness"), "is over a twentieth of the bore", fit)
             return (Pipe(f"bore {bore_m * 1000:g} mm", bore_m, roughness_m, None, "given in the job file"),)
         pipes: list[Pipe] = []
         for text, node in wanted:
-            found = self._family_sizes(text, node, path)
+            found = self.family_sizes(text, node, path)
             pipes.extend(pipe for pipe in found if pipe not in pipes)
         return tuple(pipes)
 
-    def _family_sizes(self, text: str, node: Node, path: Path) -> tuple[Pipe, ...]:
+    def family_sizes(self, text: str, node: Node, path: Path) -> tuple[Pipe, ...]:
+        """Return the pipes that `family/size` or `family/auto` names; none, with a problem noted, if it names none."""
         family, slash, size = text.partition("/")
         sizes = self.catalogue.sizes(family)
-        if sizes is None:
+        if sizes is None and not slash:
+            families = self.catalogue.names("pipes")
+            fit = f"write `FAMILY/SIZE` with a family from {', '.join(families)}"
+            self.problem(node, path, f"{shown(text)} is not a family and a size", fit)
+        elif sizes is None:
             fit = close_to(family, self.catalogue.names("pipes"))
             self.problem(node, path, f"{shown(family)} is not a pipe family of the catalogue", fit)
-        elif not slash:
-            self.problem(
-                node, path, f"{shown(text)} names no size", f"write `{family}/{next(iter(sizes))}` or another size"
-            )
+        elif not size:
+            fit = f"write `{family}/SIZE` with a size from {', '.join(sizes)}"
+            self.problem(node, path, f"{shown(text)} names no size", fit)
         elif size == AUTO:
             return tuple(sizes.values())
         elif size not in sizes:

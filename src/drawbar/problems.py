@@ -28,7 +28,7 @@ class Problem:
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
         said = f"{self.what}; {self.fit}" if self.fit else self.what
-        return f"{place}: {self.where}: {said}" if self.where else f"{place}: {said}"
+        return printable(f"{place}: {self.where}: {said}" if self.where else f"{place}: {said}")
 
 
 class Problems(Exception):
@@ -45,9 +45,16 @@ class Problems(Exception):
 
 
 def shown(text: str, most: int = 40) -> str:
-    """Return the text as a message may quote it: on one line and not longer than `most` characters."""
-    one_line = " ".join(text.split())
+    """Return the text as a message may quote it: on one line, printable, and not longer than `most` characters."""
+    one_line = printable(" ".join(text[: 8 * most].split()) or text[:most])
     return f"`{one_line}`" if len(one_line) <= most else f"`{one_line[: most - 3]}...`"
+
+
+def printable(text: str) -> str:
+    """Return the text with what a terminal would act on, such as escape codes and line breaks, written out as codes."""
+    if text.isprintable():
+        return text
+    return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
 
 
 def close_to(name: str, known: Iterable[str]) -> str:

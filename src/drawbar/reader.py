@@ -8,6 +8,7 @@ from typing import Any
 from yaml.nodes import Node, ScalarNode
 
 from drawbar import air, document, units
+from drawbar.bottles import read_cylinders
 from drawbar.catalogue import Catalogue
 from drawbar.document import Source
 from drawbar.fields import Entry
@@ -17,7 +18,6 @@ from drawbar.job import (
     ALL_ON,
     ROOT,
     Appliance,
-    Cylinders,
     Display,
     Hose,
     Job,
@@ -34,7 +34,7 @@ from drawbar.problems import close_to, shown
 from drawbar.tree import Names, read_runs
 
 ANY = "any"
-DEFAULT_FILL = 0.5
+LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
 
 
 def read_job(file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
@@ -90,7 +90,7 @@ class _Reader:
         hoses = self._hoses(named["hoses"])
         appliances = self._appliances(named, regulator)
         states = self._states(named["appliances"])
-        cylinders, space = self._cylinders(temperature_k), self._space()
+        cylinders, space = read_cylinders(self.parts, top.get("cylinders"), temperature_k, regulator), self._space()
         if self.parts.source.problems or gas is None or allowed_drop_pa is None or regulator is None:
             return None
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
@@ -145,12 +145,13 @@ class _Reader:
         if wanted is None:
             return None
         names = {wanted: (1.0, self.entry.at("gas"))} if isinstance(wanted, str) else wanted
-        for name, (_, node) in names.items():
-            if name not in self.catalogue.gas_names:
-                fit = close_to(name, self.catalogue.gas_names)
-                self.problem(node, ("gas",), f"{shown(name)} is not a gas of the catalogue", fit)
-                return None
+        unknown = [(name, node) for name, (_, node) in names.items() if name not in self.catalogue.gas_names]
+        for name, node in unknown:
+            fit = close_to(name, self.catalogue.gas_names)
+            self.problem(node, ("gas",), f"{shown(name)} is not a gas of the catalogue", fit)
         shares = [(name, share) for name, (share, _) in names.items() if share is not None]
+        if unknown or not shares or len(shares) < len(names):
+            return None
         total = sum(share for _, share in shares)
         if abs(total - 1.0) > 1e-4:
             what = f"the shares add up to {total * 100:g} %"
@@ -195,7 +196,8 @@ class _Reader:
     def _run_named(self, entry: Entry, runs: Names) -> str | None:
         at: str | None = entry.get("at")
         if at is not None and at not in runs:
-            self.problem(entry.at("at"), (*entry.path, "at"), f"there is no run {shown(at)}", close_to(at, runs))
+            if runs:  # else what is wrong with them is told already
+                self.problem(entry.at("at"), (*entry.path, "at"), f"there is no run {shown(at)}", close_to(at, runs))
             return None
         return at
 
@@ -224,7 +226,8 @@ class _Reader:
                 )
             length_m, rise_m = entry.get("length"), entry.get("rise", 0.0)
             if length_m is not None and abs(rise_m) > length_m * 1.001:
-                self.problem(entry.at("rise"), (*entry.path, "rise"), "is more than the length of the hose")
+                fit = "write the height gained from outlet to appliance"
+                self.problem(entry.at("rise"), (*entry.path, "rise"), "is more than the length of the hose", fit)
             if pipes and length_m is not None:
                 found.append(Hose(name, pipes[0], length_m, rise_m, entry.get("count"), fittings, devices))
         return tuple(found)
@@ -237,8 +240,8 @@ class _Reader:
             if entry is None:
                 continue
             at = self._run_named(entry, named["runs"])
-            outlets = self._several(entry, "plugs-into", named["outlets"], "an outlet")
-            hoses = self._several(entry, "hose", named["hoses"], "a hose")
+            outlets = self._several(entry, "plugs-into", "outlets", named["outlets"])
+            hoses = self._several(entry, "hose", "hoses", named["hoses"])
             if ("at" in entry.nodes) == ("plugs-into" in entry.nodes):
                 both = "has both `at` and `plugs-into`" if "at" in entry.nodes else "is connected to nothing"
                 self.problem(
@@ -251,7 +254,7 @@ class _Reader:
                 self.problem(entry.at("hose"), (*entry.path, "hose"), "goes with `plugs-into` alone", "leave it out")
             rate, like = self._input(entry)
             min_gauge_pa = entry.get("min-pressure", 0.0)
-            if regulator is not None and at is None and min_gauge_pa >= regulator.outlet_gauge_pa > 0.0:
+            if regulator is not None and min_gauge_pa >= regulator.outlet_gauge_pa > 0.0:
                 what = f"is not below the regulator's {regulator.outlet_gauge_pa / 1000:g} kPa"
                 stages = any(run is not None and run.get("regulator") for run, _ in named["runs"].values())
                 if not stages:
@@ -275,17 +278,15 @@ class _Reader:
                 )
         return tuple(found)
 
-    def _several(self, entry: Entry, key: str, known: Names, kind: str) -> tuple[str, ...]:
-        """Return the names a key lists, all there are for `any`."""
+    def _several(self, entry: Entry, key: str, section: str, known: Names) -> tuple[str, ...]:
+        """Return the names of a section that a key lists, all there are for `any`."""
+        kind = "an outlet" if section == "outlets" else "a hose"
         names: list[str] = []
         for name, node in entry.get(key, ()):
             if name == ANY and known:
                 names.extend(other for other in known if other not in names)
-            elif name not in known:
-                fit = (
-                    close_to(name, known)
-                    or f"the file has no `{key.replace('plugs-into', 'outlet').removesuffix('s')}s:`"
-                )
+            elif name not in known and (known or section not in self.entry.nodes):
+                fit = close_to(name, known) or f"the file has no `{section}:`"
                 self.problem(node, (*entry.path, key), f"{shown(name)} is not {kind} of this job", fit)
             elif name not in names:
                 names.append(name)
@@ -305,7 +306,10 @@ class _Reader:
                 wanted.at("like"), (*wanted.path, "like"), f"{shown(like)} is not an appliance of the catalogue", fit
             )
             return None, None
-        return self.parts.rate(listed, "input"), like
+        if "basis" in entry.nodes:
+            fit = "leave it out: the catalogue says it"
+            self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with an input of your own alone", fit)
+        return self.parts.rate(listed, "input", (wanted.at("like"), (*wanted.path, "like"))), like
 
     def _heats(self, entry: Entry) -> WaterDuty | None:
         heats = entry.get("heats")
@@ -320,7 +324,7 @@ class _Reader:
         if states is None:
             return (State(ALL_ON, tuple((name, 1.0) for name in appliances)),)
         found = []
-        for name, (on, _) in states.items():
+        for name, (on, key_node) in states.items():
             shares: dict[str, float] = {}
             listed = (
                 [(key, *pair) for key, pair in on.items()]
@@ -330,28 +334,22 @@ class _Reader:
             for appliance, share, node in listed:
                 path = ("states", name)
                 if appliance not in appliances:
-                    fit = close_to(appliance, appliances)
-                    self.problem(node, path, f"there is no appliance {shown(appliance)}", fit)
+                    if appliances:  # else what is wrong with them is told already
+                        fit = close_to(appliance, appliances)
+                        self.problem(node, path, f"there is no appliance {shown(appliance)}", fit)
                 elif appliance in shares:
                     self.problem(node, path, f"{shown(appliance)} stands here a second time", "name it once")
                 elif share is not None:
                     shares[appliance] = share
+                    if 0.0 < share < LEAST_SHARE:
+                        fit = "write 0 % for off, or from 1 % to 100 %"
+                        self.problem(node, (*path, appliance), f"burns at {share * 100:.2g} %", fit)
+            if shares and not any(shares.values()):
+                self.problem(key_node, ("states", name), "has nothing on", "write at least one appliance that burns")
             found.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0)))
         return tuple(found)
 
     # what stands beside the line
-
-    def _cylinders(self, site_k: float) -> Cylinders | None:
-        entry = self.entry.get("cylinders")
-        if entry is None or entry.get("size") is None:
-            return None
-        count, drawing = entry.get("count", 1), entry.get("drawing", 1)
-        if drawing > count:
-            what = f"{drawing} are drawn from, of {count}"
-            self.problem(entry.at("drawing"), ("cylinders", "drawing"), what, "write at most the count")
-        return Cylinders(
-            entry.get("size"), count, drawing, entry.get("fill", DEFAULT_FILL), entry.get("ambient", site_k)
-        )
 
     def _space(self) -> Space | None:
         entry = self.entry.get("space")

@@ -44,7 +44,8 @@ def read_runs(
         pipes, fittings, devices = parts.pipes(entry), parts.fittings(entry), parts.devices(entry)
         if sized and len(pipes) > 1:
             what = f"leaves the size open ({len(pipes)} to choose from)"
-            parts.problem(entry.at("pipe"), ("runs", name, "pipe"), what, "`drawbar size` chooses it; write one size")
+            fit = "let `drawbar size` choose it, or write one size"
+            parts.problem(entry.at("pipe"), ("runs", name, "pipe"), what, fit)
         if start is not None:
             children.setdefault(start, []).append(name)
         if start is not None and pipes and length_m is not None:

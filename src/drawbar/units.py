@@ -1,9 +1,8 @@
 """The one pint registry, and the strict door through which a text becomes a quantity or an SI float.
 
 pint is never handed free text: a text is taken apart here into a number and a unit, the unit must be one of those
-listed for its
-dimension, and only then is pint asked how large that unit is. The answer is kept, so that reading many jobs costs no
-pint call.
+listed for its dimension, and only then is pint asked how large that unit is. The answer is kept, so that reading many
+jobs costs no pint call.
 """
 
 from __future__ import annotations
@@ -11,6 +10,7 @@ from __future__ import annotations
 import functools
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from importlib import resources
 from typing import TYPE_CHECKING, Any
@@ -37,6 +37,7 @@ PRESSURE = Dimension("pressure", "Pa", ("Pa", "kPa", "mbar", "bar", "mmH2O", "in
 HEAT_RATE = Dimension("heat rate", "W", ("MJ/h", "kW", "W", "Btu/h"))
 GAS_MASS_FLOW = Dimension("mass flow", "kg/s", ("kg/h", "g/h"))
 GAS_VOLUME_FLOW = Dimension("gas flow", "m ** 3 / s", ("m3/h",))
+LEAK_RATE = Dimension("leak rate", "m ** 3 / s", ("L/h",))
 WATER_FLOW = Dimension("water flow", "m ** 3 / s", ("L/min",))
 TEMPERATURE = Dimension("temperature", "K", ("degC", "degF", "K"))
 RATIO = Dimension("share", "ratio", ("percent",))
@@ -55,10 +56,35 @@ _SPELLINGS = {
     "m³/h": "m3/h",
     "mm²": "mm2",
     "l/min": "L/min",
+    "l/h": "L/h",
     "l": "L",
 }
-_NUMBER_AND_UNIT = re.compile(r"([+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?)\s*(\S*)")
+NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?"
+_NUMBER_AND_UNIT = re.compile(rf"({NUMBER})\s*(\S*)")
 _DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
+_FRACTION = re.compile(r"([0-9]{1,3} )?([0-9]{1,3})/([0-9]{1,3})\s*(\S*)")
+MOST_LETTERS = 60  # of a number and a unit; a longer text is neither
+
+# What people write for a unit that the list spells otherwise, in small letters. Not taken: asked about.
+_MEANT = {
+    **dict.fromkeys(("metre", "metres", "meter", "meters", "mtr", "mtrs"), "m"),
+    **dict.fromkeys(("'", "foot", "feet"), "ft"),
+    **dict.fromkeys(('"', "inch", "inches"), "in"),
+    **dict.fromkeys(("mb", "millibar", "millibars"), "mbar"),
+    **dict.fromkeys(('"wc', '"w.c.', "inwc", "inwg", "iwc", "wc", "in.w.c."), "inH2O"),
+    **dict.fromkeys(("mmwc", "mmwg"), "mmH2O"),
+    **dict.fromkeys(("kpag", "kpa(g)"), "kPa"),
+    **dict.fromkeys(("mbarg", "mbar(g)"), "mbar"),
+    **dict.fromkeys(("psig", "psi(g)"), "psi"),
+    **dict.fromkeys(("btu", "btuh", "btu/hr"), "Btu/h"),
+    **dict.fromkeys(("mj", "mjh", "mj/hr"), "MJ/h"),
+    **dict.fromkeys(("kg", "kg/hr"), "kg/h"),
+    **dict.fromkeys(("lpm", "l/m", "litres/min"), "L/min"),
+    **dict.fromkeys(("degrees", "deg", "celsius"), "degC"),
+    "fahrenheit": "degF",
+    "kgs": "kg",
+    "lbs": "lb",
+}
 
 
 class UnitError(ValueError):
@@ -68,6 +94,9 @@ class UnitError(ValueError):
         super().__init__(f"{what}; {fit}")
         self.what = what
         self.fit = fit
+
+
+_WITH_OFFSET = ("degC", "degF")
 
 
 @functools.cache
@@ -83,6 +112,9 @@ def registry() -> pint.UnitRegistry[Any]:
 def _scale(unit: str, si: str) -> tuple[float, float]:
     """Return (factor, offset) so that a value in `unit` is factor x value + offset in the SI unit."""
     made = registry()
+    if unit not in _WITH_OFFSET:  # the registry's root units are the SI units: a factor will do, and is had quicker
+        factor: Any = made.get_root_units(unit)[0]
+        return float(factor), 0.0
     offset = float(made.Quantity(0.0, unit).to(si).magnitude)
     return float(made.Quantity(1.0, unit).to(si).magnitude) - offset, offset
 
@@ -93,9 +125,14 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
     Returns the number, the unit as the registry spells it and the dimension, one of those given, that has this unit.
     Raises UnitError, with what would fit, if the text is anything but a finite number and one unit of these dimensions.
     """
-    found = _NUMBER_AND_UNIT.fullmatch(text)
+    found = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
     units = [unit for dimension in dimensions for unit in dimension.units]
-    fit = f"write a number and one of {', '.join(units)}"
+    fit = f"write a number and {listed(units)}"
+    fraction = _FRACTION.fullmatch(text)
+    if fraction is not None and int(fraction.group(3)):
+        whole, above, below, unit = fraction.groups()
+        decimal = f"{float(whole or 0) + int(above) / int(below):.6g} {unit}".strip()
+        raise UnitError(f"{shown(text)} is a fraction", f"write it as a decimal: `{decimal}`")
     if found is None:
         what = f"{shown(text)} is not a number and a unit"
         if _DECIMAL_COMMA.match(text):
@@ -106,20 +143,32 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
     if not math.isfinite(value):
         raise UnitError(f"{shown(text)} is not a finite number", fit)
     if not unit:
-        raise UnitError(f"{shown(text)} has no unit", f"{fit}, as in `{number} {units[0]}`")
-    unit = _SPELLINGS.get(unit, unit)
+        raise UnitError(f"{shown(text)} has no unit", f"write {listed(units)} behind it")
+    written, unit = unit, _SPELLINGS.get(unit, unit)
     for dimension in dimensions:
         if unit in dimension.units:
             return value, unit, dimension
     for known in units:
-        if known.lower() == unit.lower():
-            raise UnitError(f"{shown(unit)} is not a unit here", f"did you mean `{known}`?")
-    raise UnitError(f"{shown(unit)} is not a unit of {' or '.join(d.name for d in dimensions)}", fit)
+        if known.lower() == unit.lower() or known == _MEANT.get(unit.lower()):
+            raise UnitError(f"{shown(written)} is not a unit here", f"did you mean `{known}`?")
+    raise UnitError(f"{shown(written)} is not a unit of {' or '.join(d.name for d in dimensions)}", fit)
+
+
+def spellings(*dimensions: Dimension) -> list[str]:
+    """Return every way to write a unit of these dimensions that number_and_unit takes."""
+    names = [unit for dimension in dimensions for unit in dimension.units]
+    return names + [written for written, unit in _SPELLINGS.items() if unit in names]
+
+
+def listed(units: Sequence[str]) -> str:
+    """Return the units as a message lists them."""
+    names = [unit.replace("percent", "%") for unit in units]
+    return f"one of {', '.join(names)}" if len(names) > 1 else names[0]
 
 
 def unit_of(text: str) -> str:
     """Return the unit of a text that number_and_unit takes, as the registry spells it; empty if it is no such text."""
-    found = _NUMBER_AND_UNIT.fullmatch(text)
+    found = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
     return _SPELLINGS.get(found.group(2), found.group(2)) if found else ""
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from drawbar.cylinder import Bottle
     from drawbar.gas import Gas, Vapour
 
 ROOT = "regulator"  # the name of the point that the first runs start from
@@ -29,11 +30,19 @@ class Pipe:
 
 @dataclass(frozen=True, slots=True)
 class Fitting:
-    """A kind of fitting: its equivalent length is ratio x bore."""
+    """A kind of fitting: its equivalent length is ratio x bore.
+
+    ends : how many pipe ends it takes; 0 where it is formed in the pipe
+    part : what it is bought as, its own name if empty
+    way : `side` or `straight` for a tee, by the way the gas takes through it
+    """
 
     name: str
     ratio: float
     source: str
+    ends: int = 2
+    part: str = ""
+    way: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +65,7 @@ class Regulator:
 
     outlet_gauge_pa : set outlet pressure [Pa gauge]
     capacity_w : rated capacity as gross heat [W], None where not given
-    inlet_min_gauge_pa : lowest inlet pressure [Pa gauge]; 0 for the first, which the bottles feed
+    inlet_min_gauge_pa : lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first
     """
 
     outlet_gauge_pa: float
@@ -153,13 +162,24 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Cylinders:
-    """The bottles: size_kg of gas when full, how many, how many drawing, fill [-], air temperature [K]."""
+    """The bottles: size_kg of gas when full, how many, how many drawing, fill [-], air temperature [K].
+
+    bottle : one of them, and how heat gets in; name : the usual size it is, None for one of the user's own
+    source : where its dimensions stand
+    least_gauge_pa : lowest pressure in it that the first regulator works at [Pa gauge]
+    least_source : where that pressure stands
+    """
 
     size_kg: float
     count: int
     drawing: int
     fill: float
     ambient_k: float
+    bottle: Bottle
+    name: str | None
+    source: str
+    least_gauge_pa: float
+    least_source: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +200,28 @@ class Rule:
     drop_pa: float
     nominal_gauge_pa: tuple[tuple[str, float], ...]
     caution: str
+
+
+@dataclass(frozen=True, slots=True)
+class TightnessTest:
+    """The figures of a tightness test and where they stand.
+
+    pressure_gauge_pa : test pressure [Pa gauge]; settle_s, hold_s : time to settle and time of the test [s], None
+    where the source gives none
+    allowed_fall_pa : the fall that is allowed [Pa]; volume_min_m3 : least volume under test [m3], None for any
+    """
+
+    name: str
+    title: str
+    source: str
+    medium: str
+    pressure_gauge_pa: float
+    allowed_fall_pa: float
+    settle_s: float | None = None
+    hold_s: float | None = None
+    volume_min_m3: float | None = None
+    note: str | None = None
+    caution: str | None = None
 
 
 @dataclass(frozen=True, slots=True)

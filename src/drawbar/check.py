@@ -10,7 +10,8 @@ from drawbar.job import ROOT, Job, Regulator
 from drawbar.network import Line, PartFlow, part_flow
 from drawbar.odd import warnings_of
 from drawbar.plugging import End, StateOnLine, Way
-from drawbar.states import Plan, Plugged
+from drawbar.space import SpaceResult, check_space
+from drawbar.states import Plan, Plugged, plans_of
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6
@@ -105,18 +106,27 @@ class StateResult:
 
 @dataclass(frozen=True, slots=True)
 class CheckResult:
-    """A job checked: the states, the worst first, and what is odd about the job."""
+    """A job checked: the states, the worst first, what is odd about the job, and the vents of its space if it has one.
+
+    line : solved with the job's pipes
+    """
 
     job: Job
     formula: str
     states: tuple[StateResult, ...]
     warnings: tuple[str, ...]
     line: Line = field(repr=False, compare=False)
+    space: SpaceResult | None = None
+
+    @property
+    def pressures_pass(self) -> bool:
+        """Tell whether every state passes, whatever the vents."""
+        return all(state.passes for state in self.states)
 
     @property
     def passes(self) -> bool:
-        """Tell whether every state passes."""
-        return all(state.passes for state in self.states)
+        """Tell whether every state passes and the vents of the space, if there is one, are large enough."""
+        return self.pressures_pass and (self.space is None or self.space.passes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,13 +151,14 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) 
     if name not in FORMULAS:
         raise ValueError(f"{name} is not a formula")
     line = Line(job, formula=name)
-    plans = [Plan(job, state) for state in job.states]
+    plans = plans_of(job)
     states = [check_state(line, plan) for plan in plans]
     if with_headroom:
         left = [headroom(line, plan) for plan in plans]
         states = [replace(state, headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
-    return CheckResult(job, name, tuple(states), tuple(warnings_of(job, name, line, states)), line)
+    warnings = tuple(warnings_of(job, name, line, states))
+    return CheckResult(job, name, tuple(states), warnings, line, check_space(job))
 
 
 def check_state(line: Line, plan: Plan) -> StateResult:

@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 
 from drawbar.job import Outlet
 from drawbar.network import Line
-from drawbar.plugging import StateOnLine, Way
+from drawbar.plugging import End, StateOnLine, Way
 from drawbar.states import Plan
 
-MOST_WAYS_TRIED = 300  # more ways than this are taken by the bound: each figure needs every way solved again
+MOST_WAYS_TRIED = 300  # more ways than this are taken by the bound: each figure needs every way looked at again
+MOST_WORK = 10_000  # places x runs x figures beyond which the bound takes too long as well, and nothing is worked out
 MOST_HEAT_W = 1_400_000.0  # about 5000 MJ/h; more than that is not worth telling apart
 MOST_LENGTH_M = 1000.0
 _CLOSE = 1e-4  # relative; the figure kept is the one that passes
@@ -57,58 +58,100 @@ def largest(margin: Callable[[float], float], most: float, start: float) -> floa
     return low
 
 
-def headroom(line: Line, plan: Plan) -> Headroom:
-    """Return what a state has left on a line."""
+def headroom(line: Line, plan: Plan) -> Headroom | None:
+    """Return what a state has left on a line; None where its ways of plugging are too many to look at."""
     on = StateOnLine(line, plan)
     if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED:
-        return _exact(on, sorted(on.ways, key=on.least_margin_pa))
+        return _exact(on, on.ways)
+    figures = len(plan.state.shares) + len(line.parts)
+    if len(on.bound_ends()) * max(map(len, line.paths)) * figures > MOST_WORK:
+        return None
     return _bound(on)
 
 
-def _over_ways(margin: Callable[[Way, float], float], ways: list[Way], most: float, start: float) -> float:
-    """Return the least over the ways of the largest x that passes; one that passes at the least so far is one look."""
-    least = most
-    for number, way in enumerate(ways):
-        if number == 0 or margin(way, least) < 0.0:
-            least = min(least, largest(lambda x, way=way: margin(way, x), least, min(start, least)))  # type: ignore[misc]
-        if least <= 0.0:
-            break
-    return least
+class _WayLeft:
+    """One way of plugging with the pressure that each point asks for, so that a change is followed on its own path only.
+
+    at_start : by run, what all behind it asks for at its start [Pa absolute]
+    at_end : by run, what hangs on its end, run by run and appliance by appliance, asks for there [Pa absolute]
+    """
+
+    def __init__(self, on: StateOnLine, way: Way) -> None:
+        self.on = on
+        self.way = way
+        self.flows = on.flows(way)
+        line = on.line
+        self.outlets_pa = line.solve(self.flows)
+        count = len(line.parts)
+        self.at_start = [0.0] * count
+        self.at_end: list[list[tuple[float, int | str]]] = [[] for _ in range(count)]
+        for end in way:
+            self.at_end[end.at].append((end.ask_pa(), end.name))
+        for number in range(count - 1, -1, -1):
+            asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
+            if asked:
+                self.at_start[number] = line.parts[number].inlet_abs_pa(asked, self.flows[number])
+            regulator = line.job.runs[number].regulator
+            before = (
+                line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa if regulator else self.at_start[number]
+            )
+            if line.parents[number] >= 0:
+                self.at_end[line.parents[number]].append((before, number))
+
+    def margin_pa(self, end: End, more_kg_s: float) -> float:
+        """Return a figure that falls with what more is drawn at an end, and is below zero where something fails."""
+        line = self.on.line
+        path = line.paths[end.at]
+        before_pa, least = line.source_abs_pa, float("inf")
+        for place, number in enumerate(path):
+            regulator = line.job.runs[number].regulator
+            if regulator is not None:
+                needs_pa = line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa
+                least = min(least, before_pa - needs_pa)
+            inlet_pa = line.behind_regulator_pa(number, before_pa)
+            before_pa = line.parts[number].outlet_abs_pa(inlet_pa, self.flows[number] + more_kg_s)
+            own: int | str = path[place + 1] if place + 1 < len(path) else end.name
+            for ask, whose in self.at_end[number]:
+                if whose != own:
+                    least = min(least, before_pa - ask)
+        return min(least, end.abs_pa(before_pa, end.flow_kg_s + more_kg_s) - end.floor_abs_pa)
+
+    def spare_m(self, number: int) -> float:
+        """Return how much longer a run could be [m]."""
+        line = self.on.line
+        asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
+        inlet_pa = line.inlet_pa(number, self.outlets_pa)
+
+        def margin(more_m: float) -> float:
+            return line.lengthened(number, more_m).outlet_abs_pa(inlet_pa, self.flows[number]) - asked
+
+        return largest(margin, MOST_LENGTH_M, 2.0)
 
 
 def _exact(on: StateOnLine, ways: list[Way]) -> Headroom:
-    gross = on.line.job.gas.gross_j_kg
-    most, start = MOST_HEAT_W / gross, 10_000.0 / gross
+    job, names = on.line.job, [name for name, _ in on.plan.state.shares]
+    if min(map(on.least_margin_pa, ways)) < 0.0:
+        outlets, runs = [dict.fromkeys((one.name for one in some), 0.0) for some in (job.outlets, job.runs)]
+        return Headroom(dict.fromkeys(names, 0.0), outlets, runs, is_bound=False)
+    gross = job.gas.gross_j_kg
+    left = [_WayLeft(on, way) for way in sorted(ways, key=on.least_margin_pa)]
 
-    def appliance(name: str) -> float:
-        def margin(way: Way, more_kg_s: float) -> float:
-            return on.least_margin_pa(way, next(end for end in way if end.name == name), more_kg_s)
+    def more_w(ends: list[tuple[_WayLeft, End]]) -> float:
+        """Return the least over the ways; one that passes at the least so far needs one look."""
+        least = MOST_HEAT_W / gross
+        for number, (way, end) in enumerate(ends):
+            if number == 0 or way.margin_pa(end, least) < 0.0:
+                least = largest(lambda more, way=way, end=end: way.margin_pa(end, more), least, min(least, 0.0002))  # type: ignore[misc]
+        return gross * least
 
-        own = [way for way in ways if any(end.name == name for end in way)]
-        return gross * _over_ways(margin, own, most, start)
+    def holder(way: _WayLeft, outlet: Outlet) -> End:
+        plugged = (end for end in way.way if end.plugged and end.plugged.outlet.name == outlet.name)
+        return next(plugged, None) or on.bare_end(outlet)
 
-    def outlet(one: Outlet) -> float:
-        bare = on.bare_end(one)
-
-        def margin(way: Way, more_kg_s: float) -> float:
-            holder = next((end for end in way if end.plugged and end.plugged.outlet.name == one.name), bare)
-            return on.least_margin_pa(way, holder, more_kg_s)
-
-        return gross * _over_ways(margin, ways, most, start)
-
-    def run(name: str) -> float:
-        def margin(way: Way, more_m: float) -> float:
-            return on.least_margin_pa(way, line=on.line.lengthened(name, more_m))
-
-        return _over_ways(margin, ways, MOST_LENGTH_M, 2.0)
-
-    job = on.line.job
-    return Headroom(
-        {name: appliance(name) for name, _ in on.plan.state.shares},
-        {one.name: outlet(one) for one in job.outlets},
-        {one.name: run(one.name) for one in job.runs},
-        is_bound=False,
-    )
+    appliances = {name: more_w([(way, end) for way in left for end in way.way if end.name == name]) for name in names}
+    outlets = {outlet.name: more_w([(way, holder(way, outlet)) for way in left]) for outlet in job.outlets}
+    runs = {run.name: min(way.spare_m(number) for way in left) for number, run in enumerate(job.runs)}
+    return Headroom(appliances, outlets, runs, is_bound=False)
 
 
 def _bound(on: StateOnLine) -> Headroom:
@@ -122,8 +165,8 @@ def _bound(on: StateOnLine) -> Headroom:
 
         return largest(margin, MOST_HEAT_W, 10_000.0)
 
-    def run(name: str) -> float:
-        return largest(lambda more_m: on.bound_margin_pa(line.lengthened(name, more_m)), MOST_LENGTH_M, 2.0)
+    def run(number: int) -> float:
+        return largest(lambda more_m: on.bound_margin_pa(line.with_longer(number, more_m)), MOST_LENGTH_M, 2.0)
 
     appliances = {name: appliance(name) for name, _ in state.shares}
     by_name = {one.name: one for one in job.appliances}
@@ -131,4 +174,5 @@ def _bound(on: StateOnLine) -> Headroom:
         one.name: min((w for name, w in appliances.items() if one.name in by_name[name].plugs_into), default=0.0)
         for one in job.outlets
     }
-    return Headroom(appliances, outlets, {one.name: run(one.name) for one in job.runs}, is_bound=True)
+    runs = {one.name: run(number) for number, one in enumerate(job.runs)}
+    return Headroom(appliances, outlets, runs, is_bound=True)

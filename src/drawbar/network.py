@@ -8,6 +8,7 @@ worked out once.
 
 from __future__ import annotations
 
+import copy
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -91,7 +92,7 @@ class Part:
         return found
 
     def devices_pa(self, flow_kg_s: float) -> float:
-        """Return what the devices take at a mass flow [Pa]."""
+        """Return what the devices take [Pa] at a mass flow [kg/s]."""
         return self._pa_per_flow2 * flow_kg_s * flow_kg_s
 
     def height_pa(self, abs_pa: float) -> float:
@@ -102,7 +103,7 @@ class Part:
         return (conditions.vapour.density_kg_m3(abs_pa) - conditions.air_density_kg_m3) * GRAVITY * self.rise_m
 
     def outlet_abs_pa(self, inlet_pa: float, flow_kg_s: float) -> float:
-        """Return the absolute pressure at the end [Pa]; 0 where so much gas can't pass at all."""
+        """Return the absolute pressure at the end [Pa] for a mass flow [kg/s]; 0 where so much can't pass at all."""
         key = (inlet_pa, flow_kg_s)
         found = self._outlets.get(key)
         if found is None:
@@ -112,19 +113,21 @@ class Part:
         return found
 
     def inlet_abs_pa(self, outlet_pa: float, flow_kg_s: float) -> float:
-        """Return the least absolute pressure at the start that gives outlet_pa at the end [Pa]."""
+        """Return the least absolute pressure at the start [Pa] that gives outlet_pa at the end, for a flow [kg/s]."""
         before_height = outlet_pa
         if self.rise_m:
-            for _ in range(6):  # each turn cuts the error to about a thousandth
-                before_height = outlet_pa + self.height_pa(before_height)
+            # What the height takes goes all but straight with the pressure, so a secant step is right to the last
+            # digits.
+            first = self.height_pa(outlet_pa)
+            second = self.height_pa(outlet_pa + first)
+            before_height += first if second == first else first * first / (2.0 * first - second)
         return inlet_abs_pa(before_height + self.devices_pa(flow_kg_s), self.loss(flow_kg_s))
 
     def least_drop_pa(self, flow_kg_s: float, lowest_pa: float, highest_pa: float) -> float:
         """Return a drop [Pa] that the part does not go below while its pressures stay between two [Pa absolute].
 
         Friction is least where the pressure is highest, and the height's part goes straight with pressure. Infinite
-        if so much gas
-        can't pass.
+        if so much gas [kg/s] can't pass.
         """
         after_pipe = outlet_abs_pa(highest_pa, self.loss(flow_kg_s))
         if after_pipe <= 0.0:
@@ -156,7 +159,10 @@ class PartFlow:
 
 
 def part_flow(part: Part, start: str, inlet_pa: float, flow_kg_s: float, conditions: Conditions) -> PartFlow:
-    """Return a part's flow in full, for a report; the velocity is at its end, where the gas is fastest."""
+    """Return a part's flow in full, for a report; the velocity is at its end, where the gas is fastest.
+
+    inlet_pa : pressure at its start [Pa absolute]; flow_kg_s : mass flow [kg/s]
+    """
     outlet_pa = part.outlet_abs_pa(inlet_pa, flow_kg_s)
     after_pipe = outlet_abs_pa(inlet_pa, part.loss(flow_kg_s))
     number = reynolds(flow_kg_s, part.pipe.bore_m, conditions.vapour.viscosity_pa_s)
@@ -190,7 +196,6 @@ class Line:
         job: Job,
         pipes: Mapping[str, Pipe] | None = None,
         formula: str | None = None,
-        extra_length_m: Mapping[str, float] | None = None,
     ) -> None:
         self.job = job
         self.conditions = Conditions.of(job, formula)
@@ -199,27 +204,37 @@ class Line:
         self.paths: list[tuple[int, ...]] = []
         self.stage_gauge_pa: list[float] = []
         self.parts: list[Part] = []
-        pipes, extra = pipes or {}, extra_length_m or {}
+        pipes = pipes or {}
         for number, run in enumerate(job.runs):
             parent = self.parents[number]
             self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
             before = self.stage_gauge_pa[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
             self.stage_gauge_pa.append(run.regulator.outlet_gauge_pa if run.regulator else before)
-            self.parts.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0]), extra.get(run.name, 0.0)))
+            self.parts.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0])))
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
-        self._pipes, self._formula, self._extra = pipes, formula, extra
         self._tails: dict[tuple[str, str], tuple[Part, ...]] = {}
 
-    def lengthened(self, name: str, extra_m: float) -> Line:
-        """Return the line with one run longer by so much [m]."""
-        return Line(self.job, self._pipes, self._formula, {**self._extra, name: extra_m})
+    def lengthened(self, number: int, extra_m: float) -> Part:
+        """Return the part of a run that is longer by so much [m]."""
+        return self._run_part(self.job.runs[number], number, self.parts[number].pipe, extra_m)
 
-    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float) -> Part:
+    def with_longer(self, number: int, extra_m: float) -> Line:
+        """Return the line with one run longer by so much [m]; the other parts, and what they know, are the same."""
+        line = copy.copy(self)
+        line.parts = list(self.parts)
+        line.parts[number] = self.lengthened(number, extra_m)
+        return line
+
+    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float = 0.0) -> Part:
         stage_pa = self.stage_gauge_pa[number]
         return Part(
             run.name, pipe, run.length_m + extra_m, run.rise_m, run.fittings, run.devices, stage_pa, self.conditions
         )
+
+    def stage_of(self, number: int) -> int:
+        """Return the run at whose start the regulator is that feeds a run, -1 for the first regulator."""
+        return next((n for n in reversed(self.paths[number]) if n in self.stages), -1)
 
     def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Part, ...]:
         """Return the parts between a run's end and a plugged appliance: the outlet's, then the hose."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
+from drawbar.cylinder import liquid_in, steady_offtake
 from drawbar.flow import FORMULAS
 from drawbar.job import ROOT, Job
 from drawbar.network import Line
@@ -18,14 +19,15 @@ NOMINAL_SHARE = 0.1  # how far from the rule's nominal pressure a regulator may 
 
 def warnings_of(job: Job, formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[str]:
     """Yield a sentence for each thing that is odd."""
-    yield from _about_limits(job)
+    yield from _about_limits(job, line)
     yield from _about_gas(job)
     yield from _about_pipes(job, line)
     yield from _about_flow(job, formula, states)
     yield from _about_regulators(states)
+    yield from _about_bottles(job, states)
 
 
-def _about_limits(job: Job) -> Iterator[str]:
+def _about_limits(job: Job, line: Line) -> Iterator[str]:
     rule = job.rule
     if rule is None:
         return
@@ -35,11 +37,11 @@ def _about_limits(job: Job) -> Iterator[str]:
     nominal_pa = _nominal_pa(job)
     if nominal_pa is None:
         return
-    last_stages = [("the regulator", job.regulator)] if not any(run.regulator for run in job.runs) else []
-    last_stages += [
-        (f"the regulator of run {run.name}", run.regulator) for run in job.runs if run.regulator is not None
-    ]
-    for name, regulator in last_stages:
+    ends = {line.index[at] for at in (*(one.at for one in job.outlets), *(one.at for one in job.appliances)) if at}
+    for head in sorted({line.stage_of(number) for number in ends}):  # the stages that appliances hang on
+        run = job.runs[head] if head >= 0 else None
+        name = f"the regulator of run {run.name}" if run else "the regulator"
+        regulator = run.regulator if run and run.regulator else job.regulator
         if abs(regulator.outlet_gauge_pa - nominal_pa) > NOMINAL_SHARE * nominal_pa:
             own, nominal = regulator.outlet_gauge_pa / 1000, nominal_pa / 1000
             yield f"{name} is set to {own:g} kPa, unlike the nominal {nominal:g} kPa of {rule.name}"
@@ -88,10 +90,10 @@ def _about_flow(job: Job, formula: str, states: Sequence[StateResult]) -> Iterat
     for state in states:
         for flow in (*state.runs, *(part for appliance in state.appliances for part in appliance.tail)):
             name = flow.part.name
-            fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
             if flow.regime == "choked":
                 choked[name] = None
-            elif flow.flow_kg_s > 0.0:
+            elif flow.flow_kg_s > 0.0 and flow.part.length_m + flow.part.fittings_m > 0.0:  # a bayonet has no pipe
+                fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
                 said = FORMULAS[formula].outside(
                     flow.flow_kg_s, flow.part.pipe.bore_m, job.vapour, flow.part.stage_gauge_pa
                 )
@@ -119,3 +121,22 @@ def _about_regulators(states: Sequence[StateResult]) -> Iterator[str]:
                     f"in state {state.name} {where} is to pass {regulator.load_w * 0.0036:.4g} MJ/h "
                     f"of a rated {capacity_w * 0.0036:.4g} MJ/h"
                 )
+
+
+def _about_bottles(job: Job, states: Sequence[StateResult]) -> Iterator[str]:
+    bottles = job.cylinders
+    if bottles is None:
+        return
+    liquid = liquid_in(job.gas, bottles.size_kg, bottles.fill, bottles.ambient_k)
+    least_abs_pa = bottles.least_gauge_pa + job.atmospheric_pa
+    steady_w = bottles.drawing * steady_offtake(bottles.bottle, liquid, bottles.ambient_k, least_abs_pa).gross_w
+    most = max(states, key=lambda state: state.total_w)
+    if most.total_w > steady_w * 1.0001:
+        celsius = bottles.ambient_k - 273.15
+        drawn = "the bottle that is drawn from gives"
+        if bottles.drawing > 1:
+            drawn = f"the {bottles.drawing} bottles that are drawn from give"
+        yield (
+            f"in state {most.name} the load is {most.total_w * 0.0036:.4g} MJ/h; {drawn} {steady_w * 0.0036:.3g} MJ/h "
+            f"for long, {bottles.fill * 100:g} % full at {celsius:g} degC (see `drawbar supply`)"
+        )

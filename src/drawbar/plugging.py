@@ -11,6 +11,13 @@ from drawbar.network import Line, Part
 from drawbar.states import Plan, Plugged, largest_draw, places
 
 
+def asked_of(tail: Sequence[Part], flow_kg_s: float, floor_abs_pa: float) -> float:
+    """Return the pressure that a tail must be given [Pa absolute] so that a floor is kept at its far end."""
+    for part in reversed(tail):
+        floor_abs_pa = part.inlet_abs_pa(floor_abs_pa, flow_kg_s)
+    return floor_abs_pa
+
+
 @dataclass(frozen=True, slots=True)
 class End:
     """An appliance at the end of the line in one way of plugging.
@@ -26,8 +33,12 @@ class End:
     floor_abs_pa: float
     plugged: Plugged | None = None
 
+    def ask_pa(self) -> float:
+        """Return the absolute pressure that the end of its run must have [Pa]."""
+        return asked_of(self.tail, self.flow_kg_s, self.floor_abs_pa)
+
     def abs_pa(self, point_pa: float, flow_kg_s: float) -> float:
-        """Return the absolute pressure at the appliance [Pa] for that at the end of its run."""
+        """Return the absolute pressure at the appliance [Pa] for that at the end of its run, and its flow [kg/s]."""
         for part in self.tail:
             point_pa = part.outlet_abs_pa(point_pa, flow_kg_s)
         return point_pa
@@ -48,6 +59,8 @@ class StateOnLine:
         self._flow = {appliance.name: flow for appliance, flow in (*plan.fixed, *plan.portable)}
         self.fixed = tuple(self._end(appliance, None) for appliance, _ in plan.fixed)
         self._bound_flows: dict[tuple[int, str, str], float] = {}
+        self._behinds: dict[int, tuple[float, tuple[str, ...]]] = {}
+        self._draws: dict[tuple[tuple[str, ...], str, str], float] = {}
 
     @functools.cached_property
     def ways(self) -> list[Way] | None:
@@ -89,25 +102,30 @@ class StateOnLine:
             inlet_gauge_pa = line.before_regulator_pa(number, outlets_pa) - line.conditions.atmospheric_pa
             yield number, inlet_gauge_pa - regulator.inlet_min_gauge_pa
 
-    def least_margin_pa(
-        self, way: Way, more_at: End | None = None, more_kg_s: float = 0.0, line: Line | None = None
-    ) -> float:
-        """Return the least margin of any appliance or regulator in one way [Pa].
-
-        more_at, more_kg_s : an end that draws so much more [kg/s], of the way or a bare one
-        line : the line with other lengths, if it is to be solved so
-        """
-        line = line or self.line
-        draws = [(end.at, end.flow_kg_s) for end in way]
-        if more_at is not None:
-            draws.append((more_at.at, more_kg_s))
-        outlets_pa = line.solve(line.flows(draws))
+    def least_margin_pa(self, way: Way) -> float:
+        """Return the least margin of any appliance or regulator in one way [Pa]."""
+        outlets_pa = self.line.solve(self.flows(way))
         least = min((margin for _, margin in self.regulator_margins(outlets_pa)), default=float("inf"))
-        ends = way if more_at is None or more_at in way else (*way, more_at)
-        for end in ends:
-            flow_kg_s = end.flow_kg_s + more_kg_s if end is more_at else end.flow_kg_s
-            least = min(least, end.abs_pa(outlets_pa[end.at], flow_kg_s) - end.floor_abs_pa)
+        for end in way:
+            least = min(least, end.abs_pa(outlets_pa[end.at], end.flow_kg_s) - end.floor_abs_pa)
         return least
+
+    def worst(self) -> tuple[float, str]:
+        """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it."""
+        if self.ways is None:
+            return min(self._bound_margins())
+        line = self.line
+        least, name = float("inf"), ""
+        for way in self.ways:
+            outlets_pa = line.solve(self.flows(way))
+            for number, margin_pa in self.regulator_margins(outlets_pa):
+                if margin_pa < least:
+                    least, name = margin_pa, line.job.runs[number].name
+            for end in way:
+                margin_pa = end.abs_pa(outlets_pa[end.at], end.flow_kg_s) - end.floor_abs_pa
+                if margin_pa < least:
+                    least, name = margin_pa, end.name
+        return least, name
 
     # too many ways: a bound
 
@@ -133,15 +151,24 @@ class StateOnLine:
         return found
 
     def _most_behind(self, number: int, plugged: Plugged | None) -> float:
-        line = self.line
-        total = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
-        outlets = [outlet.name for outlet in line.job.outlets if number in line.paths[line.index[outlet.at]]]
-        others = self.plan.portable
-        if plugged is not None:
-            outlets = [name for name in outlets if name != plugged.outlet.name]
-            others = tuple(pair for pair in others if pair[0] is not plugged.appliance)
-            total += self._flow[plugged.appliance.name]
-        return total + largest_draw(others, outlets)
+        fixed_kg_s, outlets = self._behind(number)
+        taken, own = (plugged.outlet.name, plugged.appliance) if plugged else ("", None)
+        key = (outlets, taken, own.name if own else "")
+        most = self._draws.get(key)
+        if most is None:
+            others = [pair for pair in self.plan.portable if pair[0] is not own]
+            most = largest_draw(others, [name for name in outlets if name != taken])
+            self._draws[key] = most
+        return fixed_kg_s + most + (self._flow[own.name] if own else 0.0)
+
+    def _behind(self, number: int) -> tuple[float, tuple[str, ...]]:
+        """Return (what the fixed appliances behind a run draw [kg/s], the outlets behind it)."""
+        if number not in self._behinds:
+            line = self.line
+            total = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
+            outlets = tuple(one.name for one in line.job.outlets if number in line.paths[line.index[one.at]])
+            self._behinds[number] = (total, outlets)
+        return self._behinds[number]
 
     def bound_point_pa(self, end: End, line: Line | None = None) -> float:
         """Return a pressure at the end's point that no way of plugging goes below [Pa absolute]."""
@@ -162,11 +189,15 @@ class StateOnLine:
 
     def bound_margin_pa(self, line: Line | None = None) -> float:
         """Return a margin that the least margin of no way of plugging goes below [Pa]."""
-        margins = list(self.bound_regulator_margins(line).values())
+        return min(margin_pa for margin_pa, _ in self._bound_margins(line))
+
+    def _bound_margins(self, line: Line | None = None) -> Iterator[tuple[float, str]]:
+        """Yield (a margin by the bound [Pa], the appliance or run that has it)."""
+        for number, margin_pa in self.bound_regulator_margins(line).items():
+            yield margin_pa, self.line.job.runs[number].name
         points: dict[tuple[int, str, str], float] = {}
         for end in self.bound_ends():
             key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
             if key not in points:
                 points[key] = self.bound_point_pa(end, line)
-            margins.append(end.abs_pa(points[key], end.flow_kg_s) - end.floor_abs_pa)
-        return min(margins)
+            yield end.abs_pa(points[key], end.flow_kg_s) - end.floor_abs_pa, end.name

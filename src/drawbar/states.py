@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from drawbar.job import Appliance, Hose, Job, Outlet, State
 
 MOST_WAYS = 10_000
-MOST_STEPS = 40 * MOST_WAYS  # of the search for them, which seldom takes more than a few a way
+MOST_STEPS = 100_000  # of the search for them over all states of a job; a way seldom takes more than a few
+MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
 
 
 class TooManyWays(Exception):
@@ -25,15 +26,29 @@ class Plugged:
     hose: Hose | None
 
 
+@dataclass(slots=True)
+class Budget:
+    """What is left of the steps that the search for ways may take, over all states of a job."""
+
+    steps: int = MOST_STEPS
+
+
+def plans_of(job: Job) -> list[Plan]:
+    """Return the plan of each state of a job."""
+    budget = Budget()
+    return [Plan(job, state, budget) for state in job.states]
+
+
 class Plan:
     """What burns in a state, and every way of plugging it. It depends on the job alone, not on the pipes chosen.
 
     fixed, portable : the appliances with their mass flows [kg/s]
     """
 
-    def __init__(self, job: Job, state: State) -> None:
+    def __init__(self, job: Job, state: State, budget: Budget | None = None) -> None:
         self.job = job
         self.state = state
+        self._budget = budget or Budget()
         appliances = {appliance.name: appliance for appliance in job.appliances}
         on = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
         self.fixed = tuple(pair for pair in on if pair[0].at is not None)
@@ -44,7 +59,7 @@ class Plan:
         """Every way of plugging; None where they are too many to try."""
         if not self.portable:
             return [()]
-        return few_ways(self.job, [appliance for appliance, _ in self.portable])
+        return few_ways(self.job, [appliance for appliance, _ in self.portable], self._budget)
 
 
 def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
@@ -54,7 +69,7 @@ def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
     return [(outlet, hose) for outlet in outlets for hose in hoses or [None]]
 
 
-def ways(job: Job, portable: Sequence[Appliance]) -> Iterator[tuple[Plugged, ...]]:
+def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> Iterator[tuple[Plugged, ...]]:
     """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
 
     An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
@@ -62,7 +77,7 @@ def ways(job: Job, portable: Sequence[Appliance]) -> Iterator[tuple[Plugged, ...
     no outlet that it fits is free, or no hose that it fits is left. Raises TooManyWays after MOST_STEPS steps of the
     search.
     """
-    steps = 0
+    budget = budget or Budget()
     choices = [places(job, appliance) for appliance in portable]
     left: dict[str, int] = {hose.name: hose.count if hose.count is not None else len(portable) for hose in job.hoses}
     taken: set[str] = set()
@@ -80,9 +95,8 @@ def ways(job: Job, portable: Sequence[Appliance]) -> Iterator[tuple[Plugged, ...
         return bool(hoses) and sum(left[name] for name in hoses) <= still_to_place
 
     def place(number: int, out: tuple[int, ...]) -> Iterator[tuple[Plugged, ...]]:
-        nonlocal steps
-        steps += 1
-        if steps > MOST_STEPS:
+        budget.steps -= 1
+        if budget.steps < 0:
             raise TooManyWays
         if number == len(portable):
             if not any(has_room(other) for other in out):
@@ -109,13 +123,13 @@ def ways(job: Job, portable: Sequence[Appliance]) -> Iterator[tuple[Plugged, ...
     yield from place(0, ())
 
 
-def few_ways(job: Job, portable: Sequence[Appliance]) -> list[tuple[Plugged, ...]] | None:
+def few_ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> list[tuple[Plugged, ...]] | None:
     """Return all the ways of plugging if they are at most MOST_WAYS and can be found in reasonable time, else None."""
     if _surely_many(job, portable):
         return None
     found = []
     try:
-        for way in ways(job, portable):
+        for way in ways(job, portable, budget):
             found.append(way)
             if len(found) > MOST_WAYS:
                 return None
@@ -149,9 +163,12 @@ def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequenc
     """Return the most that the appliances can draw together from a set of outlets, one appliance an outlet [kg/s].
 
     The sets of appliances that can be placed are the independent sets of a transversal matroid, so taking them by
-    falling flow
-    whenever one still fits gives the most (Edmonds 1971). Hose counts are left out: the figure is never too low.
+    falling flow whenever one still fits gives the most (Edmonds 1971). Hose counts are left out, and among very many
+    which outlet an appliance fits as well: the figure is never too low.
     """
+    ranked = sorted(candidates, key=lambda pair: -pair[1])
+    if len(ranked) * len(outlets) > MOST_PAIRS or all(set(outlets) <= set(one.plugs_into) for one, _ in ranked):
+        return sum(flow_kg_s for _, flow_kg_s in ranked[: len(outlets)])
     holder: dict[str, Appliance] = {}
 
     def fits(appliance: Appliance, tried: set[str]) -> bool:
@@ -164,7 +181,7 @@ def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequenc
         return False
 
     total = 0.0
-    for appliance, flow_kg_s in sorted(candidates, key=lambda pair: -pair[1]):
+    for appliance, flow_kg_s in ranked:
         if len(holder) == len(outlets):
             break
         if fits(appliance, set()):

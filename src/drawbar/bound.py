@@ -34,23 +34,23 @@ class Curve:
         self.cost = cost
         self.pieces = pieces
 
-    def raised_to(self, start: float) -> Curve:
+    def raised_to(self, start_pa: float) -> Curve:
         """Return the curve without what lies below a pressure [Pa]."""
-        if start <= self.start:
+        if start_pa <= self.start:
             return self
-        left, cost = start - self.start, self.cost
+        left, cost = start_pa - self.start, self.cost
         for number, (slope, width) in enumerate(self.pieces):
             if width > left:
-                return Curve(start, cost + slope * left, [(slope, width - left), *self.pieces[number + 1 :]])
+                return Curve(start_pa, cost + slope * left, [(slope, width - left), *self.pieces[number + 1 :]])
             left -= width
             cost += slope * width
-        return Curve(start, cost, [])
+        return Curve(start_pa, cost, [])
 
-    def slopes_at(self, pressure: float) -> tuple[float, float]:
-        """Return what a pascal less and a pascal more are worth at a pressure (steep side, flat side)."""
-        if pressure <= self.start + _SAME_PA:
+    def slopes_at(self, pressure_pa: float) -> tuple[float, float]:
+        """Return what a pascal less and a pascal more are worth at a pressure [Pa] (steep side, flat side)."""
+        if pressure_pa <= self.start + _SAME_PA:
             return float("inf"), -self.pieces[0][0] if self.pieces else 0.0
-        left, steep = pressure - self.start, 0.0
+        left, steep = pressure_pa - self.start, 0.0
         for slope, width in self.pieces:
             if left <= _SAME_PA:
                 return steep, -slope
@@ -90,9 +90,9 @@ def _turns_up(a: tuple[float, float], b: tuple[float, float], c: tuple[float, fl
     return (b[1] - a[1]) * (c[0] - a[0]) >= (c[1] - a[1]) * (b[0] - a[0])
 
 
-def summed(curves: Sequence[Curve], least: float) -> Curve:
-    """Return the sum of curves that are all given the same pressure, at or above `least` [Pa]."""
-    start = max([least, *(curve.start for curve in curves)])
+def summed(curves: Sequence[Curve], least_pa: float) -> Curve:
+    """Return the sum of curves that are all given the same pressure, at or above least_pa [Pa]."""
+    start = max([least_pa, *(curve.start for curve in curves)])
     raised = [curve.raised_to(start) for curve in curves]
     cost = sum(curve.cost for curve in raised)
     if len(raised) == 1:

@@ -1,12 +1,9 @@
 """The cheapest pipes for one stage of a line, under one or more scenarios of flows: exact.
 
 A run's choice matters to the rest of the tree only by the pressure it asks for at its start, under each scenario, and
-by its cost.
-From the ends to the source, each node keeps the choices of its branch that no other beats in both (Pareto). Those
-that can be in no
-solution cheaper than one known are dropped, by the bound of bound.py; a first pass that keeps only the most promising
-few gives the
-solution to begin with.
+by its cost. From the ends to the source, each node keeps the choices of its branch that no other beats in both
+(Pareto). Those that can be in no solution below a cost looked for are dropped, by the bound of bound.py. The first
+look is just above the bound on the whole; where it finds nothing, the next goes higher.
 """
 
 from __future__ import annotations
@@ -20,7 +17,9 @@ from drawbar.bound import Bound, Tree, bounds
 from drawbar.network import Part
 
 _BY_ASK = operator.itemgetter(0, 1)
-NARROW = 24  # how many choices a node keeps in the first pass
+# How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
+# the lower the look, the fewer labels are kept.
+LOOKS = (*(4.0**-power for power in range(6, 0, -1)), float("inf"))
 
 
 INFINITE = float("inf")
@@ -71,10 +70,12 @@ class _Node:
     from the source
         to here are the same, for then only the largest of what they ask for matters
     needs : by option, what the node's own end needs, by group
+    least_pa : by option, the least that it takes under the scenario that the bound is for [Pa]
     """
 
     groups: list[tuple[int, float]] = field(default_factory=list)
     needs: list[tuple[float, ...]] = field(default_factory=list)
+    least_pa: list[float] = field(default_factory=list)
     most_abs_pa: float = 0.0
     bound: Bound = field(default_factory=lambda: Bound(0.0, 0.0))
     bound_group: int = 0
@@ -115,13 +116,15 @@ class _Search:
         return membership
 
     def _bound(self) -> float:
-        """Set each node's bound and the most pressure it can be given; return a bound on the cost of the whole stage."""
+        """Set each node's bound and the most pressure it can be given; return a bound on the cost of the stage."""
         stage = self.stage
         best, best_scenario = -1.0, 0
         found: list[Bound] = []
+        best_drops: list[list[tuple[float, float]]] = []
         least_pa = [INFINITE] * len(stage.parents)
         for scenario in range(len(stage.flows[0])):
-            drops = [self._least_drops(number, scenario) for number in range(len(stage.parents))]
+            all_drops = [self._drops(number, scenario) for number in range(len(stage.parents))]
+            drops = [[pair for pair in pairs if pair[0] < INFINITE] for pairs in all_drops]
             if not all(drops):
                 return INFINITE
             tree = Tree(
@@ -136,35 +139,40 @@ class _Search:
             if total == INFINITE:
                 return total
             if total > best:
-                best, best_scenario, found = total, scenario, by_node
+                best, best_scenario, found, best_drops = total, scenario, by_node, all_drops
         for number, parent in enumerate(stage.parents):
             node = self.nodes[number]
             node.bound = found[number]
+            node.least_pa = [drop for drop, _ in best_drops[number]]
             node.bound_group = self.membership[parent][best_scenario] if parent >= 0 else 0
             node.most_abs_pa = self.nodes[parent].most_abs_pa - least_pa[parent] if parent >= 0 else stage.source_abs_pa
         return best
 
-    def _least_drops(self, number: int, scenario: int) -> list[tuple[float, float]]:
+    def _drops(self, number: int, scenario: int) -> list[tuple[float, float]]:
+        """Return (drop that the option does not go below [Pa], its cost) for every option of a node."""
         flow_kg_s = self.stage.flows[number][scenario]
         stage = self.stage
-        drops = [
+        return [
             (option.part.least_drop_pa(flow_kg_s, stage.lowest_abs_pa, stage.highest_abs_pa), option.cost)
             for option in stage.options[number]
         ]
-        return [pair for pair in drops if pair[0] < INFINITE]
 
     def run(self, upper: float) -> tuple[float, list[int]] | None:
+        """Look for a choice a little over the bound, then for dearer ones: what is found first is the cheapest."""
         if self.least >= upper:
             return None
-        narrow = self._pass(upper, NARROW)
-        if narrow is not None:
-            upper = narrow.cost
-        exact = self._pass(upper, None)
-        best = exact or narrow
-        return (best.cost, self._choices(best)) if best is not None else None
+        dearest = sum(max(option.cost for option in options) for options in self.stage.options)
+        for share in LOOKS:
+            below = min(upper, self.least + share * (dearest - self.least)) if share < INFINITE else upper
+            found = self._look(below)
+            if found is not None:
+                return found.cost, self._choices(found)
+            if below >= upper:
+                break
+        return None
 
-    def _pass(self, upper: float, most: int | None) -> Label | None:
-        """Return the cheapest label of the whole stage below `upper`, keeping at most so many labels a node."""
+    def _look(self, upper: float) -> Label | None:
+        """Return the cheapest label of the whole stage below `upper`, None if there is none."""
         fronts: list[list[Label]] = [[] for _ in self.nodes]
         roots: list[list[Label]] = []
         for number in range(len(self.nodes) - 1, -1, -1):
@@ -172,12 +180,11 @@ class _Search:
             behind = self._joined([fronts[child] for child in self.children[number]], len(node.groups))
             if not behind:
                 return None
-            front = self._through(number, behind, upper)
-            for child in self.children[number]:
-                fronts[child] = []  # no longer needed
-            fronts[number] = _narrowed(front, node, most) if most is not None else front
+            fronts[number] = self._through(number, behind, upper)
             if not fronts[number]:
                 return None
+            for child in self.children[number]:
+                fronts[child] = []  # no longer needed
             if self.stage.parents[number] < 0:
                 roots.append(fronts[number])
         whole = self._joined(roots, 1)
@@ -199,7 +206,8 @@ class _Search:
         stage, node = self.stage, self.nodes[number]
         parent = stage.parents[number]
         before = len(self.nodes[parent].groups) if parent >= 0 else 1
-        groups, plain = node.groups, before == len(node.groups) == 1 and not stage.no_increase
+        groups = node.groups
+        plain = before == len(groups) == 1 and not stage.no_increase
         at_least, price = node.bound
         most_cost = upper - at_least + price * stage.source_abs_pa
         found: list[Label] = []
@@ -207,11 +215,14 @@ class _Search:
             inlet, cost = option.part.inlet_abs_pa, option.cost
             if plain:
                 flow_kg_s, need = groups[0][1], needs[0]
+                least_pa = node.least_pa[pick]
                 for label in behind:
                     asked = label.asks[0]
                     asked = asked if asked > need else need
-                    ask = inlet(asked, flow_kg_s) if asked else 0.0
                     total = label.cost + cost
+                    if total + price * (asked + least_pa) >= most_cost:
+                        continue
+                    ask = inlet(asked, flow_kg_s) if asked else 0.0
                     if ask <= node.most_abs_pa and total + price * ask < most_cost:
                         found.append(Label((ask,), total, (number, pick, label.trace)))
                 continue
@@ -229,7 +240,8 @@ class _Search:
                     if stage.no_increase:
                         asks.append(bore_m)
                     found.append(Label(tuple(asks), total, (number, pick, label.trace)))
-        return _unbeaten_one(found) if plain else _unbeaten_many(found)
+        one_figure = before == 1 and not stage.no_increase
+        return _unbeaten_one(found) if one_figure else _unbeaten_many(found)
 
     def _choices(self, label: Label) -> list[int]:
         """Return the option of each node that a label was made with."""
@@ -298,13 +310,3 @@ def _join_many(first: list[Label], second: list[Label]) -> list[Label]:
     return _unbeaten_many(
         [Label(tuple(map(max, a.asks, b.asks)), a.cost + b.cost, (a.trace, b.trace)) for a in first for b in second]
     )
-
-
-def _narrowed(front: list[Label], node: _Node, most: int) -> list[Label]:
-    """Return the most promising labels by the bound, and always the one that asks least, in the front's order."""
-    if len(front) <= most:
-        return front
-    price, group = node.bound.price, node.bound_group
-    ranked = sorted(range(len(front)), key=lambda at: front[at].cost + price * front[at].asks[group])
-    least = min(range(len(front)), key=lambda at: sum(front[at].asks))
-    return [front[at] for at in sorted({*ranked[: most - 1], least})]

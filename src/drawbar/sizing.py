@@ -10,9 +10,9 @@ from drawbar.air import GRAVITY
 from drawbar.check import TOLERANCE_PA, CheckResult, check
 from drawbar.job import Job, Pipe, Run
 from drawbar.network import Line
-from drawbar.plugging import End, StateOnLine
+from drawbar.plugging import End, StateOnLine, asked_of
 from drawbar.search import Option, Stage, cheapest
-from drawbar.states import Plan, Plugged
+from drawbar.states import Plugged, plans_of
 
 Cost = Callable[[Run, Pipe], float]
 
@@ -62,16 +62,20 @@ def mass_cost(job: Job) -> tuple[Cost, str]:
     return lambda run, pipe: run.length_m * pipe.bore_m * 1000.0, "m mm (length x bore, as a pipe's mass is not known)"
 
 
-def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeResult:
-    """Return the cheapest sizes that pass; the least cost is exact, whatever the cost of a run's pipe may be.
+def cheapest_sizes(job: Job, cost: Cost, wishes: Wishes = Wishes()) -> tuple[float, dict[str, Pipe]] | None:
+    """Return (cost, the pipe of each run) of the cheapest sizes that pass, None if none do.
 
-    Every scenario of flows - a state in one way of plugging - limits the choice. Most never matter, so the search
-    starts with the
-    worst few, and takes in the worst that its answer fails until it fails none.
+    The least cost is exact, whatever the cost of a run's pipe may be. Every scenario of flows - a state in one way of
+    plugging - limits the choice. Most never matter, so the search starts with the worst few, and takes in the worst
+    that its answer fails until it fails none.
     """
-    cost = cost or mass_cost(job)[0]
+    return _Sizing(_with_reserve(job, wishes.reserve), cost, wishes).solve()
+
+
+def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeResult:
+    """Return the cheapest sizes that pass, as cheapest_sizes finds them, and the job so sized checked."""
+    found = cheapest_sizes(job, cost or mass_cost(job)[0], wishes)
     loaded = _with_reserve(job, wishes.reserve)
-    found = _Sizing(loaded, cost, wishes).solve()
     if found is None:
         largest = {run.name: max(run.pipes, key=lambda pipe: (pipe.bore_m, -pipe.roughness_m)) for run in job.runs}
         return SizeResult(job, wishes, with_pipes(job, largest), check(with_pipes(loaded, largest)), None)
@@ -123,7 +127,7 @@ class _Sizing:
     def __init__(self, job: Job, cost: Cost, wishes: Wishes) -> None:
         self.job = job
         self.wishes = wishes
-        self.plans = [Plan(job, state) for state in job.states]
+        self.plans = plans_of(job)
         most = max(len(run.pipes) for run in job.runs)
         # The line with every run's nth choice: each holds the parts, and the outlets behind them, for that choice.
         self.lines = [
@@ -173,7 +177,7 @@ class _Sizing:
         picks = [0] * len(self.job.runs)
         total = 0.0
         for head in (-1, *self.lines[0].stages):
-            members = [n for n in range(len(self.job.runs)) if self._stage_of(n) == head]
+            members = [n for n in range(len(self.job.runs)) if self.lines[0].stage_of(n) == head]
             if not members:
                 continue
             found = cheapest(self._stage(head, members, within), upper - total)
@@ -183,11 +187,6 @@ class _Sizing:
             for number, pick in zip(members, found[1], strict=True):
                 picks[number] = within[number][pick]
         return total, picks
-
-    def _stage_of(self, number: int) -> int:
-        """Return the run at whose start the regulator is that feeds a run, -1 for the first regulator."""
-        line = self.lines[0]
-        return next((n for n in reversed(line.paths[number]) if n in line.stages), -1)
 
     def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
         job, line = self.job, self.lines[0]
@@ -210,7 +209,7 @@ class _Sizing:
         return Stage(parents, options, flows, source_pa, source_pa + gain_pa, lowest_pa, self.wishes.no_increase)
 
     def _needs(self, number: int, line: Line) -> tuple[float, ...]:
-        """Return the pressure that a run's end must have under each scenario [Pa absolute], by the choices of a line."""
+        """Return the pressure that a run's end must have under each scenario [Pa absolute], by a line's choices."""
         job = self.job
         stages = [n for n in line.stages if line.parents[n] == number]
         regulators = [run.regulator for run in (job.runs[n] for n in stages) if run.regulator is not None]
@@ -221,10 +220,7 @@ class _Sizing:
             for at, flow_kg_s, floor_pa, plugged in scenario.ends:
                 if at == number:
                     tail = line.tail(plugged.outlet, plugged.hose) if plugged else ()
-                    asked = floor_pa
-                    for part in reversed(tail):
-                        asked = part.inlet_abs_pa(asked, flow_kg_s)
-                    need = max(need, asked)
+                    need = max(need, asked_of(tail, flow_kg_s, floor_pa))
             needs.append(need)
         return tuple(needs)
 

@@ -1,0 +1,87 @@
+"""What sizing may choose from, and what a choice costs: a workshop's stock list and price list held against a job."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from drawbar import document
+from drawbar.catalogue import Catalogue
+from drawbar.document import Source
+from drawbar.fields import Field, ListOf, Name, Table
+from drawbar.job import Job, Pipe, Run
+from drawbar.parts import Parts
+from drawbar.prices import PriceList
+from drawbar.sizing import Cost
+
+_STOCK = Table({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
+
+
+@dataclass(frozen=True, slots=True)
+class WrongChoice:
+    """A run whose choices can't be used: what is wrong, and what would fit."""
+
+    run: str
+    what: str
+    fit: str
+
+
+def read_stock(file: str, catalogue: Catalogue) -> frozenset[str]:
+    """Return the sizes in a stock list by `family/size`. Raises Problems."""
+    source = Source(file)
+    top = _STOCK.read(document.compose(document.read_text(file), source), source, ())
+    assert top is not None  # compose returns a mapping
+    parts = Parts(source, catalogue)
+    labels = {pipe.label for text, node in top.get("stock", ()) for pipe in parts.family_sizes(text, node, ("stock",))}
+    source.raise_if_any()
+    return frozenset(labels)
+
+
+def in_stock(job: Job, stock: Collection[str], file: str) -> tuple[Job, list[WrongChoice]]:
+    """Return the job with the open choices cut down to what is in stock, and the runs for which nothing is left.
+
+    A run whose size is decided keeps it.
+    """
+    runs, wrong = [], []
+    for run in job.runs:
+        left = tuple(pipe for pipe in run.pipes if pipe.label in stock) if len(run.pipes) > 1 else run.pipes
+        if not left:
+            what = f"none of its {len(run.pipes)} choices is in {file}"
+            wrong.append(WrongChoice(run.name, what, f"add one of {', '.join(_labels(run.pipes))} there"))
+        runs.append(replace(run, pipes=left or run.pipes))
+    return replace(job, runs=tuple(runs)), wrong
+
+
+def price_cost(prices: PriceList) -> Cost:
+    """Return the cost of a run's pipe and fittings by a price list; a fitting that is priced in no size is left out."""
+
+    def cost(run: Run, pipe: Pipe) -> float:
+        per_metre = prices.per_metre(pipe.label)
+        if per_metre is None:
+            raise ValueError(f"no price for {pipe.label}")
+        total = float(per_metre) * run.length_m
+        for fitting, count in run.fittings:
+            each = prices.fitting(fitting.name, pipe.label)
+            total += count * float(each) if each is not None else 0.0
+        return total
+
+    return cost
+
+
+def unpriced(job: Job, prices: PriceList, file: str) -> Iterator[WrongChoice]:
+    """Yield the runs that have a choice without a price, or a fitting that is priced for some of their choices only."""
+    for run in job.runs:
+        missing = [pipe.label for pipe in run.pipes if prices.per_metre(pipe.label) is None]
+        if missing:
+            what = f"{file} has no price for {', '.join(missing[:4])}" + (" and more" if len(missing) > 4 else "")
+            yield WrongChoice(run.name, what, "add `per-metre` prices, or choose among what has one")
+            continue
+        for fitting, _ in run.fittings:
+            priced = [prices.fitting(fitting.name, pipe.label) is not None for pipe in run.pipes]
+            if any(priced) and not all(priced):
+                label = run.pipes[priced.index(False)].label
+                yield WrongChoice(run.name, f"{file} has no price for {fitting.name} in {label}", "add it there")
+
+
+def _labels(pipes: Sequence[Pipe]) -> list[str]:
+    return [pipe.label for pipe in pipes[:4]]

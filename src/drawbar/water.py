@@ -1,0 +1,63 @@
+"""Liquid water on plain floats: density and heat capacity."""
+
+from __future__ import annotations
+
+RANGE_K = (253.15, 383.15)
+"""Where the correlations hold [K], IAPWS SR6-08."""
+
+_R_J_KG_K = 461.51805
+_REFERENCE_K = 10.0
+_REFERENCE_PA = 1e5
+# (coefficient, power) of alpha and beta, IAPWS SR6-08(2011), Tables 1 and 2
+_GIBBS_ALPHA = ((-1.661470539e5, 4), (2.708781640e6, 5), (-1.557191544e8, 7))
+_GIBBS_BETA = ((-8.237426256e-1, 2), (1.908956353, 3), (-2.017597384, 4), (8.546361348e-1, 5))
+_GIBBS_LOG = -8.983025854
+_VOLUME_FIRST = 1.93763157e-2
+_VOLUME_ALPHA = (
+    *((6.74458446e3, 4), (-2.22521604e5, 5), (1.00231247e8, 7)),
+    *((-1.63552118e9, 8), (8.32299658e9, 9)),
+)
+_VOLUME_BETA = (
+    *((5.78545292e-3, 1), (-1.53195665e-2, 2), (3.11337859e-2, 3)),
+    *((-4.23546241e-2, 4), (3.38713507e-2, 5), (-1.19946761e-2, 6)),
+)
+
+
+def density_kg_m3(temperature_k: float) -> float:
+    """Density of liquid water at 0.1 MPa [kg/m3].
+
+    1 / rho = (R Tr / p0) (a5 + sum ai alpha^ni + sum bi beta^mi)
+    alpha = Tr / (593 K - T); beta = Tr / (T - 232 K); Tr = 10 K; p0 = 0.1 MPa; R = 461.51805 J/kg/K
+
+    temperature_k : T [K]
+
+    Range: 253.15 K to 383.15 K. The pressure of a water supply adds 0.05 % per MPa. Outside it: ValueError.
+    Source: IAPWS SR6-08(2011), Properties of Liquid Water at 0.1 MPa; Patek et al., J. Phys. Chem. Ref. Data 38
+    (2009) 21.
+    """
+    alpha, beta = _alpha_beta(temperature_k)
+    total = _VOLUME_FIRST
+    total += sum(a * alpha**n for a, n in _VOLUME_ALPHA) + sum(b * beta**m for b, m in _VOLUME_BETA)
+    return _REFERENCE_PA / (_R_J_KG_K * _REFERENCE_K * total)
+
+
+def heat_capacity_j_kg_k(temperature_k: float) -> float:
+    """Heat capacity of liquid water at constant pressure, 0.1 MPa [J/kg/K].
+
+    cp = -R (c3 + tau sum ni (ni + 1) ai alpha^(ni + 2) + tau sum mi (mi + 1) bi beta^(mi + 2)), with tau = T / Tr
+
+    temperature_k : T [K]; alpha, beta, Tr, R : as `density_kg_m3`
+
+    Range and source: as `density_kg_m3`.
+    """
+    alpha, beta = _alpha_beta(temperature_k)
+    curve = sum(n * (n + 1) * a * alpha ** (n + 2) for a, n in _GIBBS_ALPHA)
+    curve += sum(m * (m + 1) * b * beta ** (m + 2) for b, m in _GIBBS_BETA)
+    return -_R_J_KG_K * (_GIBBS_LOG + temperature_k / _REFERENCE_K * curve)
+
+
+def _alpha_beta(temperature_k: float) -> tuple[float, float]:
+    low_k, high_k = RANGE_K
+    if not low_k <= temperature_k <= high_k:
+        raise ValueError(f"{temperature_k - 273.15:.1f} degC is outside the range of the figures for water")
+    return _REFERENCE_K / (593.0 - temperature_k), _REFERENCE_K / (temperature_k - 232.0)

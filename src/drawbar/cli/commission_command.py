@@ -1,0 +1,81 @@
+"""`drawbar commission`."""
+
+from __future__ import annotations
+
+import click
+
+from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
+
+
+@click.command(name="commission")
+@click.argument("job_file", metavar="JOB")
+@click.argument("readings_file", metavar="[READINGS]", required=False)
+@click.option(
+    "--burners",
+    type=click.Choice(("orifice", "rated")),
+    help="How burners answer to a low pressure: as fixed orifices, or not at all. "
+    "Default: what READINGS says, else orifice.",
+)
+@format_option()
+@library_option
+@out_option
+@click.pass_context
+def command(
+    ctx: click.Context,
+    job_file: str,
+    readings_file: str | None,
+    burners: str | None,
+    form: str,
+    libraries: tuple[str, ...],
+    out: str | None,
+) -> None:
+    """Say what a manometer should show, and what readings point at.
+
+    JOB is a job file, or - for standard input. Without READINGS, prints the
+    working pressure to expect at every test point in every state, with a
+    blank for the reading. With a file of READINGS, sets them beside it and
+    names the run, device, hose, regulator or appliance that explains where
+    they part company.
+
+    \b
+    A file of readings:
+      noise: 10 Pa
+      readings:
+        - {state: service, at: fryer, pressure: 2.61 kPa}
+        - {state: service, plugged: {griddle: rear-bayonet}, at: main,
+           pressure: 2.68 kPa}
+
+    Exit code 0 if all readings are within tolerance and no part is blamed,
+    1 if not.
+    """
+    from drawbar.commission import compare, tables
+    from drawbar.reader import read_job
+    from drawbar.readings import BURNERS, read_readings
+    from drawbar.report import commission as report
+    from drawbar.report.layout import as_csv, as_json
+
+    if job_file == readings_file == "-":
+        raise click.BadParameter("only one file can come from standard input", ctx, param_hint="READINGS")
+    if readings_file is None and burners is not None:
+        raise click.BadParameter("goes with READINGS; the table shows both ways", ctx, param_hint="--burners")
+    with problems_told():
+        job = read_job(job_file, catalogue(libraries), sized=True)
+        readings = read_readings(readings_file, job) if readings_file is not None else None
+    if readings is None:
+        found = tables(job)
+        if form == "json":
+            write(as_json("commission", [report.blank_data(job, found)]), out)
+        elif form == "csv":
+            write(as_csv(report.TABLE_CSV_COLUMNS, report.blank_rows(job, found)), out)
+        else:
+            print_page(report.blank_page(job, found), form, out)
+        ctx.exit(0)
+    fixed_orifice = BURNERS[burners] if burners is not None else readings.fixed_orifice is not False
+    outcome = compare(job, readings, fixed_orifice=fixed_orifice)
+    if form == "json":
+        write(as_json("commission", [report.data(outcome)]), out)
+    elif form == "csv":
+        write(as_csv(report.CSV_COLUMNS, report.rows(outcome)), out)
+    else:
+        print_page(report.page(outcome), form, out)
+    ctx.exit(0 if outcome.is_clear else 1)

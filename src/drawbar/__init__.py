@@ -1,5 +1,92 @@
-"""Drawbar sizes the low-pressure LPG line of a trailer, caravan, van or boat from one job file."""
+"""Drawbar sizes the low-pressure LPG line of a trailer, caravan, van or boat from one job file.
+
+job = drawbar.read_job("job.yaml", sized=True)
+result = drawbar.check(job)
+print("passes" if result.passes else "fails")
+"""
 
 from __future__ import annotations
 
+import importlib
+import sys
+import types
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    from drawbar.library import (
+        Catalogue,
+        CheckResult,
+        Job,
+        Needs,
+        Outcome,
+        PriceList,
+        Problem,
+        Problems,
+        Quote,
+        SizeResult,
+        Swap,
+        SwapError,
+        Takeoff,
+        Wishes,
+        check,
+        quote,
+        read_job,
+        read_prices,
+        recheck,
+        size,
+        swap_of,
+        takeoff,
+    )
+
 __version__ = "0.1.0"
+__all__ = [
+    "Catalogue",
+    "CheckResult",
+    "Job",
+    "Needs",
+    "Outcome",
+    "PriceList",
+    "Problem",
+    "Problems",
+    "Quote",
+    "SizeResult",
+    "Swap",
+    "SwapError",
+    "Takeoff",
+    "Wishes",
+    "check",
+    "quote",
+    "read_job",
+    "read_prices",
+    "recheck",
+    "size",
+    "swap_of",
+    "takeoff",
+]
+
+
+if not TYPE_CHECKING:  # else every name would be one to a type checker
+
+    def __getattr__(name: str) -> Any:
+        # Only now, so that the program's --help loads neither yaml nor the physics.
+        if name in __all__:
+            return getattr(importlib.import_module("drawbar.library"), name)
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+
+
+def __dir__() -> list[str]:
+    return [*globals(), *__all__]
+
+
+class _Package(types.ModuleType):
+    """The package, in which a call such as `drawbar.check` is never replaced by the module of the same name.
+
+    Python's import puts every module that it loads into its package under its name.
+    """
+
+    def __setattr__(self, name: str, value: Any) -> None:
+        if not (name in __all__ and isinstance(value, types.ModuleType)):
+            super().__setattr__(name, value)
+
+
+sys.modules[__name__].__class__ = _Package

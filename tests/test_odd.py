@@ -111,18 +111,19 @@ def test_only_the_stages_that_appliances_hang_on_have_a_nominal_pressure() -> No
 def test_a_gas_that_would_be_a_liquid() -> None:
     """The dew point at the site's temperature, as the gas stands in the first regulator's outlet."""
     cold, butane = "temperature: 15 degC", ("gas: propane", "gas: n-butane")
-    # CoolProp 8.0.0: n-butane's vapour pressure is 103.2 kPa at 0 degC, 107.2 at 1, 69.6 at -10 and 176.1 at 15.
+    # CoolProp 8.0.0: n-butane's vapour pressure is 103.2 kPa at 0 degC, 107.2 at 1, 92.0 at -3 and 176.1 at 15.
     assert warnings(PLAIN, (cold, "temperature: 1 degC"), butane) == []
     assert warnings(PLAIN, (cold, "temperature: 0 degC"), butane) == [
         "at 0 degC the gas condenses above 2 kPa: it would not stay a gas at the regulator's 2.75 kPa"
     ]
-    assert warnings(PLAIN, (cold, "temperature: -10 degC"), butane) == [
-        "at -10 degC the gas condenses above -32 kPa: it would not stay a gas at the regulator's 2.75 kPa"
+    assert warnings(PLAIN, (cold, "temperature: -3 degC"), butane) == [
+        "at -3 degC the gas condenses above -9 kPa: it would not stay a gas at the regulator's 2.75 kPa"
     ]
     assert warnings(PLAIN, (cold, "temperature: -40 degC")) == []
-    assert warnings(STAGED, butane) == [
-        "at 15 degC the gas condenses above 75 kPa: it would not stay a gas at the regulator's 140 kPa"
+    assert warnings(STAGED, butane, ("outlet: 140 kPa", "outlet: 85 kPa")) == [
+        "at 15 degC the gas condenses above 75 kPa: it would not stay a gas at the regulator's 85 kPa"
     ]
+    assert warnings(STAGED, butane, ("outlet: 140 kPa", "outlet: 70 kPa")) == []
 
 
 def test_a_site_outside_the_gas_data() -> None:

@@ -8,3 +8,64 @@ LOCAL_CODE = "The local code in force prevails over every figure here."
 PROVE = "Prove the finished line: a tightness test, then a working-pressure test at each appliance with all of them on."
 
 CHECK_CAUTIONS = (AID, LICENCE, LOCAL_CODE, PROVE)
+
+SCALD = (
+    "Water over 50 degC scalds. AS/NZS 3500.4 lets no more than that reach a basin, bath or shower, less where "
+    "children, the old or the sick wash: a tempering valve keeps to it."
+)
+HEATER_PLATE = (
+    "The heater's data plate and book prevail: it lights only from a least flow, may turn itself down, and gives these "
+    "figures only with clean burners and full gas pressure."
+)
+HOTWATER_CAUTIONS = (SCALD, HEATER_PLATE, AID, LICENCE, LOCAL_CODE)
+
+TAKEOFF_COUNTED = (
+    "Counted is what the job file lists. Clips, sleeves, sealant, solder and the bottles with their connections are "
+    "not in it."
+)
+TAKEOFF_TEES = (
+    "A tee stands once, in the size of the run that leaves it by its side, though both runs that leave it are charged "
+    "with it."
+)
+TAKEOFF_PIECES = (
+    "A run is cut as one piece. Cut again where its fittings stand it needs no more pipe. Take off what each fitting "
+    "takes up."
+)
+TAKEOFF_CAUTIONS = (TAKEOFF_COUNTED, TAKEOFF_TEES, LICENCE)
+
+NO_FLAME = "Never look for a leak with a flame. Use a leak-detection fluid or an instrument."
+TEST_GAS = (
+    "Test a new or opened line with air or an inert gas as the code in force says, never with oxygen. Shut off or take "
+    "off what the test pressure would harm: regulators, appliance valves, manometers."
+)
+ANY_LOSS = "On LPG any loss of pressure is a leak until it is found and put right. Then test again."
+PURGE_OUTDOORS = (
+    "Purge outdoors, away from flames, sparks, drains and openings. LPG is heavier than air and lies in low places; "
+    "from 2 % to 10 % in air it burns."
+)
+SIGNED = "A licensed person makes the test and the purge, and signs for them."
+TIGHTNESS_CAUTIONS = (NO_FLAME, TEST_GAS, ANY_LOSS, PURGE_OUTDOORS, SIGNED, AID, LOCAL_CODE)
+
+AS_BUILT = (
+    "The prediction is of the line in the job file. Where the line as built differs, in length, fittings or sizes, "
+    "readings differ with nothing at fault. A larger `noise` in the readings file allows for that."
+)
+POINTS_AT = (
+    "A part that is named is where to look first, not a finding of fault: it assumes one fault at a time, readings "
+    "with nothing else on, and a manometer no worse than stated."
+)
+COMMISSION_CAUTIONS = (AS_BUILT, POINTS_AT, AID, LICENCE, LOCAL_CODE)
+
+NEVER_HEAT = (
+    "Never warm a bottle: no flame, no hot water, no heater. If it gives too little, draw from more or larger bottles."
+)
+UPRIGHT = (
+    "Bottles stand upright and tied, outdoors or in a locker vented low down, away from flames, sparks and drains: one "
+    "that lies passes liquid into the line."
+)
+BOTTLE_CHANGE = "Before a bottle is changed, put out every flame nearby; then try the joint with leak-detection fluid."
+STILL_AIR = (
+    "The offtake is for still, dry air in the shade. Frost on the bottle, a closed locker or a night's cold give less, "
+    "sun and wind more."
+)
+SUPPLY_CAUTIONS = (NEVER_HEAT, UPRIGHT, BOTTLE_CHANGE, STILL_AIR, AID, LICENCE, LOCAL_CODE)

@@ -26,7 +26,7 @@ class Component:
 
     critical_* and acentric serve the second virial coefficient, collision_diameter_m and well_depth_k (eps/k) the
     viscosity, saturation_* and the coefficients the vapour-liquid equations, which are reduced by the upper end of
-    saturation_range_k.
+    saturation_range_k. liquid_heat_j_kg_k is the liquid's heat capacity in a table by liquid_heat_k.
     """
 
     name: str
@@ -46,6 +46,8 @@ class Component:
     vapour_pressure_coefficients: tuple[float, ...]
     vaporisation_coefficients: tuple[float, ...]
     liquid_density_coefficients: tuple[float, ...]
+    liquid_heat_k: tuple[float, ...]
+    liquid_heat_j_kg_k: tuple[float, ...]
 
     @property
     def temperature_range_k(self) -> tuple[float, float]:

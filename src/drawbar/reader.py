@@ -34,6 +34,7 @@ from drawbar.problems import close_to, shown
 from drawbar.tree import Names, read_runs
 
 ANY = "any"
+SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
 LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
 
 
@@ -91,9 +92,11 @@ class _Reader:
         appliances = self._appliances(named, regulator)
         states = self._states(named["appliances"])
         cylinders, space = read_cylinders(self.parts, top.get("cylinders"), temperature_k, regulator), self._space()
+        atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
+        if gas is not None and regulator is not None:
+            self._refuse_liquid(gas, temperature_k, regulator.outlet_gauge_pa + atmospheric_pa)
         if self.parts.source.problems or gas is None or allowed_drop_pa is None or regulator is None:
             return None
-        atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         return Job(
             file=self.parts.source.file,
             title=top.get("job"),
@@ -158,6 +161,15 @@ class _Reader:
             self.problem(self.entry.at("gas"), ("gas",), what, "make them 100 % by mole")
             return None
         return self.catalogue.gas(tuple((name, share / total) for name, share in shares if share > 0.0))
+
+    def _refuse_liquid(self, gas: Gas, temperature_k: float, highest_abs_pa: float) -> None:
+        """Note a gas that would be liquid in the line; one that is near to it is odd, and left to a warning."""
+        dew_pa = gas.dew_pressure_pa(temperature_k)
+        if highest_abs_pa > SURELY_LIQUID * dew_pa:
+            node = self.entry.at("site") if "site" in self.entry.nodes else self.entry.at("gas")
+            what = f"at {temperature_k - 273.15:.0f} degC the gas condenses above {dew_pa / 1000:.0f} kPa absolute"
+            fit = "give the temperature that the line is used at, a gas that boils in the cold, or a lower pressure"
+            self.problem(node, ("site", "temperature"), what, fit)
 
     def _limits(self) -> tuple[Rule | None, float | None]:
         top = self.entry

@@ -22,6 +22,7 @@ from drawbar.plugging import StateOnLine
 from drawbar.problems import Problems, close_to
 from drawbar.reader import job_of
 from drawbar.sizing import Cost, cheapest_sizes, mass_cost
+from drawbar.space import check_space
 from drawbar.states import plans_of
 
 PASS_TO_FAIL = "pass to fail"
@@ -76,12 +77,21 @@ def swap_of(old: str, new: str, catalogue: Catalogue) -> Swap:
 
 @dataclass(frozen=True, slots=True)
 class Verdict:
-    """How a job stands: whether it passes, and the least margin [Pa] with the state and the appliance that has it."""
+    """How a job stands: whether it passes, and the least margin [Pa] with the state and the appliance that has it.
+
+    vents_pass : whether the vents of its space are large enough, which it must pass too
+    """
 
     passes: bool
     margin_pa: float
     state: str
     appliance: str
+    vents_pass: bool = True
+
+    @property
+    def pressures_pass(self) -> bool:
+        """Tell whether every appliance gets its pressure, whatever the vents."""
+        return self.margin_pa >= -TOLERANCE_PA
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +161,7 @@ def recheck(job: Job, swaps: Sequence[Swap], catalogue: Catalogue) -> Outcome:
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before)
     after = verdict(swapped)
-    remedy = remedy_for(swapped, names, catalogue) if before.passes and not after.passes else None
+    remedy = remedy_for(swapped, names, catalogue) if before.passes and not after.pressures_pass else None
     return Outcome(job.file, job.title, job.ref, names, before, after, remedy)
 
 
@@ -179,7 +189,9 @@ def verdict(job: Job) -> Verdict:
         margin_pa, name = StateOnLine(line, plan).worst()
         if margin_pa < least[0]:
             least = (margin_pa, plan.state.name, name)
-    return Verdict(least[0] >= -TOLERANCE_PA, *least)
+    space = check_space(job)
+    vents_pass = space is None or space.passes
+    return Verdict(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)
 
 
 def remedy_for(job: Job, swapped: Sequence[str], catalogue: Catalogue) -> Remedy:

@@ -60,8 +60,8 @@ def price_cost(prices: PriceList) -> Cost:
         if per_metre is None:
             raise ValueError(f"no price for {pipe.label}")
         total = float(per_metre) * run.length_m
-        for fitting, count in run.fittings:
-            each = prices.fitting(fitting.name, pipe.label)
+        for part, count in _bought(run):
+            each = prices.fitting(part, pipe.label)
             total += count * float(each) if each is not None else 0.0
         return total
 
@@ -76,11 +76,18 @@ def unpriced(job: Job, prices: PriceList, file: str) -> Iterator[WrongChoice]:
             what = f"{file} has no price for {', '.join(missing[:4])}" + (" and more" if len(missing) > 4 else "")
             yield WrongChoice(run.name, what, "add `per-metre` prices, or choose among what has one")
             continue
-        for fitting, _ in run.fittings:
-            priced = [prices.fitting(fitting.name, pipe.label) is not None for pipe in run.pipes]
+        for part, _ in _bought(run):
+            priced = [prices.fitting(part, pipe.label) is not None for pipe in run.pipes]
             if any(priced) and not all(priced):
                 label = run.pipes[priced.index(False)].label
-                yield WrongChoice(run.name, f"{file} has no price for {fitting.name} in {label}", "add it there")
+                yield WrongChoice(run.name, f"{file} has no price for {part} in {label}", "add it there")
+
+
+def _bought(run: Run) -> Iterator[tuple[str, int]]:
+    """Yield (part, number) of what a run's fittings are bought as; a tee counts where the run leaves by its side."""
+    for fitting, count in run.fittings:
+        if fitting.way != "straight":
+            yield fitting.part or fitting.name, count
 
 
 def _labels(pipes: Sequence[Pipe]) -> list[str]:

@@ -59,6 +59,7 @@ def _verdict_data(verdict: Verdict | None) -> dict[str, Any] | None:
         "margin_Pa": verdict.margin_pa,
         "state": verdict.state,
         "appliance": verdict.appliance,
+        "vents": "pass" if verdict.vents_pass else "fail",
     }
 
 
@@ -106,7 +107,13 @@ def outcome_of(text: str) -> Outcome:
 def _verdict_of(found: dict[str, Any] | None) -> Verdict | None:
     if found is None:
         return None
-    return Verdict(found["verdict"] == "pass", float(found["margin_Pa"]), str(found["state"]), str(found["appliance"]))
+    return Verdict(
+        found["verdict"] == "pass",
+        float(found["margin_Pa"]),
+        str(found["state"]),
+        str(found["appliance"]),
+        found["vents"] == "pass",
+    )
 
 
 def page(outcomes: Iterable[Outcome]) -> list[Block]:
@@ -153,7 +160,7 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
                 ", ".join(one.swapped),
                 f"{one.before.margin_pa / 1000.0:.3f}",
                 f"{one.after.margin_pa / 1000.0:.3f}",
-                f"{one.after.appliance} in {one.after.state}",
+                f"{one.after.appliance} in {one.after.state}" + ("" if one.after.vents_pass else "; vents too small"),
                 "PASS" if one.after.passes else "FAIL",
             ]
         )
@@ -163,8 +170,13 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
 def remedy_words(outcome: Outcome) -> str:
     """Return in words what would put a job right."""
     remedy = outcome.remedy
+    vents = "" if outcome.after is None or outcome.after.vents_pass else "make the vents of the space larger"
     if remedy is None:
-        return ""
+        return vents
+    return f"{vents}; {_sizes_words(remedy)}" if vents else _sizes_words(remedy)
+
+
+def _sizes_words(remedy: Remedy) -> str:
     if remedy.sizes:
         changes = ", ".join(f"{run} from {old} to {new}" for run, old, new in remedy.sizes)
         return f"change {changes} ({remedy.cost:.3f} {remedy.unit})"

@@ -53,7 +53,7 @@ def sized(job: Job, result: SizeResult, cost: Cost, unit: str) -> Sized:
     full = {name: pipe for name, pipe in longest.items() if pipe is not None}
     complete = len(full) == len(job.runs)
     total = sum(cost(run, full[run.name]) for run in job.runs) if complete else None
-    passes = check(with_pipes(result.check.job, full)).passes if complete else None
+    passes = check(with_pipes(result.check.job, full)).pressures_pass if complete else None
     return Sized(result, cost, unit, smaller, longest, total, passes)
 
 
@@ -207,7 +207,7 @@ def data(shown_size: Sized) -> dict[str, Any]:
                 "longest_run_pipe": longest.label if longest else None,
                 "next_smaller": {
                     "pipe": smaller[0].label,
-                    "verdict": check_report.word(smaller[1].passes).lower(),
+                    "verdict": check_report.word(smaller[1].pressures_pass).lower(),
                     "state": smaller[1].states[0].name,
                     "margin_Pa": smaller[1].states[0].margin_pa,
                 }

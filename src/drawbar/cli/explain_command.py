@@ -1,0 +1,74 @@
+"""`drawbar explain`."""
+
+from __future__ import annotations
+
+import click
+
+from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
+
+
+@click.command(name="explain")
+@click.argument("file", metavar="JOB")
+@click.argument("name", metavar="[RUN or APPLIANCE]", required=False)
+@format_option("table", "markdown", "json")
+@click.option("--state", metavar="NAME", help="Take it in this state instead of the worst.")
+@click.option(
+    "--formula", metavar="NAME", help="Use this formula instead of the job's own. See `drawbar list formulas`."
+)
+@library_option
+@out_option
+@click.pass_context
+def command(
+    ctx: click.Context,
+    file: str,
+    name: str | None,
+    form: str,
+    state: str | None,
+    formula: str | None,
+    libraries: tuple[str, ...],
+    out: str | None,
+) -> None:
+    """Show the working, so that it can be done by hand.
+
+    JOB is a job file, or - for standard input. Goes the way to an appliance,
+    in its own worst way of plugging in, or through one run, step by step with
+    numbers, units and sources. Without a name: the worst appliance of the
+    worst state.
+
+    Exit code 1 if what is explained does not get its pressure.
+
+    \b
+    Example:
+      drawbar explain examples/harvest-fair-trailer.yaml griddle
+    """
+    from drawbar.explain import explain
+    from drawbar.flow import FORMULAS
+    from drawbar.problems import close_to
+    from drawbar.reader import read_job
+    from drawbar.report import explain as report
+    from drawbar.report.layout import as_json
+
+    known = catalogue(libraries)
+    if formula is not None and formula not in FORMULAS:
+        raise click.BadParameter(
+            f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
+        )
+    with problems_told():
+        job = read_job(file, known, sized=True)
+    names = [*(one.name for one in job.appliances), *(one.name for one in job.runs)]
+    if name is not None and name not in names:
+        what = f"{name!r} is not an appliance or a run of {job.file}; {close_to(name, names)}"
+        raise click.BadParameter(what, ctx, param_hint="RUN or APPLIANCE")
+    states = [one.name for one in job.states]
+    if state is not None and state not in states:
+        what = f"{state!r} is not a state of {job.file}; {close_to(state, states)}"
+        raise click.BadParameter(what, ctx, param_hint="--state")
+    try:
+        found = explain(job, name, state, formula)
+    except ValueError as error:
+        raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
+    if form == "json":
+        write(as_json("explain", [report.data(found, known)]), out)
+    else:
+        print_page(report.page(found, known, form), form, out)
+    ctx.exit(0 if found.passes else 1)

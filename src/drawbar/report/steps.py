@@ -1,0 +1,208 @@
+"""The working of a calculation as numbered steps, for a person with a calculator: as text, Markdown or data."""
+
+from __future__ import annotations
+
+import textwrap
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from drawbar.report.layout import WIDTH, Block, Column, Heading, Points, Table
+
+_NUMBER = 6  # columns for a step's number
+_NAME = 40  # columns for the name of a figure that is given
+_SYMBOL = 9  # columns for the symbol before the first equals sign of a formula
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One line of the working: a figure that is given, or one that is worked out.
+
+    name, symbol : what it is, in words and as the formulas have it
+    value, unit : the figure, in the unit
+    words : the formula in symbols; numbers : the same with the figures in it; both empty for a figure that is given
+    source : where the figure or the formula stands
+    """
+
+    name: str
+    symbol: str
+    value: float
+    unit: str
+    words: str = ""
+    numbers: str = ""
+    source: str = ""
+
+    @property
+    def result(self) -> str:
+        """The figure with its unit."""
+        return f"{num(self.value)} {self.unit}".rstrip()
+
+    @property
+    def formula(self) -> str:
+        """The formula in symbols and in numbers, on one line."""
+        return " = ".join(self.parts)
+
+    @property
+    def parts(self) -> list[str]:
+        """The formula in symbols, then in numbers, each where there is one that says more than the result does."""
+        return [part for part in (self.words, self.numbers) if part and part != num(self.value)]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Steps that belong together under a heading, with sentences between them."""
+
+    title: str
+    items: list[Step | str] = field(default_factory=list)
+
+    @property
+    def steps(self) -> list[Step]:
+        """The steps alone."""
+        return [item for item in self.items if isinstance(item, Step)]
+
+
+def num(value: float) -> str:
+    """Return a figure to six digits, a pressure near the atmosphere's to a hundredth: enough to go on from by hand."""
+    size = abs(value)
+    if size == 0.0:
+        return "0"
+    if 1e4 <= size < 2e6:
+        return _bare(f"{value:.2f}")
+    if 1e-3 <= size < 1e4:
+        return _bare(f"{value:.{max(0, 5 - _power(size))}f}")
+    digits, power = f"{value:.5e}".split("e")
+    return f"{_bare(digits)}e{int(power)}"
+
+
+def _power(size: float) -> int:
+    """Return the power of ten of a figure's first digit."""
+    return int(f"{size:.5e}".split("e")[1])
+
+
+def _bare(text: str) -> str:
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def total(values: Sequence[float]) -> str:
+    """Return a sum written out."""
+    return " ".join([num(values[0]), *(f"{'-' if one < 0 else '+'} {num(abs(one))}" for one in values[1:])])
+
+
+def sources_of(sections: Sequence[Section]) -> list[str]:
+    """Return every source once, in the order of the working: the number of a source is its place in this list."""
+    return list(dict.fromkeys(step.source for section in sections for step in section.steps if step.source))
+
+
+def _numbered(sections: Sequence[Section]) -> Iterator[tuple[int, Section, list[tuple[str, Step | str]]]]:
+    for number, section in enumerate(sections, 1):
+        count, items = 0, []
+        for item in section.items:
+            count += isinstance(item, Step)
+            items.append((f"{number}.{count}" if isinstance(item, Step) else "", item))
+        yield number, section, items
+
+
+def text_blocks(sections: Sequence[Section]) -> list[Block]:
+    """Return the working as blocks for a terminal: the steps laid out in WIDTH columns, then the sources."""
+    sources = sources_of(sections)
+    blocks: list[Block] = []
+    for number, section, items in _numbered(sections):
+        title = textwrap.fill(f"{number}. {section.title}", WIDTH, subsequent_indent="   ", break_on_hyphens=False)
+        lines = [*title.split("\n"), "-" * max(map(len, title.split("\n")))]
+        for place, item in items:
+            if isinstance(item, str):
+                indent = " " * _NUMBER
+                fill = textwrap.wrap(item, WIDTH, initial_indent=indent, subsequent_indent=indent)
+                lines.extend(fill)
+            else:
+                tag = f"[{sources.index(item.source) + 1}]" if item.source else ""
+                lines.extend(_lines(place, item, tag))
+        blocks.append("\n".join(lines))
+    lines = ["Sources:"]
+    for number, source in enumerate(sources, 1):
+        head = f"{f'[{number}]':<{_NUMBER}}"
+        lines.extend(textwrap.wrap(source, WIDTH, initial_indent=head, subsequent_indent=" " * _NUMBER))
+    blocks.append("\n".join(lines))
+    return blocks
+
+
+def _lines(place: str, step: Step, tag: str) -> list[str]:
+    """Return a step's lines. A given figure stands beside its name, a formula under it, as few lines as it takes."""
+    head = f"{place:<{_NUMBER}}"
+    if not step.formula:
+        named = textwrap.wrap(step.name, _NAME, break_on_hyphens=False)
+        before = [" " * _NUMBER + one for one in named[:-1]]
+        end = f"{named[-1]:<{_NAME}} {step.symbol} = {step.result}"
+        lines = [*before, " " * _NUMBER + end]
+        lines[0] = head + lines[0][_NUMBER:]
+    else:
+        lines = textwrap.wrap(step.name, WIDTH, initial_indent=head, subsequent_indent=" " * _NUMBER)
+        parts = [*step.parts, step.result]
+        first = f"{' ' * _NUMBER}{step.symbol:>{_SYMBOL}} = "
+        indent = " " * (len(first) - 2) + "= "
+        room = WIDTH - len(first)
+        line = first
+        for number, part in enumerate(parts):
+            if number and len(line) + 3 + len(part) <= WIDTH:
+                line += f" = {part}"
+                continue
+            if number:
+                lines.append(line)
+                line = indent
+            folded = textwrap.wrap(part, room, break_on_hyphens=False, break_long_words=False)
+            for fold in folded[:-1]:
+                lines.append(line + fold)
+                line = " " * len(first)
+            line += folded[-1]
+        lines.append(line)
+    if tag and len(lines[-1]) + 1 + len(tag) <= WIDTH:
+        lines[-1] += tag.rjust(WIDTH - len(lines[-1]))
+    elif tag:
+        lines.append(tag.rjust(WIDTH))
+    return lines
+
+
+def markdown_blocks(sections: Sequence[Section]) -> list[Block]:
+    """Return the working as blocks for Markdown: a table a section, then the sources."""
+    sources = sources_of(sections)
+    columns = tuple(Column(head, words=True) for head in ("step", "what", "working", "result", "source"))
+    blocks: list[Block] = []
+    for number, section, items in _numbered(sections):
+        blocks.append(Heading(f"{number}. {section.title}"))
+        rows: list[list[str]] = []
+        for place, item in items:
+            if isinstance(item, Step):
+                working = " = ".join(part for part in (item.symbol, item.formula) if part)
+                tag = str(sources.index(item.source) + 1) if item.source else ""
+                rows.append([place, item.name, working, item.result, tag])
+                continue
+            if rows:
+                blocks.append(Table(columns, rows))
+                rows = []
+            blocks.append(item)
+        if rows:
+            blocks.append(Table(columns, rows))
+    blocks.append(Points("Sources:", [f"{number}: {source}" for number, source in enumerate(sources, 1)]))
+    return blocks
+
+
+def data(sections: Sequence[Section]) -> dict[str, Any]:
+    """Return the working for JSON: the sections with their sentences, and every step."""
+    steps = [
+        {
+            "step": place,
+            "name": f"{item.name}, {item.symbol}",
+            "formula": item.formula or None,
+            "value": item.value,
+            "unit": item.unit,
+            "source": item.source or None,
+        }
+        for _, _, items in _numbered(sections)
+        for place, item in items
+        if isinstance(item, Step)
+    ]
+    heads = [
+        {"number": number, "title": section.title, "notes": [one for one in section.items if isinstance(one, str)]}
+        for number, section, _ in _numbered(sections)
+    ]
+    return {"sections": heads, "steps": steps}

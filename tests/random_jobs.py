@@ -60,9 +60,11 @@ def job_text(
         f"portable-{n}": _plugs(random, list(outlet_at), list(hose_counts), any_hose=hoses > 0)
         for n in range(portables)
     }
+    # Butane would be a liquid at the pressure of a first stage.
+    gases = ["propane", "propane", "{propane: 70 %, n-butane: 30 %}", *([] if stages else ["n-butane"])]
     lines = [
         f"job: Random job {random.randrange(10_000)}",
-        "gas: " + random.choice(("propane", "propane", "n-butane", "{propane: 70 %, n-butane: 30 %}")),
+        f"gas: {random.choice(gases)}",
         f"site: {{temperature: {random.randint(8, 35)} degC, altitude: {random.choice((0, 0, 300, 1500))} m}}",
         "limits: {drop: 0.25 kPa}",
         *([f"formula: {formula}"] if formula != "darcy" else []),

@@ -12,7 +12,7 @@ from drawbar.states import Plan, Plugged, largest_draw, places
 
 
 def asked_of(tail: Sequence[Part], flow_kg_s: float, floor_abs_pa: float) -> float:
-    """Return the pressure that a tail must be given [Pa absolute] so that a floor is kept at its far end."""
+    """Return the pressure [Pa absolute] that a tail must be given to keep a floor at its far end, for a flow [kg/s]."""
     for part in reversed(tail):
         floor_abs_pa = part.inlet_abs_pa(floor_abs_pa, flow_kg_s)
     return floor_abs_pa

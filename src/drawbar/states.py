@@ -83,9 +83,6 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
     taken: set[str] = set()
     plugged: list[Plugged] = []
 
-    def has_room(number: int) -> bool:
-        return any(o.name not in taken and (h is None or left[h.name] > 0) for o, h in choices[number])
-
     def may_stay_out(number: int, still_to_place: int) -> bool:
         """Tell whether those still to place could fill all the outlets, or use up all the hoses, that it fits."""
         free = {o.name for o, _ in choices[number]} - taken
@@ -99,8 +96,7 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
         if budget.steps < 0:
             raise TooManyWays
         if number == len(portable):
-            if not any(has_room(other) for other in out):
-                yield tuple(plugged)
+            yield tuple(plugged)
             return
         for outlet, hose in choices[number]:
             if outlet.name in taken or (hose is not None and not left[hose.name]):

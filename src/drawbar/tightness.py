@@ -13,7 +13,8 @@ from drawbar.states import places
 
 NO_FALL_SOURCE = "Energy Safe Victoria, gas information sheet 04: on LPG any loss of pressure is located and put right"
 PURGED = 0.95
-"""Share of gas at the end of a purge. Energy Safe Victoria, gas information sheet 14b."""
+"""Share of gas at the end of a purge; its source is PURGE_SOURCE."""
+PURGE_SOURCE = "Energy Safe Victoria, gas information sheet 14b"
 RESOLUTION_PA = 10.0
 """What a manometer shows if nothing else is said [Pa]: about a millimetre of water. Common practice, no source."""
 

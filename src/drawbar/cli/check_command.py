@@ -2,9 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
 import click
 
-from drawbar.cli.common import catalogue, each_job, format_option, library_option, out_option
+from drawbar.cli.common import (
+    catalogue,
+    each_job,
+    format_option,
+    library_option,
+    out_option,
+    print_pages,
+    write,
+)
+
+if TYPE_CHECKING:
+    from drawbar.check import CheckResult
 
 
 @click.command(name="check")
@@ -26,7 +40,7 @@ def command(
     libraries: tuple[str, ...],
     out: str | None,
 ) -> None:
-    r"""Say whether every appliance gets its pressure, in every state.
+    """Say whether every appliance gets its pressure, in every state.
 
     JOB is a job file, or - for standard input.
 
@@ -35,37 +49,44 @@ def command(
       drawbar check examples/harvest-fair-trailer.yaml
     """
     from drawbar.check import check
-    from drawbar.cli.common import coloured, write
     from drawbar.flow import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report import check as report
-    from drawbar.report import compare as report_compare
-    from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
+    from drawbar.report.layout import as_csv, as_json
 
     if formula is not None and formula not in FORMULAS:
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
-    results, code = [], 0
+    code = 0
+    results: list[CheckResult] = []
     for job in each_job(jobs, catalogue(libraries), sized=True):
         if job is None:
             code = 2
             continue
-        result = check(job, formula, with_headroom=True)
-        code = max(code, 0 if result.passes else 1)
-        results.append((result, report_compare.compare(job) if compare else None))
-    if form == "json":
-        write(as_json("check", [report.data(one) | report_compare.data(other) for one, other in results]), out)
-    elif form == "csv" and compare:
-        write(
-            as_csv(report_compare.CSV_COLUMNS, (row for _, other in results for row in report_compare.rows(other))), out
-        )
+        results.append(check(job, formula, with_headroom=True))
+        code = max(code, 0 if results[-1].passes else 1)
+    if compare:
+        _write_comparison(results, form, out)
+    elif form == "json":
+        write(as_json("check", [report.data(one) for one in results]), out)
     elif form == "csv":
-        write(as_csv(report.CSV_COLUMNS, (row for one, _ in results for row in report.rows(one))), out)
+        write(as_csv(report.CSV_COLUMNS, (row for one in results for row in report.rows(one))), out)
     elif results:
-        pages = [report_compare.page(other) if other else report.page(one) for one, other in results]
-        if form == "markdown":
-            write("\n".join(map(as_markdown, pages)), out)
-        else:
-            write(coloured("\n\n".join(map(as_text, pages)), out), out)
+        print_pages([report.page(one) for one in results], form, out)
     ctx.exit(code)
+
+
+def _write_comparison(results: Sequence[CheckResult], form: str, out: str | None) -> None:
+    """Write what every formula makes of the jobs; the JSON holds it beside the check's own figures."""
+    from drawbar.report import check as report
+    from drawbar.report import compare
+    from drawbar.report.layout import as_csv, as_json
+
+    found = [(result, compare.compare(result.job)) for result in results]
+    if form == "json":
+        write(as_json("check", [report.data(result) | compare.data(one) for result, one in found]), out)
+    elif form == "csv":
+        write(as_csv(compare.CSV_COLUMNS, (row for _, one in found for row in compare.rows(one))), out)
+    elif found:
+        print_pages([compare.page(one) for _, one in found], form, out)

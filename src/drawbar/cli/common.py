@@ -6,17 +6,17 @@ import contextlib
 import os
 import re
 import sys
-import tempfile
-from collections.abc import Callable, Iterator, Sequence
-from pathlib import Path
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 if TYPE_CHECKING:
+    from pathlib import Path
+
     from drawbar.catalogue import Catalogue
     from drawbar.job import Job
-    from drawbar.report.layout import Block
+    from drawbar.report.layout import Page
 
 CLOSED_OUTPUT = "standard output: was closed before everything was written"
 FORMS = ("table", "json", "csv", "markdown")
@@ -32,6 +32,42 @@ class InputWrong(click.ClickException):
     def show(self, file: Any = None) -> None:
         """Print the problems to standard error."""
         click.echo(self.message, err=True)
+
+
+class Measured(click.ParamType[float]):
+    """An option that is a number and a unit, such as `20 %`, within bounds written so too. It comes as an SI float.
+
+    dimension : the name of a Dimension in drawbar.units, which is imported only when the option is used
+    """
+
+    name = "quantity"
+
+    def __init__(self, dimension: str, low: str, high: str) -> None:
+        self.dimension = dimension
+        self.low = low
+        self.high = high
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the SI float; end the call with what would fit otherwise."""
+        from drawbar import units
+        from drawbar.problems import shown
+
+        dimension: units.Dimension = getattr(units, self.dimension)
+
+        def si(text: str) -> float:
+            return units.to_si(*units.number_and_unit(text, dimension))
+
+        try:
+            found = si(value)
+        except units.UnitError as error:
+            self.fail(str(error), param, ctx)
+        if not si(self.low) <= found <= si(self.high):
+            self.fail(f"{shown(value)} can't be right; write from {self.low} to {self.high}", param, ctx)
+        return found
+
+
+class OutputClosed(Exception):
+    """What reads our output has gone. An exception of our own: on an EPIPE click would end with exit code 1 itself."""
 
 
 def format_option(*forms: str) -> Callable[[Command], Command]:
@@ -71,9 +107,14 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
     """Return the catalogue with the libraries of the environment and of the call laid over it."""
     from drawbar.catalogue import Catalogue
 
-    named = os.environ.get("DRAWBAR_LIBRARY")
     with problems_told():
-        return Catalogue([*([named] if named else []), *libraries])
+        return Catalogue(library_files(libraries))
+
+
+def library_files(libraries: Sequence[str]) -> list[str]:
+    """Return the libraries of the environment and of the call, the later over the earlier."""
+    named = os.environ.get("DRAWBAR_LIBRARY")
+    return [*([named] if named else []), *libraries]
 
 
 def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:
@@ -89,11 +130,19 @@ def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator
             yield None
 
 
-def print_page(page: Sequence[Block], form: str, out: str | None) -> None:
+def print_page(page: Page, form: str, out: str | None) -> None:
     """Print a page as `table` or `markdown`, with colour on the verdicts where a terminal wants it."""
+    print_pages([page], form, out)
+
+
+def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
+    """Print pages one after another, as print_page does one."""
     from drawbar.report.layout import as_markdown, as_text
 
-    write(as_markdown(page) if form == "markdown" else coloured(as_text(page), out), out)
+    if form == "markdown":
+        write("\n".join(map(as_markdown, pages)), out)
+    else:
+        write(coloured("\n\n".join(map(as_text, pages)), out), out)
 
 
 def coloured(text: str, out: str | None) -> str:
@@ -106,24 +155,35 @@ def coloured(text: str, out: str | None) -> str:
     )
 
 
-def write(text: str, out: str | None) -> None:
-    """Write a text to standard output, or to a file whole or not at all."""
+def write(text: str | bytes | Iterable[str], out: str | None) -> None:
+    """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all."""
+    pieces: Iterable[str | bytes] = [text] if isinstance(text, str | bytes) else text
     if out is None:
-        click.echo(text, nl=False)
+        try:
+            for piece in pieces:
+                click.echo(piece, nl=False)
+                sys.stdout.flush()
+        except BrokenPipeError:
+            raise OutputClosed from None
         return
+    from pathlib import Path
+
     try:
-        write_whole(Path(out), text)
+        write_whole(Path(out), pieces)
     except OSError as error:
         raise InputWrong(f"{out}: can't be written: {error.strerror}") from None
 
 
-def write_whole(path: Path, text: str) -> None:
+def write_whole(path: Path, pieces: Iterable[str | bytes]) -> None:
     """Put a text in place of a file in one step, so that nobody ever sees half of it. Raises OSError."""
+    import tempfile  # here, as it would cost every call's start a few milliseconds
+    from pathlib import Path
+
     mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
     handle, made = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:50]}.")
     try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
+        with os.fdopen(handle, "wb") as stream:
+            stream.writelines(piece if isinstance(piece, bytes) else piece.encode("utf-8") for piece in pieces)
         Path(made).chmod(mode)
         Path(made).replace(path)
     except BaseException:

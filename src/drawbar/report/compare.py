@@ -61,19 +61,15 @@ def page(comparison: Comparison) -> list[Block]:
     ]
 
 
-def rows(comparison: Comparison | None) -> Iterator[list[Any]]:
+def rows(comparison: Comparison) -> Iterator[list[Any]]:
     """Yield the rows of CSV_COLUMNS."""
-    if comparison is None:
-        return
     job = comparison.job
     for (state, name), drops in comparison.drops.items():
         yield [job.file, job.title, job.ref, state, name, *(drops[one] for one in FORMULAS), job.allowed_drop_pa]
 
 
-def data(comparison: Comparison | None) -> dict[str, Any]:
+def data(comparison: Comparison) -> dict[str, Any]:
     """Return what `--compare` adds to the JSON of a check."""
-    if comparison is None:
-        return {}
     drops = [
         {"state": state, "appliance": name, "drop_Pa": by_formula}
         for (state, name), by_formula in comparison.drops.items()

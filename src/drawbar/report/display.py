@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from drawbar import units
 from drawbar.job import Display
+
+if TYPE_CHECKING:
+    from drawbar.gas import Gas
 
 _PRESSURE_DIGITS = {"Pa": 0, "kPa": 3, "mbar": 2, "bar": 5, "mmH2O": 1, "inH2O": 3, "psi": 4}
 _HEAT_DIGITS = {"MJ/h": 1, "kW": 2, "W": 0, "Btu/h": 0}
@@ -34,8 +39,11 @@ class Shown:
         return self._figure(m, self.display.bore, units.LENGTH, _BORE_DIGITS)
 
     def pressure_unit(self, pa: float) -> str:
-        """Return a pressure [Pa] with its unit, without the zeros at its end."""
-        return f"{_short(self.pressure(pa))} {self.display.pressure}"
+        """Return a pressure [Pa] with its unit, without the zeros at its end; one figure of it where it is very small."""
+        text = _short(self.pressure(pa))
+        if pa and float(text) == 0.0:
+            text = f"{units.from_si(pa, self.display.pressure, units.PRESSURE):.1g}"
+        return f"{text} {self.display.pressure}"
 
     def heat_unit(self, w: float) -> str:
         """Return a heat rate [W] with its unit."""
@@ -53,6 +61,13 @@ class Shown:
     def _figure(si: float, unit: str, dimension: units.Dimension, digits: dict[str, int]) -> str:
         text = f"{units.from_si(si, unit, dimension):.{digits[unit]}f}"
         return text.removeprefix("-") if float(text) == 0.0 else text
+
+
+def gas_words(gas: Gas) -> str:
+    """Return what a gas is made of."""
+    return " and ".join(
+        f"{share * 100:g} % {component.name}" if share < 1.0 else component.name for component, share in gas.fractions
+    )
 
 
 def _short(text: str) -> str:

@@ -10,7 +10,16 @@ from drawbar.job import ROOT
 from drawbar.report.check import word
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.tightness import NO_FALL_SOURCE, PURGED, Reading, Section, Tightness, gas_for_air, mixed_volumes
+from drawbar.tightness import (
+    NO_FALL_SOURCE,
+    PURGE_SOURCE,
+    PURGED,
+    Reading,
+    Section,
+    Tightness,
+    gas_for_air,
+    mixed_volumes,
+)
 
 CSV_COLUMNS = (
     *("file", "job", "ref", "test", "section", "volume_L", "test_pressure_kPa", "settle_s", "hold_s"),
@@ -37,16 +46,21 @@ def page(found: Tightness) -> list[Block]:
     blocks.append(_volume_words(found))
     blocks.extend(seen_blocks(found, shown))
     blocks.append(purge_table(found))
-    blocks.append(
-        f"Purge: at least what the way holds, if nothing mixes; at most {mixed_volumes(PURGED):.1f} times as much, if "
-        f"all mixes at once, until {PURGED * 100:g} % is gas (Energy Safe Victoria, gas information sheet 14b). Times "
-        f"are through that burner alone, at its full rate."
-    )
+    blocks.append(purge_words())
     warnings = list(warnings_of(found, shown))
     if warnings:
         blocks.append(Points("Look at these again:", warnings))
     blocks.append(Points("Cautions:", list(cautions(found))))
     return blocks
+
+
+def purge_words() -> str:
+    """Return what the figures of the purge mean."""
+    return (
+        f"Purge: at least what the way holds, if nothing mixes; at most {mixed_volumes(PURGED):.1f} times as much, if "
+        f"all mixes at once, until {PURGED * 100:g} % is gas ({PURGE_SOURCE}). Times are through that burner alone, at "
+        f"its full rate."
+    )
 
 
 def cautions(found: Tightness) -> Iterator[str]:

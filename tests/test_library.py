@@ -312,7 +312,10 @@ def test_the_example_script_without_a_price(tmp_path):
     """A price that the list has not is said in its line and in the total's, and never guessed."""
     (tmp_path / "thin.yaml").write_text(THIN, encoding="utf-8")
     out = tmp_path / "quote.csv"
-    done = quote_swap(str(tmp_path), "basin", "2000 MJ/h", str(EXAMPLES / "prices.yaml"), str(out))
+    priced = (EXAMPLES / "prices.yaml").read_text(encoding="utf-8").splitlines(keepends=True)
+    prices = tmp_path / "prices.txt"  # no .yaml: the folder's .yaml files are its jobs
+    prices.write_text("".join(line for line in priced if "as1432-b/38.10" not in line), encoding="utf-8")
+    done = quote_swap(str(tmp_path), "basin", "2000 MJ/h", str(prices), str(out))
     assert (done.returncode, done.stderr) == (0, "")
     rows = [row[4:] for row in csv.reader(io.StringIO(out.read_text(encoding="utf-8")))]
     assert rows[1] == ["pipe", "as1432-b/38.10", "3.255", "m", "no price", ""]

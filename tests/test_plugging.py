@@ -266,6 +266,15 @@ def test_the_bound_is_exact_where_nothing_contends(monkeypatch: pytest.MonkeyPat
             assert (one.inlet_gauge_pa or 0.0) == pytest.approx(other.inlet_gauge_pa or 0.0, rel=1e-12)
 
 
+def test_the_bound_counts_an_appliance_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """One portable that may go to either bayonet burns in one place at a time: bound and worst way are the same."""
+    job = read(TWO_POINTS + "appliances:\n  stove: {plugs-into: any, hose: any, input: 30 MJ/h}\n")
+    (exact,), (bound,) = check(job).states, by_bound(job, monkeypatch).values()
+    assert (exact.ways, bound.ways) == (2, None)
+    assert bound.appliances[0].drop_pa == pytest.approx(exact.appliances[0].drop_pa, rel=1e-12)
+    assert bound.total_w == pytest.approx(exact.total_w, rel=1e-12)
+
+
 def pairs_of_appliances(*pairs: tuple[int, int, int]) -> Job:
     """Return a job with two appliances for each (a, b, both): they fit a and b outlets, of which `both` are shared.
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -12,7 +13,7 @@ from drawbar.fields import Field, ListOf, Name, Table
 from drawbar.job import Job, Pipe, Run
 from drawbar.parts import Parts
 from drawbar.prices import PriceList
-from drawbar.sizing import Cost
+from drawbar.sizing import Cost, Wishes
 
 _STOCK = Table({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
 
@@ -81,6 +82,28 @@ def unpriced(job: Job, prices: PriceList, file: str) -> Iterator[WrongChoice]:
             if any(priced) and not all(priced):
                 label = run.pipes[priced.index(False)].label
                 yield WrongChoice(run.name, f"{file} has no price for {part} in {label}", "add it there")
+
+
+def contradictions(job: Job, wishes: Wishes) -> Iterator[WrongChoice]:
+    """Yield the runs whose choices a wish can't be kept with, whatever the pressures."""
+    if wishes.no_increase:
+        largest: dict[str, float] = {}
+        for run in job.runs:
+            most_m = largest.get(run.start, float("inf")) if run.regulator is None else float("inf")
+            smallest_m = min(pipe.bore_m for pipe in run.pipes)
+            if smallest_m > most_m * 1.000001:
+                what = f"is larger than {run.start} in every choice, which --no-increase forbids"
+                yield WrongChoice(run.name, what, f"allow a smaller size here, or a larger one in {run.start}")
+            largest[run.name] = min(most_m, max(pipe.bore_m for pipe in run.pipes))
+    if wishes.most_sizes is not None:
+        choices = [{pipe.label for pipe in run.pipes} for run in job.runs]
+        labels = sorted(set().union(*choices))
+        few = itertools.combinations(labels, min(wishes.most_sizes, len(labels)))
+        if not any(all(not one.isdisjoint(some) for one in choices) for some in few):
+            count = "no one size is" if wishes.most_sizes == 1 else f"no {wishes.most_sizes} sizes are"
+            odd = min(zip(choices, job.runs, strict=True), key=lambda pair: len(pair[0]))[1]
+            what = f"{count} enough for the choices of every run, and this run has the fewest"
+            yield WrongChoice(odd.name, what, "allow more sizes here, or more sizes in all")
 
 
 def _bought(run: Run) -> Iterator[tuple[str, int]]:

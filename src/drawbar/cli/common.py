@@ -142,7 +142,15 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     if form == "markdown":
         write("\n".join(map(as_markdown, pages)), out)
     else:
-        write(coloured("\n\n".join(map(as_text, pages)), out), out)
+        plain = out is None and not draws_lines()
+        write(coloured("\n\n".join(as_text(page, plain=plain) for page in pages), out), out)
+
+
+def draws_lines() -> bool:
+    """Tell whether standard output can show the characters that lines are drawn with."""
+    # Python writes UTF-8 under the C locale as well, which a terminal that was set to it need not show.
+    is_c = sys.stdout.isatty() and os.environ.get("LC_ALL") in ("C", "POSIX")
+    return not is_c and (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
 
 
 def coloured(text: str, out: str | None) -> str:
@@ -175,20 +183,32 @@ def write(text: str | bytes | Iterable[str], out: str | None) -> None:
 
 
 def write_whole(path: Path, pieces: Iterable[str | bytes]) -> None:
-    """Put a text in place of a file in one step, so that nobody ever sees half of it. Raises OSError."""
+    """Put a text in place of a file in one step, so that nobody ever sees half of it. Raises OSError.
+
+    A link is followed to what it points at. A device or a pipe takes the text as it comes.
+    """
     import tempfile  # here, as it would cost every call's start a few milliseconds
     from pathlib import Path
 
+    path = path.resolve()
+    if path.exists() and not path.is_file():
+        with path.open("wb") as stream:
+            stream.writelines(map(_encoded, pieces))
+        return
     mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
     handle, made = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:50]}.")
     try:
         with os.fdopen(handle, "wb") as stream:
-            stream.writelines(piece if isinstance(piece, bytes) else piece.encode("utf-8") for piece in pieces)
+            stream.writelines(map(_encoded, pieces))
         Path(made).chmod(mode)
         Path(made).replace(path)
     except BaseException:
         Path(made).unlink(missing_ok=True)
         raise
+
+
+def _encoded(piece: str | bytes) -> bytes:
+    return piece.encode("utf-8") if isinstance(piece, str) else piece
 
 
 def _umask() -> int:

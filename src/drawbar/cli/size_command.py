@@ -68,7 +68,7 @@ def command(
     from drawbar.report import size as report
     from drawbar.report.layout import as_csv, as_json
     from drawbar.sizing import Wishes, mass_cost, size
-    from drawbar.stock import in_stock, price_cost, read_stock, unpriced
+    from drawbar.stock import contradictions, in_stock, price_cost, read_stock, unpriced
     from drawbar.writeback import with_sizes
 
     if one_size and most_sizes not in (None, 1):
@@ -83,6 +83,7 @@ def command(
         if stock is not None:
             job, wrong = in_stock(job, read_stock(stock, known), stock)
             _refuse(text, file, wrong)
+        _refuse(text, file, list(contradictions(job, wishes)))
         cost, unit = mass_cost(job)
         if prices is not None:
             price_list = read_prices(prices)
@@ -93,11 +94,13 @@ def command(
     if write and result.passes:
         labels = {run.name: run.pipes[0].label for run in result.sized.runs}
         own = {run.name for run in job.runs if len(run.pipes) == 1}
-        changed = with_sizes(text, file, {name: label for name, label in labels.items() if name not in own})
+        chosen = {name: label for name, label in labels.items() if name not in own}
         try:
-            write_whole(Path(file), [changed])
+            mark = "\ufeff" if Path(file).read_bytes().startswith(b"\xef\xbb\xbf") else ""  # which reading leaves out
+            write_whole(Path(file), [mark, with_sizes(text, file, chosen)])
         except OSError as error:
             raise InputWrong(f"{file}: can't be written: {error.strerror}") from None
+        click.echo(f"{file}: {len(chosen)} size{'s' if len(chosen) != 1 else ''} written", err=True)
     if form == "json":
         write_text(as_json("size", [report.data(found)]), out)
     elif form == "csv":

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from drawbar.flow import FORMULAS
-from drawbar.headroom import Headroom, headroom
+from drawbar.headroom import MOST_WORK, Headroom, headroom
 from drawbar.job import ROOT, Job, Regulator
 from drawbar.network import Line, PartFlow, part_flow
 from drawbar.odd import warnings_of
@@ -154,7 +154,7 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) 
     plans = plans_of(job)
     states = [check_state(line, plan) for plan in plans]
     if with_headroom:
-        left = [headroom(line, plan) for plan in plans]
+        left = [headroom(line, plan, MOST_WORK // len(plans)) for plan in plans]
         states = [replace(state, headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
     warnings = tuple(warnings_of(job, name, line, states))
@@ -165,6 +165,25 @@ def check_state(line: Line, plan: Plan) -> StateResult:
     """Check one state on a line."""
     on = StateOnLine(line, plan)
     return _exact(on, on.ways) if on.ways is not None else _bound(on)
+
+
+def in_worst_way(result: CheckResult, state: StateResult) -> tuple[ApplianceResult, ...]:
+    """Return the appliances of a state in the one way of plugging that the state's runs are of.
+
+    Where the drops are a bound there is no such way: then those that are fixed, and the portable one that is worst.
+    """
+    if state.is_bound:
+        named = {one.appliance.name for one in state.plugged}
+        return tuple(one for one in state.appliances if one.outlet is None or one.name in named)
+    job = result.job
+    on = StateOnLine(result.line, Plan(job, next(one for one in job.states if one.name == state.name)))
+    points = {flow.part.name: flow.outlet_abs_pa for flow in state.runs}
+    found = []
+    for end in on.way_of(state.plugged):
+        point_pa = points[job.runs[end.at].name]
+        margin_pa = end.abs_pa(point_pa, end.flow_kg_s) - end.floor_abs_pa
+        found.append(_appliance(on, _Worst(margin_pa, point_pa, end)))
+    return tuple(found)
 
 
 def _exact(on: StateOnLine, ways: list[Way]) -> StateResult:

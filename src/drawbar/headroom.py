@@ -11,7 +11,8 @@ from drawbar.plugging import End, StateOnLine, Way
 from drawbar.states import Plan
 
 MOST_WAYS_TRIED = 300  # more ways than this are taken by the bound: each figure needs every way looked at again
-MOST_WORK = 10_000  # places x runs x figures beyond which the bound takes too long as well, and nothing is worked out
+MOST_WORK = 400_000  # steps along a path, over all states of a job, beyond which nothing is worked out
+BOUND_STEPS = 40  # how many steps a place costs in the bound, which solves every place for every figure
 MOST_HEAT_W = 1_400_000.0  # about 5000 MJ/h; more than that is not worth telling apart
 MOST_LENGTH_M = 1000.0
 _CLOSE = 1e-4  # relative; the figure kept is the one that passes
@@ -58,19 +59,19 @@ def largest(margin: Callable[[float], float], most: float, start: float) -> floa
     return low
 
 
-def headroom(line: Line, plan: Plan) -> Headroom | None:
+def headroom(line: Line, plan: Plan, most_work: int = MOST_WORK) -> Headroom | None:
     """Return what a state has left on a line; None where its ways of plugging are too many to look at."""
     on = StateOnLine(line, plan)
-    if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED:
+    steps = (len(plan.state.shares) + len(line.parts)) * max(map(len, line.paths))  # for every figure, along a path
+    if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED and steps * len(on.ways) <= most_work:
         return _exact(on, on.ways)
-    figures = len(plan.state.shares) + len(line.parts)
-    if len(on.bound_ends()) * max(map(len, line.paths)) * figures > MOST_WORK:
-        return None
-    return _bound(on)
+    if steps * len(on.bound_ends()) * BOUND_STEPS <= most_work:
+        return _bound(on)
+    return None
 
 
 class _WayLeft:
-    """One way of plugging with the pressure that each point asks for, so that a change is followed on its own path only.
+    """One way of plugging with what each point asks for, so that a change is followed on its own path only.
 
     at_start : by run, what all behind it asks for at its start [Pa absolute]
     at_end : by run, what hangs on its end, run by run and appliance by appliance, asks for there [Pa absolute]

@@ -11,6 +11,7 @@ MOST_OUTLETS = 40
 MOST_HOSES = 40
 MOST_APPLIANCES = 100
 MOST_STATES = 40
+MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take, all together
 
 # A rate at which an appliance burns, or a part passes, gas: as heat, mass or volume (at 15 degC and 101.325 kPa).
 HEAT = Quantity((units.HEAT_RATE, units.GAS_MASS_FLOW, units.GAS_VOLUME_FLOW), "0.1 MJ/h", "5000 MJ/h")

@@ -28,7 +28,7 @@ from drawbar.job import (
     State,
     WaterDuty,
 )
-from drawbar.jobfile import JOB
+from drawbar.jobfile import JOB, MOST_PLACES
 from drawbar.parts import AUTO, Parts
 from drawbar.problems import close_to, shown
 from drawbar.tree import Names, read_runs
@@ -288,6 +288,10 @@ class _Reader:
                         like=like,
                     )
                 )
+        places = sum(len(one.plugs_into) * max(1, len(one.hoses)) for one in found)
+        if places > MOST_PLACES:
+            what = f"can be plugged in in {places:,} places of outlet and hose; up to {MOST_PLACES:,} can be looked at"
+            self.problem(self.entry.at("appliances"), ("appliances",), what, "name fewer outlets or hoses for each")
         return tuple(found)
 
     def _several(self, entry: Entry, key: str, section: str, known: Names) -> tuple[str, ...]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from drawbar.job import Appliance, Hose, Job, Outlet, State
 
 MOST_WAYS = 10_000
-MOST_STEPS = 100_000  # of the search for them over all states of a job; a way seldom takes more than a few
+MOST_STEPS = 60_000  # of the search for them over all states of a job; a way seldom takes more than a few
 MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
 
 
@@ -137,22 +137,29 @@ def few_ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = No
 def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
     """Tell, without trying them, whether the ways are more than MOST_WAYS.
 
-    Appliances placed one after another, each with the fewest places the ones before can leave it, give a number of
-    ways that are all
-    different; each can be completed to one that leaves no room, and completions of different ways differ.
+    Appliances placed one after another, each with the fewest places the ones before can leave it, give a number of ways
+    that are all different; each can be completed to one that leaves no room, and completions of different ways differ.
+    The same holds for outlets filled one after another.
     """
-    count = 1
+
+    def hoses_left(appliance: Appliance, number: int) -> int:
+        """Return how many kinds of hose are surely left for one when so many are placed; 1 if it needs none."""
+        if not appliance.hoses:
+            return 1
+        return sum(hose.name in appliance.hoses and (hose.count or len(portable)) > number for hose in job.hoses)
+
+    by_appliance = by_outlet = 1
     for number, appliance in enumerate(portable):
-        hoses = [hose for hose in job.hoses if hose.name in appliance.hoses and (hose.count or len(portable)) > number]
-        if appliance.hoses and not hoses:
+        here = max(0, len(appliance.plugs_into) - number) * hoses_left(appliance, number)
+        if not here or by_appliance > MOST_WAYS:
             break
-        outlets = len(appliance.plugs_into) - number
-        if outlets <= 0:
+        by_appliance *= here
+    for number, outlet in enumerate(job.outlets):
+        fits = sum(outlet.name in one.plugs_into and hoses_left(one, number) > 0 for one in portable)
+        if fits <= number or by_outlet > MOST_WAYS:
             break
-        count *= outlets * max(1, len(hoses))
-        if count > MOST_WAYS:
-            return True
-    return False
+        by_outlet *= fits - number
+    return max(by_appliance, by_outlet) > MOST_WAYS
 
 
 def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequence[str]) -> float:

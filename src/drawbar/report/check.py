@@ -8,10 +8,14 @@ from typing import Any
 from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.check import ApplianceResult, CheckResult, StateResult
 from drawbar.flow import FORMULAS
+from drawbar.headroom import Headroom
 from drawbar.job import ROOT, Job
 from drawbar.network import PartFlow
-from drawbar.report.display import Shown
+from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.tree import tree
+from drawbar.space import SOURCE as SPACE_SOURCE
+from drawbar.space import SpaceResult
 
 CSV_COLUMNS = (
     *("file", "job", "ref", "formula", "state", "appliance", "outlet", "hose", "load_MJ_h", "pressure_kPa"),
@@ -30,9 +34,11 @@ def page(result: CheckResult) -> list[Block]:
     name = f"{job.title} ({job.ref})" if job.ref else job.title
     blocks: list[Block] = [Heading(f"{name}: {word(result.passes)}"), _head(result, shown)]
     for number, state in enumerate(result.states):
-        blocks.extend(_state(job, state, shown, in_full=number == 0))
+        blocks.extend(_state(result, state, shown, in_full=number == 0))
+    if result.space is not None:
+        blocks.append(space_words(result.space, shown))
     if result.warnings:
-        blocks.append(Points("Look at these again:", [_sentence(one) for one in result.warnings]))
+        blocks.append(Points("Look at these again:", [sentence(one) for one in result.warnings]))
     blocks.append(Points("Cautions:", list(cautions(job))))
     return blocks
 
@@ -46,10 +52,7 @@ def cautions(job: Job) -> Iterator[str]:
 
 def _head(result: CheckResult, shown: Shown) -> str:
     job = result.job
-    gas = " and ".join(
-        f"{share * 100:g} % {component.name}" if share < 1.0 else component.name
-        for component, share in job.gas.fractions
-    )
+    gas = gas_words(job.gas)
     limit = f"Allowed drop {shown.pressure_unit(job.allowed_drop_pa)}"
     if job.rule is not None:
         own = "" if job.allowed_drop_pa == job.rule.drop_pa else " (the job's own limit)"
@@ -64,10 +67,46 @@ def _head(result: CheckResult, shown: Shown) -> str:
     )
 
 
-def _state(job: Job, state: StateResult, shown: Shown, *, in_full: bool) -> Iterator[Block]:
+def _state(result: CheckResult, state: StateResult, shown: Shown, *, in_full: bool) -> Iterator[Block]:
+    yield state_words(state, shown)
+    yield appliances_table(state, shown)
+    if state.headroom is not None and state.headroom.outlets:
+        yield outlets_words(state.headroom, shown)
+    stages = stages_table(state, shown)
+    if stages.rows:
+        yield stages
+    if in_full:
+        yield most_of_the_drop(result.job, state, shown)
+        yield _drawing_words(state)
+        yield tree(result, state, shown)
+        yield runs_table(result.job, state, shown)
+
+
+def outlets_words(left: Headroom, shown: Shown) -> str:
+    """Return what each outlet could take more, the rest on."""
+    told = ", ".join(f"{name} {shown.heat(w)}" for name, w in left.outlets.items())
+    least = " at least" if left.is_bound else ""
+    return f"Each outlet could take{least} so many {shown.display.heat} more, the rest on: {told}."
+
+
+def _drawing_words(state: StateResult) -> str:
+    if state.is_bound:
+        return "The line, with its upper bounds. Of all that may be plugged in, the worst alone is drawn:"
+    return "The line, plugged in the worst way:" if state.plugged else "The line:"
+
+
+def margin_words(state: StateResult, shown: Shown) -> str:
+    """Return what a state has to spare, or what it is short of."""
     spare = shown.pressure_unit(abs(state.margin_pa))
-    tells = f"{spare} to spare" if state.passes else f"{spare} short"
-    lines = [f"State {state.name}: {word(state.passes)}, {tells}. {shown.heat_unit(state.total_w)} on at most."]
+    return f"{spare} to spare" if state.passes else f"{spare} short"
+
+
+def state_words(state: StateResult, shown: Shown) -> str:
+    """Return a state's verdict, and the ways of plugging that it is the verdict of."""
+    lines = [
+        f"State {state.name}: {word(state.passes)}, {margin_words(state, shown)}. "
+        f"{shown.heat_unit(state.total_w)} on at most."
+    ]
     if state.is_bound:
         lines.append("Too many ways of plugging to try each: the drops are an upper bound, never too low.")
     elif state.plugged:
@@ -77,17 +116,30 @@ def _state(job: Job, state: StateResult, shown: Shown, *, in_full: bool) -> Iter
             for one in state.plugged
         )
         lines.append(f"{count} of plugging, each appliance in its own worst. The worst of all: {places}.")
-    yield "\n".join(lines)
-    yield _appliances(state, shown)
-    stages = _stages(state, shown)
-    if stages.rows:
-        yield stages
-    if in_full:
-        yield _most_of_the_drop(job, state, shown)
-        yield _runs(job, state, shown)
+    return "\n".join(lines)
 
 
-def _appliances(state: StateResult, shown: Shown) -> Table:
+def space_words(found: SpaceResult, shown: Shown) -> str:
+    """Return what is to be said of the living space's vents."""
+    lines = [
+        f"Vents of the living space: {word(found.passes)}, {_mm2(found.space.vents_m2)} there, "
+        f"{_mm2(found.needed_m2)} needed ({SPACE_SOURCE}) for {shown.heat_unit(found.unsealed_w)} of fixed appliances "
+        f"that are not room-sealed and {found.space.berths} berth{'' if found.space.berths == 1 else 's'}."
+    ]
+    if found.portable_w > 0.0:
+        lines.append(
+            f"What is plugged in is taken to be used outdoors. Used inside it would need "
+            f"{_mm2(found.needed_with_portable_m2)}."
+        )
+    return "\n".join(lines)
+
+
+def _mm2(m2: float) -> str:
+    return f"{m2 * 1e6:,.0f} mm2"
+
+
+def appliances_table(state: StateResult, shown: Shown) -> Table:
+    """Return the appliances of a state with what each gets."""
     units = shown.display
     columns = [
         Column("appliance", words=True),
@@ -115,7 +167,8 @@ def _place(one: ApplianceResult) -> str:
     return f"{one.outlet} by {one.hose}" if one.hose else one.outlet
 
 
-def _stages(state: StateResult, shown: Shown) -> Table:
+def stages_table(state: StateResult, shown: Shown) -> Table:
+    """Return the second-stage regulators of a state; no rows where the job has none."""
     unit = shown.display.pressure
     columns = (
         Column("second-stage\nregulator of run", words=True),
@@ -152,7 +205,8 @@ def path_to(job: Job, state: StateResult, one: ApplianceResult) -> list[PartFlow
     return [*path, *one.tail]
 
 
-def _most_of_the_drop(job: Job, state: StateResult, shown: Shown) -> str:
+def most_of_the_drop(job: Job, state: StateResult, shown: Shown) -> str:
+    """Return a sentence on where the pressure is lost on the way to the appliance with the least margin."""
     worst = min(state.appliances, key=lambda one: one.margin_pa)
     losses = []
     for flow in path_to(job, state, worst):
@@ -166,7 +220,8 @@ def _most_of_the_drop(job: Job, state: StateResult, shown: Shown) -> str:
     return f"Most of the {shown.pressure_unit(total_pa)} to {worst.name} is lost here: {', '.join(told)}."
 
 
-def _runs(job: Job, state: StateResult, shown: Shown) -> Table:
+def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:
+    """Return the runs of a state, each branch after what it starts from."""
     units = shown.display
     columns = [
         Column("run", words=True),
@@ -179,11 +234,9 @@ def _runs(job: Job, state: StateResult, shown: Shown) -> Table:
     ]
     if state.headroom is not None:
         columns.insert(4, Column(f"could be\n{units.length} longer"))
-    depth: dict[str, int] = {ROOT: -1}
     order: dict[str, list[PartFlow]] = {}
     for flow in state.runs:
         order.setdefault(flow.start, []).append(flow)
-        depth[flow.part.name] = depth[flow.start] + 1
 
     def walk(name: str) -> Iterator[PartFlow]:
         for flow in order.get(name, ()):
@@ -193,7 +246,7 @@ def _runs(job: Job, state: StateResult, shown: Shown) -> Table:
     rows = []
     for flow in walk(ROOT):
         row = [
-            "  " * depth[flow.part.name] + flow.part.name,
+            flow.part.name,
             flow.part.pipe.label,
             shown.heat(flow.flow_kg_s * job.gas.gross_j_kg),
             shown.length(flow.part.length_m + flow.part.fittings_m),
@@ -207,7 +260,8 @@ def _runs(job: Job, state: StateResult, shown: Shown) -> Table:
     return Table(tuple(columns), rows)
 
 
-def _sentence(text: str) -> str:
+def sentence(text: str) -> str:
+    """Return a text with a capital and a full stop."""
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?")) else ".")
 
 
@@ -257,8 +311,20 @@ def data(result: CheckResult) -> dict[str, Any]:
             "relative_density": job.gas.relative_density,
         },
         "states": [_state_data(job, state) for state in result.states],
-        "warnings": [_sentence(one) for one in result.warnings],
+        "space": _space_data(result.space) if result.space else None,
+        "warnings": [sentence(one) for one in result.warnings],
         "cautions": list(cautions(job)),
+    }
+
+
+def _space_data(found: SpaceResult) -> dict[str, Any]:
+    return {
+        "vents_mm2": found.space.vents_m2 * 1e6,
+        "needed_mm2": found.needed_m2 * 1e6,
+        "unsealed_MJ_h": found.unsealed_w * 0.0036,
+        "berths": found.space.berths,
+        "needed_with_portable_mm2": found.needed_with_portable_m2 * 1e6,
+        "verdict": word(found.passes).lower(),
     }
 
 

@@ -71,6 +71,7 @@ ROOMS = (
     "quote",
     "fleet",
     "workers",
+    "starter",
     "library",
     # how it is shown
     "report",

@@ -1,12 +1,10 @@
 """A bound on cost for the search in sizing.py: what a tree must cost at least once part of it is decided.
 
 The search asks for the cheapest pipes whose drops along each path stay within what the path may lose. Taking the
-path's limit into the
-cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian relaxation; Geoffrion,
-Mathematical
-Programming Study 2, 1974, 82-114). Any prices give a valid bound. The best are the slopes of cost against pressure of
-the same problem
-with sizes mixed freely along a run, which is convex and is solved here exactly from the leaves to the root.
+path's limit into the cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian
+relaxation; Geoffrion, Mathematical Programming Study 2, 1974, 82-114). Any prices give a valid bound. The best are the
+slopes of cost against pressure of the same problem with sizes mixed freely along a run, which is convex and is solved
+here exactly from the ends to the source. For several scenarios the prices are bettered by subgradients.
 """
 
 from __future__ import annotations
@@ -14,8 +12,9 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
 
+INFINITE = float("inf")
+CLIMBS = 80  # how often the prices for several scenarios are bettered
 _SAME_PA = 1e-7  # pressures this near are the same corner of a curve
 _MORE = 1.0 + 1e-9  # prices this near are the same slope
 
@@ -116,57 +115,66 @@ def summed(curves: Sequence[Curve], least_pa: float) -> Curve:
     return Curve(start, cost, pieces)
 
 
-class Bound(NamedTuple):
-    """The bound for a node. Never too high: cost of a branch + at_least + price x (pressure it asks for - source).
-
-    at_least : what all outside the node's branch costs at least, at these prices
-    price : what a pascal at the node's start is worth
-    """
-
-    at_least: float
-    price: float
-
-
 @dataclass(frozen=True, slots=True)
 class Tree:
-    """The problem that the bound is for: one stage of a line, under one scenario of flows.
+    """One stage of a line under one scenario of flows, as the bound sees it.
 
-    parents : the number of the node each hangs on, lower than its own, -1 for the source
-    options : by node, (drop [Pa], cost) of every pipe it may have, the drop never too high
-    needs : by node, the pressure that its end must have [Pa], 0 for none
-    source : the pressure at the source [Pa]
+    parents : by node, the node it hangs on (lower than its own), -1 for the source
+    drops_pa : by node and option, a drop that the option does not go below [Pa]; infinite where it can't pass the flow
+    costs : by node and option; the same in every scenario
+    needs_pa : by node, the pressure that its end must have [Pa], 0 for none
+    source_pa : the pressure at the source [Pa]
     """
 
     parents: Sequence[int]
-    options: Sequence[Sequence[tuple[float, float]]]
-    needs: Sequence[float]
-    source: float
+    drops_pa: Sequence[Sequence[float]]
+    costs: Sequence[Sequence[float]]
+    needs_pa: Sequence[float]
+    source_pa: float
+
+    @property
+    def children(self) -> list[list[int]]:
+        """The nodes that hang on each node."""
+        found: list[list[int]] = [[] for _ in self.parents]
+        for number, parent in enumerate(self.parents):
+            if parent >= 0:
+                found[parent].append(number)
+        return found
 
 
-def bounds(tree: Tree) -> tuple[float, list[Bound]]:
-    """Return (a bound on the cost of the whole tree, infinite if nothing can pass; the bound for each node)."""
-    count = len(tree.parents)
-    children: list[list[int]] = [[] for _ in range(count)]
-    roots: list[int] = []
-    for number, parent in enumerate(tree.parents):
-        (children[parent] if parent >= 0 else roots).append(number)
+def limit_prices(tree: Tree) -> list[float] | None:
+    """Return what a pascal at each node's own end is worth, with sizes mixed freely; None if nothing can pass.
+
+    These prices of the limits, one an end that needs a pressure, give the best bound for one scenario.
+    """
+    count, children = len(tree.parents), tree.children
     inside: list[Curve] = [Curve(0.0, 0.0, [])] * count
     ends: list[Curve] = [Curve(0.0, 0.0, [])] * count
-    hulls = [lower_hull(options) for options in tree.options]
+    hulls = []
+    for drops, costs in zip(tree.drops_pa, tree.costs, strict=True):
+        passing = [(drop, cost) for drop, cost in zip(drops, costs, strict=True) if drop < INFINITE]
+        if not passing:
+            return None
+        hulls.append(lower_hull(passing))
     for number in range(count - 1, -1, -1):
-        ends[number] = end = summed([inside[child] for child in children[number]], tree.needs[number])
+        ends[number] = end = summed([inside[child] for child in children[number]], tree.needs_pa[number])
         drop, cost, pieces = hulls[number]
-        merged = sorted([*end.pieces, *pieces])
-        inside[number] = Curve(end.start + drop, end.cost + cost, merged)
-    if any(inside[root].start > tree.source for root in roots):
-        return float("inf"), []
-    prices = _prices(tree, roots, children, inside, ends, hulls)
-    return _from_prices(tree, roots, children, prices)
+        inside[number] = Curve(end.start + drop, end.cost + cost, sorted([*end.pieces, *pieces]))
+    roots = [number for number in range(count) if tree.parents[number] < 0]
+    if any(inside[root].start > tree.source_pa for root in roots):
+        return None
+    starts = _start_prices(tree, children, inside, ends, hulls)
+    own = [0.0] * count
+    prices = [0.0] * count
+    for number in range(count - 1, -1, -1):
+        behind = sum(prices[child] for child in children[number])
+        own[number] = max(0.0, starts[number] - behind) if tree.needs_pa[number] > 0.0 else 0.0
+        prices[number] = behind + own[number]
+    return own
 
 
-def _prices(
+def _start_prices(
     tree: Tree,
-    roots: Sequence[int],
     children: Sequence[Sequence[int]],
     inside: Sequence[Curve],
     ends: Sequence[Curve],
@@ -174,20 +182,19 @@ def _prices(
 ) -> list[float]:
     """Return what a pascal is worth at each node's start; the prices behind a fork add up to the one before it."""
     prices = [0.0] * len(tree.parents)
-    pressures = [tree.source] * len(tree.parents)
-    for root in roots:
-        prices[root] = inside[root].slopes_at(tree.source)[1]
-    for number in range(len(tree.parents)):
+    pressures = [tree.source_pa] * len(tree.parents)
+    for number, parent in enumerate(tree.parents):
+        if parent < 0:
+            prices[number] = inside[number].slopes_at(tree.source_pa)[1]
         price = prices[number]
         drop, _, pieces = hulls[number]
         drop += sum(width for slope, width in pieces if -slope > price * _MORE)
         low, high = ends[number].reach(price)
         pressure = max(low, min(pressures[number] - drop, high))
-        below = children[number]
-        spans = [inside[child].slopes_at(pressure) for child in below]
+        spans = [inside[child].slopes_at(pressure) for child in children[number]]
         flat = [span[1] for span in spans]
         spare = price - sum(flat)
-        for child, span, low in zip(below, spans, flat, strict=True):
+        for child, span, low in zip(children[number], spans, flat, strict=True):
             more = max(0.0, min(spare, span[0] - low))
             spare -= more
             prices[child] = low + more
@@ -195,23 +202,100 @@ def _prices(
     return prices
 
 
-def _from_prices(
-    tree: Tree, roots: Sequence[int], children: Sequence[Sequence[int]], wanted: Sequence[float]
-) -> tuple[float, list[Bound]]:
-    """Return the bounds that prices give, each price first made the sum of those behind it and of its own end's."""
-    count = len(tree.parents)
-    prices = [0.0] * count
-    own = [0.0] * count
+@dataclass(slots=True)
+class Bounds:
+    """The bound that prices of the limits give, for the whole and for each node; never too high.
+
+    total : of the whole
+    prices : by scenario and node, what a pascal is worth at the node's start: the limits behind it added up
+    least : by node, the least that an option costs with its drops at these prices
+    branch : by node, its own and its branch's share of the total
+    picks : by node, the option that is least
+    """
+
+    total: float
+    prices: list[list[float]]
+    least: list[float]
+    branch: list[float]
+    picks: list[int]
+
+
+def priced(trees: Sequence[Tree], own: Sequence[Sequence[float]]) -> Bounds:
+    """Return the bound for limit prices, by scenario and node: with the limits in the cost, each node is for itself."""
+    first = trees[0]
+    count, children = len(first.parents), first.children
+    prices = [[0.0] * count for _ in trees]
+    least, branch, picks = [0.0] * count, [0.0] * count, [0] * count
+    total = 0.0
     for number in range(count - 1, -1, -1):
-        below = sum(prices[child] for child in children[number])
-        own[number] = max(0.0, wanted[number] - below) if tree.needs[number] > 0.0 else 0.0
-        prices[number] = below + own[number]
-    least = [
-        min(cost + price * drop for drop, cost in options) for options, price in zip(tree.options, prices, strict=True)
-    ]
-    branch = [0.0] * count  # the bound's share of a node and all behind it
-    for number in range(count - 1, -1, -1):
-        limit = own[number] * (tree.source - tree.needs[number])
-        branch[number] = least[number] - limit + sum(branch[child] for child in children[number])
-    total = sum(branch[root] for root in roots)
-    return total, [Bound(total - branch[number], prices[number]) for number in range(count)]
+        limits = 0.0
+        for scenario, tree in enumerate(trees):
+            row = prices[scenario]
+            mine = own[scenario][number]
+            limits += mine * (tree.source_pa - tree.needs_pa[number]) if mine else 0.0
+            row[number] = mine + sum(row[child] for child in children[number])
+        worth = [(row[number], tree.drops_pa[number]) for row, tree in zip(prices, trees, strict=True) if row[number]]
+        charged = [
+            cost + sum(price * drops[option] for price, drops in worth)
+            for option, cost in enumerate(first.costs[number])
+        ]
+        least[number] = min(charged)
+        picks[number] = charged.index(least[number])
+        branch[number] = least[number] - limits + sum(branch[child] for child in children[number])
+        if first.parents[number] < 0:
+            total += branch[number]
+    return Bounds(total, prices, least, branch, picks)
+
+
+def best_bounds(trees: Sequence[Tree]) -> Bounds | None:
+    """Return the best bound found for several scenarios at once, None if one of them can't pass.
+
+    It starts from the scenario that is dearest alone and climbs by subgradients: a limit that the least choice breaks
+    gets dearer, one that it keeps with room to spare cheaper (Held, Wolfe and Crowder, Mathematical Programming 6,
+    1974, 62-88).
+    """
+    alone = []
+    for tree in trees:
+        own = limit_prices(tree)
+        if own is None:
+            return None
+        alone.append(own)
+    nothing = [0.0] * len(trees[0].parents)
+    starts = [[own if other == number else nothing for other in range(len(trees))] for number, own in enumerate(alone)]
+    best, prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
+    if len(trees) == 1:
+        return best
+    at, step = prices, 0.05
+    found = best
+    for _turn in range(CLIMBS):
+        slope = _broken_limits(trees, found.picks)
+        size = sum(value * value for row in slope for value in row)
+        if size <= 0.0:
+            break
+        pace = step * max(abs(best.total), 1e-9) / size
+        at = [
+            [max(0.0, price + pace * value) for price, value in zip(by_node, row, strict=True)]
+            for by_node, row in zip(at, slope, strict=True)
+        ]
+        found = priced(trees, at)
+        if found.total > best.total:
+            best, prices = found, at
+        else:
+            step *= 0.9
+            at, found = prices, best
+    return best
+
+
+def _broken_limits(trees: Sequence[Tree], picks: Sequence[int]) -> list[list[float]]:
+    """Return by scenario and node how far a choice breaks the limit of each end [Pa], below zero where it keeps it."""
+    broken = []
+    for tree in trees:
+        taken = [0.0] * len(picks)
+        row = [0.0] * len(picks)
+        for number, parent in enumerate(tree.parents):
+            drop = tree.drops_pa[number][picks[number]]
+            taken[number] = (taken[parent] if parent >= 0 else 0.0) + min(drop, tree.source_pa)
+            if tree.needs_pa[number] > 0.0:
+                row[number] = taken[number] - (tree.source_pa - tree.needs_pa[number])
+        broken.append(row)
+    return broken

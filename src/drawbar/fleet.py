@@ -200,11 +200,11 @@ def remedy_for(job: Job, swapped: Sequence[str], catalogue: Catalogue) -> Remedy
     own, unit = mass_cost(opened)
     found = cheapest_sizes(opened, _change_cost(job, own))
     if found is not None:
-        cost, pipes = found
+        pipes = found.pipes
         changed = tuple(
             (run.name, run.pipes[0].label, pipes[run.name].label) for run in job.runs if pipes[run.name] != run.pipes[0]
         )
-        return Remedy(changed, cost, unit, ())
+        return Remedy(changed, found.cost, unit, ())
     return Remedy((), None, unit, tuple((name, largest_input_w(job, name)) for name in swapped))
 
 

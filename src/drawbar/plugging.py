@@ -73,6 +73,10 @@ class StateOnLine:
             made[plugged] = self._end(plugged.appliance, plugged)
         return [(*self.fixed, *(made[one] for one in way)) for way in found]
 
+    def way_of(self, plugged: Sequence[Plugged]) -> Way:
+        """Return the ends of one way of plugging, the fixed appliances among them."""
+        return (*self.fixed, *(self._end(one.appliance, one) for one in plugged))
+
     def _end(self, appliance: Appliance, plugged: Plugged | None) -> End:
         line, job = self.line, self.line.job
         at = line.index[plugged.outlet.at if plugged else appliance.at or ""]
@@ -112,11 +116,13 @@ class StateOnLine:
 
     def worst(self) -> tuple[float, str]:
         """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it."""
-        if self.ways is None:
-            return min(self._bound_margins())
+        return min(self._bound_margins()) if self.ways is None else self.worst_of(self.ways)
+
+    def worst_of(self, ways: Sequence[Way]) -> tuple[float, str]:
+        """Return the least margin of some ways of plugging [Pa], and the appliance or run that has it."""
         line = self.line
         least, name = float("inf"), ""
-        for way in self.ways:
+        for way in ways:
             outlets_pa = line.solve(self.flows(way))
             for number, margin_pa in self.regulator_margins(outlets_pa):
                 if margin_pa < least:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drawbar.air import GRAVITY
 from drawbar.check import TOLERANCE_PA, CheckResult, check
 from drawbar.job import Job, Pipe, Run
 from drawbar.network import Line
 from drawbar.plugging import End, StateOnLine, asked_of
-from drawbar.search import Option, Stage, cheapest
+from drawbar.search import Found, Option, Stage, Work, cheapest
 from drawbar.states import Plugged, plans_of
 
 Cost = Callable[[Run, Pipe], float]
@@ -38,6 +39,7 @@ class SizeResult:
     sized : the job with one pipe a run: the cheapest, or the largest choice where nothing passes
     check : the sized job checked, with the reserve on its loads if one was wished for
     cost : of the pipes and fittings, in the unit of the cost that was asked for; None where nothing passes
+    least_cost : a cost that no choice that passes goes below: the cost itself where that is proven the least
     """
 
     job: Job
@@ -45,11 +47,25 @@ class SizeResult:
     sized: Job
     check: CheckResult
     cost: float | None
+    least_cost: float | None = None
+
+    @property
+    def is_proven(self) -> bool:
+        """Tell whether no other choice that passes costs less, as all but very crowded jobs allow to prove."""
+        return self.cost is not None and self.least_cost is not None and self.least_cost >= self.cost * (1.0 - 1e-9)
 
     @property
     def passes(self) -> bool:
         """Tell whether sizes were found."""
         return self.cost is not None
+
+
+class Cheapest(NamedTuple):
+    """The cheapest sizes: what they cost, the pipe of each run, and a cost that no choice that passes goes below."""
+
+    cost: float
+    pipes: dict[str, Pipe]
+    least: float
 
 
 def mass_cost(job: Job) -> tuple[Cost, str]:
@@ -62,8 +78,8 @@ def mass_cost(job: Job) -> tuple[Cost, str]:
     return lambda run, pipe: run.length_m * pipe.bore_m * 1000.0, "m mm (length x bore, as a pipe's mass is not known)"
 
 
-def cheapest_sizes(job: Job, cost: Cost, wishes: Wishes = Wishes()) -> tuple[float, dict[str, Pipe]] | None:
-    """Return (cost, the pipe of each run) of the cheapest sizes that pass, None if none do.
+def cheapest_sizes(job: Job, cost: Cost, wishes: Wishes = Wishes()) -> Cheapest | None:
+    """Return the cheapest sizes that pass, None if none do.
 
     The least cost is exact, whatever the cost of a run's pipe may be. Every scenario of flows - a state in one way of
     plugging - limits the choice. Most never matter, so the search starts with the worst few, and takes in the worst
@@ -77,10 +93,10 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeR
     found = cheapest_sizes(job, cost or mass_cost(job)[0], wishes)
     loaded = _with_reserve(job, wishes.reserve)
     if found is None:
-        largest = {run.name: max(run.pipes, key=lambda pipe: (pipe.bore_m, -pipe.roughness_m)) for run in job.runs}
+        largest = largest_pipes(job)
         return SizeResult(job, wishes, with_pipes(job, largest), check(with_pipes(loaded, largest)), None)
-    total, pipes = found
-    return SizeResult(job, wishes, with_pipes(job, pipes), check(with_pipes(loaded, pipes)), total)
+    sized = with_pipes(job, found.pipes)
+    return SizeResult(job, wishes, sized, check(with_pipes(loaded, found.pipes)), found.cost, found.least)
 
 
 def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:
@@ -90,14 +106,38 @@ def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:
     )
 
 
-def next_smaller(job: Job, result: SizeResult) -> Iterator[tuple[Run, Pipe, CheckResult]]:
-    """Yield (run, its next smaller choice, the check with that one change) for every run that has a smaller choice."""
-    for run, sized in zip(job.runs, result.sized.runs, strict=True):
-        bore_m = sized.pipes[0].bore_m
-        smaller = [pipe for pipe in run.pipes if pipe.bore_m < bore_m]
+def largest_pipes(job: Job) -> dict[str, Pipe]:
+    """Return the largest of each run's choices, the smoothest of several."""
+    return {run.name: max(run.pipes, key=lambda pipe: (pipe.bore_m, -pipe.roughness_m)) for run in job.runs}
+
+
+class Short(NamedTuple):
+    """How a job stands with one run a size smaller: whether it passes, and the margin [Pa] that shows it, and whose."""
+
+    passes: bool
+    margin_pa: float
+    state: str
+    name: str
+
+
+def next_smaller(job: Job, result: SizeResult) -> Iterator[tuple[Run, Pipe, Short]]:
+    """Yield (run, its next smaller choice, how the job stands with that one change) for every run that has one.
+
+    The ways of plugging that are the worst for the sizes chosen are tried first. If one fails, that is enough: the
+    shortfall is then at least so much.
+    """
+    sized, plans = result.check.job, {plan.state.name: plan for plan in plans_of(result.check.job)}
+    for run, now in zip(job.runs, result.sized.runs, strict=True):
+        smaller = [pipe for pipe in run.pipes if pipe.bore_m < now.pipes[0].bore_m]
         if smaller:
             pipe = max(smaller, key=lambda one: one.bore_m)
-            yield run, pipe, check(with_pipes(result.check.job, {run.name: pipe}))
+            line = Line(sized, {run.name: pipe})
+            states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
+            found = min((*on.worst_of([on.way_of(state.plugged)]), state.name) for on, state in states)
+            if found[0] >= -TOLERANCE_PA:
+                found = min((*on.worst(), state.name) for on, state in states)
+            margin_pa, name, state_name = found
+            yield run, pipe, Short(margin_pa >= -TOLERANCE_PA, margin_pa, state_name, name)
 
 
 def _with_reserve(job: Job, reserve: float) -> Job:
@@ -136,57 +176,71 @@ class _Sizing:
         ]
         self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
         self.scenarios: dict[_Scenario, None] = {}
+        self.work = Work()
 
-    def solve(self) -> tuple[float, dict[str, Pipe]] | None:
-        """Return (cost, pipe of each run), None if nothing passes."""
-        for line in self.lines[-1:]:
-            self._take_in_failing(line, margin_pa=float("inf"))
+    def solve(self) -> Cheapest | None:
+        """Return the cheapest sizes, None if nothing passes."""
+        worst = (min(_worst(StateOnLine(self.lines[-1], plan)), key=_margin) for plan in self.plans)
+        self.scenarios[min(worst, key=_margin)[1]] = None
         while True:
             found = self._best_for_scenarios()
             if found is None:
-                return None
-            total, picks = found
-            pipes = {run.name: run.pipes[pick] for run, pick in zip(self.job.runs, picks, strict=True)}
-            if not self._take_in_failing(Line(self.job, pipes), margin_pa=-TOLERANCE_PA):
-                return total, pipes
+                return self._largest() if self.work.left < 0 else None
+            pipes = {run.name: run.pipes[pick] for run, pick in zip(self.job.runs, found.picks, strict=True)}
+            if not self._take_in_failing(Line(self.job, pipes)):
+                return Cheapest(found.cost, pipes, found.least)
 
-    def _take_in_failing(self, line: Line, margin_pa: float) -> bool:
-        """Take in each state's worst scenario on a line if its margin is below a figure; tell whether any was new."""
+    def _largest(self) -> Cheapest | None:
+        """Return the largest choice everywhere if it passes: what is left where the search found nothing in time."""
+        pipes = largest_pipes(self.job)
+        line = Line(self.job, pipes)
+        passes = min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) >= -TOLERANCE_PA
+        if not passes or self.wishes.most_sizes is not None or self.wishes.no_increase:
+            return None
+        cost = sum(
+            costs[run.pipes.index(pipes[run.name])] for run, costs in zip(self.job.runs, self.costs, strict=True)
+        )
+        return Cheapest(cost, pipes, 0.0)
+
+    def _take_in_failing(self, line: Line) -> bool:
+        """Take in the worst scenario of each state that fails on a line; tell whether any was new."""
         before = len(self.scenarios)
         for plan in self.plans:
-            on = StateOnLine(line, plan)
-            for least_pa, scenario in _worst(on):
-                if least_pa < margin_pa:
-                    self.scenarios[scenario] = None
+            least_pa, scenario = min(_worst(StateOnLine(line, plan)), key=_margin)
+            if least_pa < -TOLERANCE_PA:
+                self.scenarios[scenario] = None
         return len(self.scenarios) > before
 
-    def _best_for_scenarios(self) -> tuple[float, list[int]] | None:
+    def _best_for_scenarios(self) -> Found | None:
         """Return the cheapest choice under the scenarios taken in so far."""
         if self.wishes.most_sizes is None:
             return self._best([range(len(run.pipes)) for run in self.job.runs], float("inf"))
         labels = sorted({pipe.label for run in self.job.runs for pipe in run.pipes})
-        best: tuple[float, list[int]] | None = None
+        best: Found | None = None
+        least = float("inf")
         for allowed in itertools.combinations(labels, min(self.wishes.most_sizes, len(labels))):
             within = [[n for n, pipe in enumerate(run.pipes) if pipe.label in allowed] for run in self.job.runs]
-            if all(within):
-                best = self._best(within, best[0] if best else float("inf")) or best
-        return best
+            found = self._best(within, best.cost if best else float("inf")) if all(within) else None
+            if found is not None:
+                best, least = found, min(least, found.least)
+        return best._replace(least=min(best.cost, least)) if best is not None else None
 
-    def _best(self, within: Sequence[Sequence[int]], upper: float) -> tuple[float, list[int]] | None:
+    def _best(self, within: Sequence[Sequence[int]], upper: float) -> Found | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
         picks = [0] * len(self.job.runs)
-        total = 0.0
+        cost = least = 0.0
         for head in (-1, *self.lines[0].stages):
             members = [n for n in range(len(self.job.runs)) if self.lines[0].stage_of(n) == head]
             if not members:
                 continue
-            found = cheapest(self._stage(head, members, within), upper - total)
+            found = cheapest(self._stage(head, members, within), upper - cost, self.work)
             if found is None:
                 return None
-            total += found[0]
-            for number, pick in zip(members, found[1], strict=True):
+            cost += found.cost
+            least += found.least
+            for number, pick in zip(members, found.picks, strict=True):
                 picks[number] = within[number][pick]
-        return total, picks
+        return Found(cost, picks, least)
 
     def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
         job, line = self.job, self.lines[0]
@@ -246,6 +300,10 @@ def _worst(on: StateOnLine) -> Iterator[tuple[float, _Scenario]]:
     margins = on.bound_regulator_margins()
     if margins:
         yield min(margins.values()), _Scenario(tuple(on.bound_flow_kg_s(n, None) for n in range(count)), ())
+
+
+def _margin(found: tuple[float, _Scenario]) -> float:
+    return found[0]
 
 
 def _end(end: End) -> tuple[int, float, float, Plugged | None]:

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from drawbar.check import CheckResult, check
+from drawbar.check import check
 from drawbar.job import Job, Pipe
 from drawbar.longest import longest_run_sizes
 from drawbar.report import check as check_report
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.sizing import Cost, SizeResult, next_smaller, with_pipes
+from drawbar.sizing import Cost, Short, SizeResult, next_smaller, with_pipes
 
 CSV_COLUMNS = (
     "file",
@@ -40,7 +40,7 @@ class Sized:
     result: SizeResult
     cost: Cost
     unit: str
-    smaller: dict[str, tuple[Pipe, CheckResult]]
+    smaller: dict[str, tuple[Pipe, Short]]
     longest: dict[str, Pipe | None]
     longest_cost: float | None
     longest_passes: bool | None
@@ -77,6 +77,11 @@ def page(shown_size: Sized) -> list[Block]:
 def _wishes(result: SizeResult, shown_size: Sized, shown: Shown) -> str:
     wishes = result.wishes
     told = [f"Cost {result.cost:.3f} {shown_size.unit}: no other choice of sizes that passes costs less."]
+    if not result.is_proven:
+        told = [
+            f"Cost {result.cost:.3f} {shown_size.unit}. The job is too crowded to prove that this is the least: "
+            f"no choice that passes costs less than {result.least_cost:.3f}."
+        ]
     if wishes.reserve:
         told.append(f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input.")
     if wishes.no_increase:
@@ -120,14 +125,10 @@ def _why(shown_size: Sized, run: str, shown: Shown) -> str:
     if run not in shown_size.smaller:
         return "there is none"
     pipe, found = shown_size.smaller[run]
-    state = found.states[0]
     size = pipe.label.rpartition("/")[2]
-    if state.passes:
+    if found.passes:
         return f"{size}: would pass, but costs more"
-    worst = min(state.appliances, key=lambda one: one.margin_pa)
-    if worst.passes:
-        return f"{size}: starves a second-stage regulator in {state.name}"
-    return f"{size}: {worst.name} {shown.pressure_unit(-worst.margin_pa)} short in {state.name}"
+    return f"{size}: {found.name} {shown.pressure_unit(-found.margin_pa)} short in {found.state}"
 
 
 def _longest_words(shown_size: Sized) -> str:
@@ -185,7 +186,7 @@ def rows(shown_size: Sized) -> Iterator[list[Any]]:
             run.length_m,
             shown_size.cost(run, pipe),
             smaller[0].label if smaller else None,
-            smaller[1].states[0].margin_pa if smaller else None,
+            smaller[1].margin_pa if smaller else None,
         ]
 
 
@@ -207,9 +208,10 @@ def data(shown_size: Sized) -> dict[str, Any]:
                 "longest_run_pipe": longest.label if longest else None,
                 "next_smaller": {
                     "pipe": smaller[0].label,
-                    "verdict": check_report.word(smaller[1].pressures_pass).lower(),
-                    "state": smaller[1].states[0].name,
-                    "margin_Pa": smaller[1].states[0].margin_pa,
+                    "verdict": check_report.word(smaller[1].passes).lower(),
+                    "state": smaller[1].state,
+                    "name": smaller[1].name,
+                    "margin_Pa": smaller[1].margin_pa,
                 }
                 if smaller
                 else None,
@@ -219,6 +221,7 @@ def data(shown_size: Sized) -> dict[str, Any]:
         **check_report.data(result.check),
         "verdict": check_report.word(result.passes).lower(),
         "cost": result.cost,
+        "least_cost": result.least_cost,
         "cost_unit": shown_size.unit,
         "reserve": result.wishes.reserve,
         "no_increase": result.wishes.no_increase,

@@ -1,0 +1,284 @@
+"""The sheet as one HTML file: no script, no network, nothing beside it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from drawbar import __version__
+from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
+from drawbar.check import CheckResult, StateResult
+from drawbar.commission import StateTable
+from drawbar.flow import FORMULAS
+from drawbar.job import Job
+from drawbar.problems import printable
+from drawbar.report import check as report_check
+from drawbar.report import supply as report_supply
+from drawbar.report import takeoff as report_takeoff
+from drawbar.report import tightness as report_tightness
+from drawbar.report.check import word
+from drawbar.report.display import Shown, gas_words
+from drawbar.report.layout import Column, Table
+from drawbar.report.sheet import line, profile, tree
+from drawbar.report.sheet.svgs import as_svg
+from drawbar.supply import SupplyResult
+from drawbar.takeoff import Takeoff
+from drawbar.tightness import NO_FALL_SOURCE, Tightness
+
+MOST_REMARKS = 5
+_ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
+_DENSE = 30  # a job of more runs and appliances than this is printed smaller
+_NARROW_PX = 340.0
+_WIDE_PX = 720.0
+_ACROSS_MOST_PX = 900.0  # a line that is wider from left to right would be too small to read on paper
+_DOWN_PX, _BESIDE_PX = 540.0, 330.0  # a line that goes down the page, and the profile beside it
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All that a sheet shows.
+
+    points : the test points of the worst state; supplied : None where the job says nothing of its bottles
+    sources : (figures, where they stand); date : as it is to be printed
+    """
+
+    result: CheckResult
+    points: StateTable
+    supplied: SupplyResult | None
+    tight: Tightness
+    materials: Takeoff
+    sources: Sequence[tuple[str, str]]
+    date: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A drawing in two widths, for paper and for a narrow screen."""
+
+    wide: Markup
+    narrow: Markup
+
+
+def as_html(sheet: Sheet) -> str:
+    """Return the whole file."""
+    environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
+    environment.filters["isolated"] = _isolating(sheet.result.job)
+    text = resources.files("drawbar").joinpath("data/sheet.html.j2").read_text(encoding="utf-8")
+    return environment.from_string(text).render(_view(sheet))
+
+
+def _view(sheet: Sheet) -> dict[str, Any]:
+    """Return what the template shows."""
+    result = sheet.result
+    job, shown, worst = result.job, Shown(result.job.display), result.states[0]
+    return {
+        "version": __version__,
+        "job": job,
+        "dense": len(job.runs) + len(job.appliances) > _DENSE,
+        "passes": result.passes,
+        "verdict": _verdict(result, shown),
+        "head": list(_head(sheet, shown)),
+        "warnings": [report_check.sentence(one) for one in (*result.warnings, *_tightness_warnings(sheet, shown))],
+        "unit": job.display.pressure,
+        **_figures(result, worst, shown),
+        "has_portable": any(appliance.at is None for appliance in job.appliances),
+        "state_words": report_check.state_words(worst, shown).split("\n"),
+        "appliances": report_check.appliances_table(worst, shown),
+        "stages": report_check.stages_table(worst, shown),
+        "lost": report_check.most_of_the_drop(job, worst, shown),
+        "runs": report_check.runs_table(job, worst, shown),
+        "others": _others(result, shown),
+        "space": report_check.space_words(result.space, shown).split("\n") if result.space else [],
+        "worst": worst.name,
+        "points": _halves(_points(sheet, worst, shown)),
+        "points_bound": not sheet.points.rows,
+        "supply": _supply(sheet.supplied, shown) if sheet.supplied else None,
+        "test": _test(sheet.tight, shown),
+        "volumes": _volumes(sheet.tight),
+        "purge": report_tightness.purge_table(sheet.tight),
+        "purge_words": report_tightness.purge_words(),
+        "pipes": report_takeoff.pipes_table(sheet.materials),
+        "parts": report_takeoff.parts_table(sheet.materials),
+        "remarks": _remarks(sheet.materials),
+        "cautions": list(_cautions(sheet)),
+        "sources": sheet.sources,
+    }
+
+
+def _isolating(job: Job) -> Callable[[str], str]:
+    """Return what sets the job's names that run from right to left apart from the words and figures around them."""
+    things = (job.runs, job.outlets, job.hoses, job.appliances, job.states)
+    names = [one.name for each in things for one in each]
+    devices = [one.devices for one in job.runs]
+    devices += [one.devices for one in job.outlets]
+    devices += [one.devices for one in job.hoses]
+    names += [device.name for each in devices for device in each]
+    turned = sorted({name for name in names if any(map(_turns, name))}, key=len, reverse=True)
+    if not turned:
+        return str
+    found = re.compile("|".join(map(re.escape, turned)))
+    return lambda text: found.sub(lambda name: f"\u2068{name.group()}\u2069", text)  # first strong isolate, and its end
+
+
+def _turns(letter: str) -> bool:
+    return unicodedata.bidirectional(letter) in ("R", "AL", "AN", "RLE", "RLO", "RLI", "LRE", "LRO")
+
+
+def _verdict(result: CheckResult, shown: Shown) -> str:
+    worst = result.states[0]
+    told = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
+    if result.space is not None and not result.space.passes:
+        told += " The vents of the living space are too small."
+    return told
+
+
+def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
+    result = sheet.result
+    job = result.job
+    if job.ref is not None:
+        yield "Ref", job.ref
+    yield "Date", sheet.date
+    yield "File", printable(job.file)
+    yield "Gas", gas_words(job.gas)
+    yield "Site", f"{job.temperature_k - 273.15:g} degC, {shown.length_unit(job.altitude_m)} above the sea"
+    rated = f", rated {shown.heat_unit(job.regulator.capacity_w)}" if job.regulator.capacity_w is not None else ""
+    yield "Regulator", f"{shown.pressure_unit(job.regulator.outlet_gauge_pa)}{rated}"
+    if job.rule is not None:
+        yield "Rule", f"{job.rule.name}: {job.rule.source}"
+    own = "" if job.rule is not None and job.allowed_drop_pa == job.rule.drop_pa else ", the job's own limit"
+    yield "Allowed drop", f"{shown.pressure_unit(job.allowed_drop_pa)}{own}"
+    yield "Formula", f"{result.formula}: {FORMULAS[result.formula].title}"
+
+
+def _tightness_warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
+    return report_tightness.warnings_of(sheet.tight, shown)
+
+
+def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str, Any]:
+    """Return the drawings: the line across the page with the profile under it, or down the page with it beside."""
+    job, root = result.job, line.tree_of(result, worst)
+    wide, narrow = tree.across(root), tree.down(root, _NARROW_PX)
+    panels = profile.panels_of(result, worst)
+    beside, profile_px, tall_px = None, _WIDE_PX, profile.LEAST_PX
+    if wide.width_px > _ACROSS_MOST_PX:
+        wide, profile_px = tree.down(root, _DOWN_PX), _BESIDE_PX
+        tall_px = max(tall_px, 0.5 * wide.height_px / len(panels))
+        beside = wide.width_px, profile_px
+    titles = (
+        f"The line of {job.title}",
+        f"{_number(len(job.runs), 'run')}, {_number(len(job.outlets), 'outlet')} and "
+        f"{_number(len(job.appliances), 'appliance')}, from the regulator on. Every figure stands in the tables below.",
+    )
+    least = min(worst.appliances, key=lambda one: one.margin_pa)
+    profile_titles = (
+        f"Pressure against distance in state {worst.name}",
+        f"Pressure falls from {shown.pressure_unit(job.regulator.outlet_gauge_pa)} at the regulator to "
+        f"{shown.pressure_unit(least.gauge_pa)} at {least.name}, which has the least to spare. Every figure stands in "
+        f"the tables below.",
+    )
+    falls = [profile.drawn(panels, shown, profile_px, tall_px), profile.drawn(panels, shown, _NARROW_PX)]
+    return {
+        "line": Figure(*(Markup(as_svg(one, f"line-{n}", *titles)) for n, one in enumerate((wide, narrow)))),
+        "profile": Figure(*(Markup(as_svg(one, f"profile-{n}", *profile_titles)) for n, one in enumerate(falls))),
+        "side_by_side": beside,
+    }
+
+
+def _number(count: int, what: str) -> str:
+    return f"{count} {what}" + ("" if count == 1 else "s")
+
+
+def _others(result: CheckResult, shown: Shown) -> Table:
+    """Return a row for each state but the worst."""
+    units = shown.display
+    columns = (
+        Column("state", words=True),
+        Column(f"on at most\n{units.heat}"),
+        Column("least to spare at", words=True),
+        Column(f"gets\n{units.pressure}"),
+        Column(f"spare\n{units.pressure}"),
+        Column("result", words=True),
+    )
+    rows = []
+    for state in result.states[1:]:
+        least = min(state.appliances, key=lambda one: one.margin_pa)
+        figures = [shown.pressure(least.gauge_pa), shown.pressure(state.margin_pa)]
+        rows.append([state.name, shown.heat(state.total_w), least.name, *figures, word(state.passes)])
+    return Table(columns, rows)
+
+
+def _points(sheet: Sheet, worst: StateResult, shown: Shown) -> Table:
+    """Return the test points of the worst state, with a blank for what is measured.
+
+    Where the ways of plugging are too many to try, the appliances with what they get at least.
+    """
+    unit = shown.display.pressure
+    if not sheet.points.rows:
+        few = (Column("point", words=True), Column(f"at least\n{unit}"), Column(f"measured\n{unit}"))
+        return Table(few, [[one.name, shown.pressure(one.gauge_pa), ""] for one in worst.appliances])
+    columns = (
+        Column("point", words=True),
+        Column("what", words=True),
+        Column(f"rated\n{unit}"),
+        Column(f"orifice\n{unit}"),
+        Column(f"measured\n{unit}"),
+    )
+    rows = [
+        [row.place.name, row.place.what, shown.pressure(row.rated_gauge_pa), shown.pressure(row.orifice_gauge_pa), ""]
+        for row in sheet.points.rows
+    ]
+    return Table(columns, rows)
+
+
+def _halves(table: Table) -> list[Table]:
+    """Return a long table as two."""
+    if len(table.rows) <= _ONE_COLUMN:
+        return [table]
+    half = (len(table.rows) + 1) // 2
+    return [Table(table.columns, table.rows[:half]), Table(table.columns, table.rows[half:])]
+
+
+def _supply(found: SupplyResult, shown: Shown) -> dict[str, Any]:
+    return {
+        "verdict": word(found.passes),
+        "words": [f"{report_supply.bottles_words(found.cylinders)}. {report_supply.offtake_words(found, shown)}"],
+        "limits": report_supply.limits_table(found, shown),
+        "course": report_supply.course_table(found),
+    }
+
+
+def _test(tight: Tightness, shown: Shown) -> list[str]:
+    if tight.test is None:
+        return [f"No test is known for this job's limits. No fall is taken as allowed ({NO_FALL_SOURCE})."]
+    return report_tightness.test_words(tight, shown).split("\n")
+
+
+def _volumes(tight: Tightness) -> str:
+    """Return what the line holds, by section where it has several."""
+    held = [(section.name, report_tightness.litres(section.volume_m3)) for section in tight.sections]
+    if len(held) == 1:
+        return f"The pipe holds {held[0][1]} L."
+    return "The pipe holds " + ", ".join(f"{volume} L behind {name}" for name, volume in held) + "."
+
+
+def _remarks(materials: Takeoff) -> list[str]:
+    remarks = [report_check.sentence(one) for one in materials.needs.remarks]
+    if len(remarks) > MOST_REMARKS:
+        more = len(remarks) - MOST_REMARKS
+        remarks = [*remarks[:MOST_REMARKS], f"And {more} more, which drawbar takeoff tells."]
+    return remarks
+
+
+def _cautions(sheet: Sheet) -> Iterator[str]:
+    """Yield the cautions of all parts of the sheet, each once."""
+    from_all = [*report_check.cautions(sheet.result.job), *report_tightness.cautions(sheet.tight), *TAKEOFF_CAUTIONS]
+    if sheet.supplied is not None:
+        from_all += SUPPLY_CAUTIONS
+    yield from dict.fromkeys(from_all)

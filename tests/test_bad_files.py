@@ -449,7 +449,7 @@ CASES: list[tuple[str, str | None, str, list[str]]] = [
         "list for fittings",
         "length: 3.6 m",
         "length: 3.6 m, fittings: [elbow-90]",
-        ["6:74: runs.main.fittings: is a list; write `NAME: ...` for each"],
+        ["6:74: runs.main.fittings: is a list; write each with its number, as `{elbow-90: 3}`"],
     ),
     (
         "mapping for devices",
@@ -679,8 +679,8 @@ CASES: list[tuple[str, str | None, str, list[str]]] = [
         "from: regulator",
         "from: main",
         [
-            "6:3: runs.main.from: goes round in a loop: main from main; one run of it must start from "
-            "`regulator` or the rest of the line"
+            "6:3: runs.main.from: goes round in a loop: it starts from itself; write the run that feeds it, "
+            "or `regulator`"
         ],
     ),
     (
@@ -728,7 +728,7 @@ CASES: list[tuple[str, str | None, str, list[str]]] = [
         "run from an appliance",
         "from: regulator",
         "from: fryer",
-        ["6:16: runs.main.from: there is no run `fryer` to start from; known here: regulator"],
+        ["6:16: runs.main.from: there is no run `fryer` to start from; that is an appliance: write a run"],
     ),
     (
         "run to nowhere",
@@ -765,9 +765,8 @@ CASES: list[tuple[str, str | None, str, list[str]]] = [
         "pipe: as1432-b/12.70",
         "pipe: 12.70",
         [
-            "6:33: runs.main.pipe: `12.70` is not a family and a size; write `FAMILY/SIZE` with a family "
-            "from as1432-a, as1432-b, as1432-c, as1432-d, en1057, b88-k, b88-l, b88-m, b280, sch40, "
-            "en10255-m, as4130, multilayer, hose"
+            "6:33: runs.main.pipe: `12.70` is not a family and a size; say of which tube: `as1432-a/12.70` or "
+            "`as1432-b/12.70` or `as1432-c/12.70` (see `drawbar list pipes`)"
         ],
     ),
     (
@@ -1528,7 +1527,8 @@ def measured(folder: Path, data: bytes) -> tuple[int, str, str, float, float]:
         _, status, usage = os.wait4(child.pid, 0)
         child.returncode = os.waitstatus_to_exitcode(status)
     said = [(folder / name).read_text(encoding="utf-8") for name in ("out", "err")]
-    return child.returncode, said[0], said[1], usage.ru_utime + usage.ru_stime, int((folder / "peak").read_text()) / 1024
+    megabytes = int((folder / "peak").read_text()) / 1024
+    return child.returncode, said[0], said[1], usage.ru_utime + usage.ru_stime, megabytes
 
 
 @pytest.mark.parametrize(("data", "said"), [one[1:] for one in DANGEROUS], ids=[one[0] for one in DANGEROUS])

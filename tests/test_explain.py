@@ -15,7 +15,7 @@ import random_jobs
 from drawbar.catalogue import Catalogue
 from drawbar.check import check
 from drawbar.explain import explain
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import Job
 from drawbar.network import PartFlow
 from drawbar.reader import job_of, read_job

@@ -7,18 +7,17 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from drawbar.flow import (
-    FORMULAS,
     NO_LOSS,
     Loss,
     darcy,
     friction_factor,
-    ifgc,
     inlet_abs_pa,
     outlet_abs_pa,
     regime,
     reynolds,
     velocity_m_s,
 )
+from drawbar.formulas import FORMULAS, ifgc
 from gases import gas
 
 AIR_PA = 101_325.0

@@ -8,21 +8,16 @@ import fluids
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from drawbar.flow import (
+from drawbar.flow import LAMINAR_BELOW, Loss, darcy, friction_factor, inlet_abs_pa, outlet_abs_pa
+from drawbar.formulas import (
     FOOT_M,
     IFGC_DENSITY_RATIO,
     INCH_M,
     INCH_WATER_PA,
-    LAMINAR_BELOW,
     PSI_PA,
-    Loss,
     capacity_factor,
     corrected_density,
-    darcy,
-    friction_factor,
     ifgc,
-    inlet_abs_pa,
-    outlet_abs_pa,
     pole,
     renouard,
     spitzglass,

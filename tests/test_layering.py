@@ -32,6 +32,7 @@ ROOMS = (
     "cylinder",
     "cooling",
     "flow",
+    "formulas",
     "job",
     "space",
     # the job file and what stands beside it
@@ -85,6 +86,7 @@ PHYSICS = (
     "cylinder",
     "cooling",
     "flow",
+    "formulas",
     "space",
     "network",
     "states",
@@ -290,7 +292,7 @@ ANY_UNIT = {
     ("bound", "Curve.reach"),  # cost per pascal
 }
 # Modules of equations: there every parameter stands in the docstring by its name.
-EQUATIONS = ("air", "gas", "flow")
+EQUATIONS = ("air", "gas", "flow", "formulas")
 
 
 def public_functions(module: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:

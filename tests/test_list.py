@@ -11,7 +11,7 @@ import pytest
 
 from drawbar.catalogue import Catalogue
 from drawbar.cli.main import main
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 
 KINDS = ("pipes", "fittings", "gases", "formulas", "rules", "appliances", "tightness")
 CATALOGUE = Catalogue()

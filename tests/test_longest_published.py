@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from drawbar.catalogue import Catalogue
-from drawbar.flow import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
+from drawbar.formulas import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
 from drawbar.gas import Vapour
 from drawbar.job import Job, Pipe
 from drawbar.longest import Section, longest_run_m, longest_run_sizes, smallest

@@ -162,12 +162,20 @@ def test_a_speed_that_may_be_heard() -> None:
 
     assert leg(3.15) == []  # 14.5 m/s
     assert leg(3.0) == ["leg runs at 16 m/s; over 15 m/s a small line may be heard"]
-    half = "states: {low: {fryer: 50 %}, high: {fryer: 100 %}}\n"
+    half = "states: {low: {fryer: 50 %}, high: {fryer: 100 %, urn: 100 %}}\n"
     assert warnings(PLAIN + half, ("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 3 mm}, length: 0.05 m")) == [
         "leg runs at 16 m/s; over 15 m/s a small line may be heard"
     ]
     hose = ("pipe: hose/10, length: 1 m", "pipe: {bore: 2 mm}, length: 0.02 m")
     assert warnings(PLAIN, hose) == ["hose runs at 18 m/s; over 15 m/s a small line may be heard"]
+
+
+def test_an_appliance_that_no_state_has_on() -> None:
+    """It is checked nowhere, so a page that passes says nothing of it; at a share of 0 % it is not on either."""
+    told = ["no state has it on, so it is not checked: urn"]
+    assert warnings(PLAIN + "states: {one: [fryer]}\n") == told
+    assert warnings(PLAIN + "states: {one: {fryer: 100 %, urn: 0 %}}\n") == told
+    assert warnings(PLAIN + "states: {one: [fryer], two: [urn]}\n") == []
 
 
 def test_a_formula_outside_its_range() -> None:

@@ -10,7 +10,7 @@ import yaml
 
 from drawbar.catalogue import Catalogue
 from drawbar.check import check
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import Appliance, Job, Run, State
 from drawbar.reader import job_of
 from random_jobs import SIZES, job_text

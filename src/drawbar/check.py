@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.headroom import MOST_WORK, Headroom, headroom
 from drawbar.job import ROOT, Job, Regulator
 from drawbar.network import Line, PartFlow, part_flow

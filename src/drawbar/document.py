@@ -29,6 +29,8 @@ _PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
 UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+_GLUED = re.compile(r"\s*([\w-]+:[^\s#]\S*)")
+_CURLY = "\u201c\u201d\u2018\u2019"  # what a word processor makes of quotes
 _TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
@@ -228,6 +230,11 @@ def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Proble
     said = f"{error.context} {error.problem}"
     if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
         what, fit = "a tab stands in the indentation", "use spaces"
+    elif "could not find expected ':'" in said and opened is not None and (glued := _GLUED.match(lines[opened.line])):
+        line, column = opened.line, opened.column
+        what, fit = f"{shown(glued.group(1))} has no space after its colon", "write `NAME: VALUE`"
+    elif "mapping values are not allowed" in said and any(quote in here for quote in _CURLY):
+        what, fit = "a second `: ` on the line, and curly quotes, which are no quotes here", 'type straight ones: `"`'
     elif "mapping values are not allowed" in said and ": " in here[:column]:
         what, fit = (
             "a second `: ` on the line",

@@ -192,17 +192,29 @@ class ListOf(NamedTuple):
         return [pair for pair in read if pair[0] is not None]
 
 
+def _lacks_space(key: Node, value: Node, source: Source, path: Path) -> bool:
+    """Note a pair such as `elbow-90:3`, which YAML reads as one long key; tell whether it is one."""
+    if not isinstance(key, ScalarNode) or value.value or key.style in ("'", '"'):
+        return False
+    name, colon, rest = key.value.partition(":")
+    if not (name and colon and rest):
+        return False
+    source.add(key, path, f"{shown(key.value)} has no space after its colon", f"write {shown(f'{name}: {rest}')}")
+    return True
+
+
 class Named(NamedTuple):
     """A mapping from up to `most` names to one kind. Reads as {name: (value, key node)}."""
 
     kind: Kind
     or_empty: bool = False
     most: int = 200
+    form: str = "`NAME: ...` for each"
 
     def read(self, node: Node, source: Source, path: Path) -> dict[str, tuple[Any, Node]] | None:
         """Return the values by name; what could not be read has the value None."""
         if not isinstance(node, MappingNode):
-            source.add(node, path, f"is {described(node)}", "write `NAME: ...` for each")
+            source.add(node, path, f"is {described(node)}", f"write {self.form}")
             return None
         if len(node.value) > self.most:
             source.add(node, path, f"has {len(node.value):,} names", f"write up to {self.most}")
@@ -210,7 +222,7 @@ class Named(NamedTuple):
         read: dict[str, tuple[Any, Node]] = {}
         for key_node, value_node in node.value:
             name = Name().read(key_node, source, path)
-            if name is None:
+            if name is None or _lacks_space(key_node, value_node, source, path):
                 continue
             if name in read:
                 source.add(key_node, (*path, name), "stands here a second time", "give each its own name")
@@ -278,6 +290,8 @@ class Table(NamedTuple):
             key = key_node.value
             field = fields.get(key) if isinstance(key_node, ScalarNode) else None
             if field is None:
+                if _lacks_space(key_node, value_node, source, path):
+                    continue
                 if isinstance(key_node, ScalarNode):
                     is_split = not value_node.value and _SPLIT_NUMBER.fullmatch(key)
                     fit = "if it is the rest of a number, write decimals after a point" if is_split else ""

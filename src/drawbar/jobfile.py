@@ -32,7 +32,10 @@ DEVICE = Table(
         "basis": Field(BASIS, "gross or net, of a flow that is a heat rate"),
     }
 )
-FITTINGS = Field(Named(Number(1, 200, whole=True), or_empty=True), "fittings by name and number, as `{elbow-90: 3}`")
+FITTINGS = Field(
+    Named(Number(1, 200, whole=True), or_empty=True, form="each with its number, as `{elbow-90: 3}`"),
+    "fittings by name and number, as `{elbow-90: 3}`",
+)
 DEVICES = Field(ListOf(DEVICE), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`")
 
 OWN_PIPE = Table(

@@ -12,7 +12,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from drawbar.flow import ifgc, outlet_abs_pa
+from drawbar.flow import outlet_abs_pa
+from drawbar.formulas import ifgc
 from drawbar.gas import Vapour
 from drawbar.job import Job, Pipe
 from drawbar.network import Line

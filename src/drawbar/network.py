@@ -13,7 +13,8 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 from drawbar.air import GRAVITY
-from drawbar.flow import FORMULAS, Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
+from drawbar.flow import Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
+from drawbar.formulas import FORMULAS
 from drawbar.gas import Vapour
 from drawbar.job import Device, Fitting, Hose, Job, Outlet, Pipe, Run
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from drawbar.cylinder import liquid_in, steady_offtake
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import ROOT, Job
 from drawbar.network import Line
 
@@ -20,6 +20,7 @@ NOMINAL_SHARE = 0.1  # how far from the rule's nominal pressure a regulator may 
 def warnings_of(job: Job, formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[str]:
     """Yield a sentence for each thing that is odd."""
     yield from _about_limits(job, line)
+    yield from _about_states(job)
     yield from _about_gas(job)
     yield from _about_pipes(job, line)
     yield from _about_flow(job, formula, states)
@@ -34,22 +35,31 @@ def _about_limits(job: Job, line: Line) -> Iterator[str]:
     if job.allowed_drop_pa > rule.drop_pa * 1.0001:
         own, allowed = job.allowed_drop_pa / 1000, rule.drop_pa / 1000
         yield f"the allowed drop of {own:g} kPa is more than the {allowed:g} kPa of {rule.name}"
-    nominal_pa = _nominal_pa(job)
-    if nominal_pa is None:
+    expected_pa = nominal_pa(job)
+    if expected_pa is None:
         return
     ends = {line.index[at] for at in (*(one.at for one in job.outlets), *(one.at for one in job.appliances)) if at}
     for head in sorted({line.stage_of(number) for number in ends}):  # the stages that appliances hang on
         run = job.runs[head] if head >= 0 else None
         name = f"the regulator of run {run.name}" if run else "the regulator"
         regulator = run.regulator if run and run.regulator else job.regulator
-        if abs(regulator.outlet_gauge_pa - nominal_pa) > NOMINAL_SHARE * nominal_pa:
-            own, nominal = regulator.outlet_gauge_pa / 1000, nominal_pa / 1000
+        if abs(regulator.outlet_gauge_pa - expected_pa) > NOMINAL_SHARE * expected_pa:
+            own, nominal = regulator.outlet_gauge_pa / 1000, expected_pa / 1000
             yield f"{name} is set to {own:g} kPa, unlike the nominal {nominal:g} kPa of {rule.name}"
 
 
-def _nominal_pa(job: Job) -> float | None:
-    """Return the rule's nominal pressure for the gas that most of the job's gas is [Pa gauge]."""
-    assert job.rule is not None  # the caller has looked
+def _about_states(job: Job) -> Iterator[str]:
+    on = {name for state in job.states for name, _ in state.shares}
+    never = [one.name for one in job.appliances if one.name not in on]
+    if never:
+        few = ", ".join([*never[:5], *([f"{len(never) - 5} more"] if len(never) > 5 else [])])
+        yield f"no state has it on, so it is not checked: {few}"
+
+
+def nominal_pa(job: Job) -> float | None:
+    """Return the nominal pressure of a job's rule, if it has one, for what most of its gas is [Pa gauge]."""
+    if job.rule is None:
+        return None
     by_gas = dict(job.rule.nominal_gauge_pa)
     main_gas = max(job.gas.fractions, key=lambda pair: pair[1])[0].name
     return by_gas.get(main_gas, by_gas.get(""))

@@ -108,9 +108,14 @@ class Parts:
         """Return the pipes that `family/size` or `family/auto` names; none, with a problem noted, if it names none."""
         family, slash, size = text.partition("/")
         sizes = self.catalogue.sizes(family)
-        if sizes is None and not slash:
+        if sizes is None and (not slash or family.isdigit()):
             families = self.catalogue.names("pipes")
+            bare = text.removesuffix("mm").strip().removesuffix(".0")
+            named = ((one, size) for one in families for size in self.catalogue.sizes(one) or ())
+            fitting = [f"`{one}/{size}`" for one, size in named if bare in (size, size.rstrip("0"))]
             fit = f"write `FAMILY/SIZE` with a family from {', '.join(families)}"
+            if fitting:
+                fit = f"say of which tube: {' or '.join(fitting[:6])} (see `drawbar list pipes`)"
             self.problem(node, path, f"{shown(text)} is not a family and a size", fit)
         elif sizes is None:
             fit = close_to(family, self.catalogue.names("pipes"))

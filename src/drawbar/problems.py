@@ -57,10 +57,14 @@ def printable(text: str) -> str:
     return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
 
 
+def _near(name: str, names: list[str]) -> list[str]:
+    return difflib.get_close_matches(name, names, n=1, cutoff=0.6)
+
+
 def close_to(name: str, known: Iterable[str]) -> str:
     """Return the known names that fit in place of an unknown one: the nearest if one is near, else all of a few."""
     names = list(known)
-    near = difflib.get_close_matches(name[:60], names, n=1, cutoff=0.6)
+    near = [*_near(name[:60], names), *_near(name[:60].lower(), names)]
     if near:
         return f"did you mean `{near[0]}`?"
     if not names:

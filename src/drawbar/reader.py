@@ -12,7 +12,7 @@ from drawbar.bottles import read_cylinders
 from drawbar.catalogue import Catalogue
 from drawbar.document import Source
 from drawbar.fields import Entry
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.gas import Gas
 from drawbar.job import (
     ALL_ON,
@@ -31,7 +31,7 @@ from drawbar.job import (
 from drawbar.jobfile import JOB, MOST_PLACES
 from drawbar.parts import AUTO, Parts
 from drawbar.problems import close_to, shown
-from drawbar.tree import Names, read_runs
+from drawbar.tree import Names, hung_at, read_runs
 
 ANY = "any"
 SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
@@ -90,7 +90,7 @@ class _Reader:
         outlets = self._outlets(named)
         hoses = self._hoses(named["hoses"])
         appliances = self._appliances(named, regulator)
-        states = self._states(named["appliances"])
+        states = self._states(named)
         cylinders, space = read_cylinders(self.parts, top.get("cylinders"), temperature_k, regulator), self._space()
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
@@ -205,11 +205,19 @@ class _Reader:
                 else:
                     seen[name] = (section, node.start_mark.line + 1)
 
-    def _run_named(self, entry: Entry, runs: Names) -> str | None:
+    def _run_named(self, entry: Entry, named: Mapping[str, Names]) -> str | None:
         at: str | None = entry.get("at")
+        runs = named["runs"]
         if at is not None and at not in runs:
             if runs:  # else what is wrong with them is told already
-                self.problem(entry.at("at"), (*entry.path, "at"), f"there is no run {shown(at)}", close_to(at, runs))
+                fit = close_to(at, runs)
+                if at == ROOT:
+                    fit = f"put a run from `{ROOT}` in between, and write its name"
+                elif at in named["outlets"] and entry.path[0] == "appliances":
+                    fit = f"that is an outlet: write `plugs-into: {at}`"
+                else:
+                    fit = hung_at(named, at) or fit
+                self.problem(entry.at("at"), (*entry.path, "at"), f"there is no run {shown(at)}", fit)
             return None
         return at
 
@@ -217,7 +225,7 @@ class _Reader:
         found = []
         for name, (entry, _) in named["outlets"].items():
             if entry is not None:
-                at = self._run_named(entry, named["runs"])
+                at = self._run_named(entry, named)
                 fittings, devices = self.parts.fittings(entry), self.parts.devices(entry)
                 if at is not None:
                     found.append(Outlet(name, at, fittings, devices))
@@ -251,9 +259,9 @@ class _Reader:
         for name, (entry, _) in named["appliances"].items():
             if entry is None:
                 continue
-            at = self._run_named(entry, named["runs"])
-            outlets = self._several(entry, "plugs-into", "outlets", named["outlets"])
-            hoses = self._several(entry, "hose", "hoses", named["hoses"])
+            at = self._run_named(entry, named)
+            outlets = self._several(entry, "plugs-into", "outlets", named)
+            hoses = self._several(entry, "hose", "hoses", named)
             if ("at" in entry.nodes) == ("plugs-into" in entry.nodes):
                 both = "has both `at` and `plugs-into`" if "at" in entry.nodes else "is connected to nothing"
                 self.problem(
@@ -262,7 +270,7 @@ class _Reader:
                     both,
                     "write `at: RUN` if it is fixed, `plugs-into: OUTLET` if it is portable",
                 )
-            elif "hose" in entry.nodes and "at" in entry.nodes:
+            elif "hose" in entry.nodes and "at" in entry.nodes and entry.get("at") not in named["outlets"]:
                 self.problem(entry.at("hose"), (*entry.path, "hose"), "goes with `plugs-into` alone", "leave it out")
             rate, like = self._input(entry)
             min_gauge_pa = entry.get("min-pressure", 0.0)
@@ -294,15 +302,21 @@ class _Reader:
             self.problem(self.entry.at("appliances"), ("appliances",), what, "name fewer outlets or hoses for each")
         return tuple(found)
 
-    def _several(self, entry: Entry, key: str, section: str, known: Names) -> tuple[str, ...]:
+    def _several(self, entry: Entry, key: str, section: str, named: Mapping[str, Names]) -> tuple[str, ...]:
         """Return the names of a section that a key lists, all there are for `any`."""
         kind = "an outlet" if section == "outlets" else "a hose"
+        known = named[section]
         names: list[str] = []
         for name, node in entry.get(key, ()):
             if name == ANY and known:
                 names.extend(other for other in known if other not in names)
             elif name not in known and (known or section not in self.entry.nodes):
                 fit = close_to(name, known) or f"the file has no `{section}:`"
+                if section == "outlets" and name in named["runs"]:
+                    fit = f"that is a run: write `at: {name}` if it is fixed there, else one of the `outlets:`"
+                elif section == "hoses" and "/" in name and self.catalogue.sizes(name.partition("/")[0]):
+                    example = f", as `{next(iter(known))}`" if known else ""
+                    fit = f"that is a pipe: write the name of one of the `hoses:`{example}"
                 self.problem(node, (*entry.path, key), f"{shown(name)} is not {kind} of this job", fit)
             elif name not in names:
                 names.append(name)
@@ -335,7 +349,8 @@ class _Reader:
         bore_m, length_m = (pipe.get("bore"), pipe.get("length")) if pipe else (None, None)
         return WaterDuty(heats.get("flow"), heats.get("inlet"), heats.get("efficiency"), bore_m, length_m)
 
-    def _states(self, appliances: Names) -> tuple[State, ...]:
+    def _states(self, named: Mapping[str, Names]) -> tuple[State, ...]:
+        appliances = named["appliances"]
         states: Mapping[str, tuple[Any, Node]] | None = self.entry.get("states")
         if states is None:
             return (State(ALL_ON, tuple((name, 1.0) for name in appliances)),)
@@ -352,6 +367,11 @@ class _Reader:
                 if appliance not in appliances:
                     if appliances:  # else what is wrong with them is told already
                         fit = close_to(appliance, appliances)
+                        for section, kind in (("outlets", "an outlet"), ("runs", "a run"), ("hoses", "a hose")):
+                            if appliance in named[section]:
+                                fit = (
+                                    f"that is {kind}: write appliances, known here: {', '.join(list(appliances)[:12])}"
+                                )
                         self.problem(node, path, f"there is no appliance {shown(appliance)}", fit)
                 elif appliance in shares:
                     self.problem(node, path, f"{shown(appliance)} stands here a second time", "name it once")

@@ -29,7 +29,7 @@ from drawbar.fields import (
     Table,
     Text,
 )
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.jobfile import APPLIANCE, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.parts import AUTO
 

@@ -32,7 +32,7 @@ def read_runs(
         start = entry.get("from")
         path = ("runs", name, "from")
         if start is not None and start != ROOT and start not in things:
-            fit = close_to(start, [ROOT, *(other for other in things if other != name)])
+            fit = hung_at(named, start, name) or close_to(start, [ROOT, *(other for other in things if other != name)])
             parts.problem(entry.at("from"), path, f"there is no run {shown(start)} to start from", fit)
             start = None
         length_m, rise_m = entry.get("length"), entry.get("rise", 0.0)
@@ -56,6 +56,20 @@ def read_runs(
     return tuple(runs[name] for name in order if name in runs)
 
 
+def hung_at(named: Mapping[str, Names], name: str, asking: str = "") -> str:
+    """Return what would fit in place of an outlet or an appliance where a run is asked for; empty if it is neither.
+
+    asking : the run that asks, which can't start from itself
+    """
+    for section, kind in (("outlets", "an outlet"), ("appliances", "an appliance")):
+        entry, _ = named[section].get(name, (None, None))
+        if entry is not None:
+            at = entry.get("at")
+            where = f", as `{at}` where that is" if at in named["runs"] and at != asking else ""
+            return f"that is {kind}: write a run{where}"
+    return ""
+
+
 def _order(parts: Parts, things: Names, children: Mapping[str, list[str]]) -> list[str]:
     """Return the runs that hang on the regulator, each after the one it starts from; note loops among the others."""
     order = list(children.get(ROOT, ()))
@@ -74,13 +88,13 @@ def _order(parts: Parts, things: Names, children: Mapping[str, list[str]]) -> li
         if name in loop:
             circle = loop[loop.index(name) :]
             way = " from ".join([*circle[:6], *(["..."] if len(circle) > 6 else []), name])
-            what = f"goes round in a loop: {way}"
-            parts.problem(
-                node,
-                ("runs", loop[0], "from"),
-                what,
+            what, fit = (
+                f"goes round in a loop: {way}",
                 f"one run of it must start from `{ROOT}` or the rest of the line",
             )
+            if len(circle) == 1:
+                what, fit = "goes round in a loop: it starts from itself", f"write the run that feeds it, or `{ROOT}`"
+            parts.problem(node, ("runs", loop[0], "from"), what, fit)
         told.update(loop)
     return order
 

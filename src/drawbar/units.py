@@ -133,7 +133,7 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
         whole, above, below, unit = fraction.groups()
         decimal = f"{float(whole or 0) + int(above) / int(below):.6g} {unit}".strip()
         raise UnitError(f"{shown(text)} is a fraction", f"write it as a decimal: `{decimal}`")
-    if found is None:
+    if found is None or found.group(2).startswith(","):
         what = f"{shown(text)} is not a number and a unit"
         if _DECIMAL_COMMA.match(text):
             raise UnitError(what, "write the decimals after a point, and no comma between thousands")

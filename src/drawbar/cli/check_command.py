@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import (
     catalogue,
     each_job,
@@ -22,10 +23,13 @@ if TYPE_CHECKING:
 
 
 @click.command(name="check")
-@click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.files)
 @format_option()
 @click.option(
-    "--formula", metavar="NAME", help="Use this formula instead of the job's own. See `drawbar list formulas`."
+    "--formula",
+    metavar="NAME",
+    shell_complete=complete.formulas,
+    help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
 @click.option("--compare", is_flag=True, help="Show every formula's drop for each appliance side by side.")
 @library_option
@@ -42,14 +46,17 @@ def command(
 ) -> None:
     """Say whether every appliance gets its pressure, in every state.
 
-    JOB is a job file, or - for standard input.
+    JOB is a job file, or - for standard input. Every run must have one size.
+    Shows the worst state first, with the line drawn as a tree.
+
+    Exit code 0 if every job passes, 1 if one fails, 2 if one can't be read.
 
     \b
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
     from drawbar.check import check
-    from drawbar.flow import FORMULAS
+    from drawbar.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report import check as report
     from drawbar.report.layout import as_csv, as_json

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
 
 
 @click.command(name="commission")
-@click.argument("job_file", metavar="JOB")
-@click.argument("readings_file", metavar="[READINGS]", required=False)
+@click.argument("job_file", metavar="JOB", shell_complete=complete.files)
+@click.argument("readings_file", metavar="[READINGS]", shell_complete=complete.files, required=False)
 @click.option(
     "--burners",
     type=click.Choice(("orifice", "rated")),
@@ -47,6 +48,10 @@ def command(
 
     Exit code 0 if all readings are within tolerance and no part is blamed,
     1 if not.
+
+    \b
+    Example:
+      drawbar commission examples/harvest-fair-trailer.yaml
     """
     from drawbar.commission import compare, tables
     from drawbar.reader import read_job

@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from drawbar.cli import complete
+
 if TYPE_CHECKING:
     from pathlib import Path
 
@@ -82,11 +84,14 @@ def format_option(*forms: str) -> Callable[[Command], Command]:
     )
 
 
-out_option = click.option("--out", metavar="FILE", help="Write the result to FILE, whole or not at all.")
+out_option = click.option(
+    "--out", metavar="FILE", shell_complete=complete.files, help="Write the result to FILE, whole or not at all."
+)
 library_option = click.option(
     "--library",
     "libraries",
     metavar="FILE",
+    shell_complete=complete.files,
     multiple=True,
     help="A library of the workshop's own: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
 )

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
 
 
 @click.command(name="explain")
-@click.argument("file", metavar="JOB")
+@click.argument("file", metavar="JOB", shell_complete=complete.files)
 @click.argument("name", metavar="[RUN or APPLIANCE]", required=False)
 @format_option("table", "markdown", "json")
 @click.option("--state", metavar="NAME", help="Take it in this state instead of the worst.")
 @click.option(
-    "--formula", metavar="NAME", help="Use this formula instead of the job's own. See `drawbar list formulas`."
+    "--formula",
+    metavar="NAME",
+    shell_complete=complete.formulas,
+    help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
 @library_option
 @out_option
@@ -42,7 +46,7 @@ def command(
       drawbar explain examples/harvest-fair-trailer.yaml griddle
     """
     from drawbar.explain import explain
-    from drawbar.flow import FORMULAS
+    from drawbar.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.reader import read_job
     from drawbar.report import explain as report

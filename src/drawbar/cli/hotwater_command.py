@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import (
     InputWrong,
     Measured,
@@ -22,8 +23,8 @@ if TYPE_CHECKING:
     from drawbar.job import Appliance, Job
 
 
-@click.command(name="hotwater")
-@click.argument("file", metavar="JOB")
+@click.command(name="hotwater", short_help="Say how hot the water comes, and how soon.")
+@click.argument("file", metavar="JOB", shell_complete=complete.files)
 @format_option()
 @click.option(
     "--outlet",

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, write
 
 
 @click.command(name="list")
-@click.argument("kind", metavar="[KIND]", required=False)
+@click.argument("kind", metavar="[KIND]", shell_complete=complete.listings, required=False)
 @click.argument("name", metavar="[NAME]", required=False)
 @format_option()
 @library_option
@@ -24,7 +25,8 @@ def command(
     pipes the sizes of that family.
 
     \b
-    Example:
+    Examples:
+      drawbar list rules
       drawbar list pipes as1432-b
     """
     from drawbar.problems import close_to

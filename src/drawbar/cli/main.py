@@ -9,10 +9,24 @@ import sys
 import click
 
 from drawbar import __version__
-from drawbar.cli.common import CLOSED_OUTPUT
+from drawbar.cli.common import CLOSED_OUTPUT, OutputClosed
 
 # In the order of the work. Each is the name of a module beside this one, which holds a command of the same name.
-COMMANDS = ("check",)
+COMMANDS = (
+    "new",
+    "check",
+    "size",
+    "explain",
+    "recheck",
+    "takeoff",
+    "supply",
+    "hotwater",
+    "tightness",
+    "commission",
+    "sheet",
+    "list",
+    "schema",
+)
 
 
 class Commands(click.Group):
@@ -31,7 +45,11 @@ class Commands(click.Group):
         return command
 
 
-@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.group(
+    cls=Commands,
+    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    epilog='Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"',
+)
 @click.version_option(__version__, message="%(prog)s %(version)s")
 def cli() -> None:
     """Size the low-pressure LPG line of a trailer, caravan, van or boat.
@@ -39,6 +57,14 @@ def cli() -> None:
     Reads one YAML job file and says whether every appliance gets its
     pressure with everything on. A calculation aid for licensed gasfitters:
     the local code in force prevails.
+
+    Exit code 0 if everything passes, 1 if something fails a limit, 2 if a file
+    or the call is wrong.
+
+    \b
+    Examples:
+      drawbar new trailer.yaml --template food-van
+      drawbar check trailer.yaml
     """
 
 
@@ -56,8 +82,8 @@ def main() -> None:
     except (click.Abort, KeyboardInterrupt):
         click.echo("drawbar: stopped", err=True)
         code = 130
-    except BrokenPipeError:
-        # What reads our output has gone. Nothing more can be said there, not even when Python flushes at the end.
+    except (OutputClosed, BrokenPipeError):
+        # Nothing more can be said there, not even when Python flushes at the end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         click.echo(CLOSED_OUTPUT, err=True)
         code = 2

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import (
     InputWrong,
     catalogue,
@@ -27,13 +28,30 @@ if TYPE_CHECKING:
 
 
 @click.command(name="recheck")
-@click.argument("jobs", nargs=-1, metavar="JOB...")
+@click.argument("jobs", nargs=-1, metavar="JOB...", shell_complete=complete.files)
 @click.option(
     "--swap", "swaps", multiple=True, metavar="OLD=NEW", help="Swap an appliance. May be given several times."
 )
-@click.option("--swaps", "swaps_file", metavar="FILE", help="Swaps from a file: `swaps: {OLD: NEW, ...}`.")
-@click.option("--jobs-from", metavar="FILE", help="Take the jobs from a list, one path a line; - for standard input.")
-@click.option("--results", multiple=True, metavar="FILE", help="Read result lines of earlier runs in place of jobs.")
+@click.option(
+    "--swaps",
+    "swaps_file",
+    metavar="FILE",
+    shell_complete=complete.files,
+    help="Swaps from a file: `swaps: {OLD: NEW, ...}`.",
+)
+@click.option(
+    "--jobs-from",
+    metavar="FILE",
+    shell_complete=complete.files,
+    help="Take the jobs from a list, one path a line; - for standard input.",
+)
+@click.option(
+    "--results",
+    multiple=True,
+    metavar="FILE",
+    shell_complete=complete.files,
+    help="Read result lines of earlier runs in place of jobs.",
+)
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many processes to use.")
 @format_option("table", "json", "jsonl", "csv", "markdown")
 @library_option
@@ -59,9 +77,10 @@ def command(
 
     \b
     Examples:
-      drawbar recheck jobs/ --swap urn='24 MJ/h'
-      drawbar recheck jobs/ --swaps autumn.yaml --workers 2 --format jsonl
-      drawbar recheck --results monday.jsonl --results tuesday.jsonl
+      drawbar recheck 'examples/*trailer.yaml' --swap urn='24 MJ/h'
+      drawbar recheck examples/harvest-fair-trailer.yaml \\
+          --swap urn='24 MJ/h' --format jsonl --out monday.jsonl
+      drawbar recheck --results monday.jsonl
     """
     from drawbar.report import recheck as report
     from drawbar.report.layout import as_csv, as_json

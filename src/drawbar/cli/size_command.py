@@ -7,18 +7,24 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import InputWrong, Measured, catalogue, format_option, library_option, out_option, problems_told
 
 if TYPE_CHECKING:
     from drawbar.stock import WrongChoice
 
 
-@click.command(name="size")
-@click.argument("file", metavar="JOB")
+@click.command(name="size", short_help="Choose the cheapest pipe sizes that pass in every state.")
+@click.argument("file", metavar="JOB", shell_complete=complete.files)
 @format_option()
-@click.option("--stock", metavar="FILE", help="Choose only among the sizes of a stock list.")
 @click.option(
-    "--prices", metavar="FILE", help="Cost by a price list: pipe by the metre, and fittings. Default: pipe mass."
+    "--stock", metavar="FILE", shell_complete=complete.files, help="Choose only among the sizes of a stock list."
+)
+@click.option(
+    "--prices",
+    metavar="FILE",
+    shell_complete=complete.files,
+    help="Cost by a price list: pipe by the metre, and fittings. Default: pipe mass.",
 )
 @click.option("--no-increase", is_flag=True, help="No run larger than the one that feeds it.")
 @click.option("--most-sizes", type=click.IntRange(1, 20), metavar="N", help="At most N different sizes.")
@@ -50,13 +56,15 @@ def command(
 ) -> None:
     """Choose the pipe sizes that pass in every state at the least cost.
 
-    The choice is among what the job allows for each run: one size, a list, or
-    `family/auto`. It is exact: no other choice that passes costs less.
+    JOB is a job file, or - for standard input. The choice is among what it
+    allows for each run: one size, a list, or `family/auto`. It is exact: no
+    other choice that passes costs less.
 
     \b
     Examples:
       drawbar size examples/market-kitchen-open.yaml
-      drawbar size --no-increase --most-sizes 2 --write job.yaml
+      drawbar size --no-increase --most-sizes 2 --write \\
+          examples/market-kitchen-open.yaml
     """
     from pathlib import Path
 

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import (
     InputWrong,
     catalogue,
@@ -53,8 +54,8 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     return Duty(*times_s)
 
 
-@click.command(name="supply")
-@click.argument("file", metavar="JOB")
+@click.command(name="supply", short_help="Say whether bottles and regulator keep up, and how long.")
+@click.argument("file", metavar="JOB", shell_complete=complete.files)
 @format_option()
 @click.option("--state", "only", metavar="NAME", help="This state only. Default: all of them.")
 @click.option(
@@ -82,9 +83,10 @@ def command(
     bottles drawing give for long, or above what a regulator is rated for.
 
     \b
-    Example:
+    Examples:
       drawbar supply examples/harvest-fair-trailer.yaml
-      drawbar supply job.yaml --state service --duty '20 min on, 40 min off'
+      drawbar supply examples/harvest-fair-trailer.yaml --state service \\
+          --duty '20 min on, 40 min off'
     """
     from drawbar.problems import Problem, close_to, shown
     from drawbar.reader import read_job

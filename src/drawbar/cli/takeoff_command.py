@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import Measured, catalogue, each_job, format_option, library_option, out_option, problems_told
 
 
 @click.command(name="takeoff")
-@click.argument("jobs", nargs=-1, required=True, metavar="JOB...")
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.files)
 @format_option()
 @click.option(
     "--waste",
@@ -30,7 +31,13 @@ from drawbar.cli.common import Measured, catalogue, each_job, format_option, lib
     metavar="LENGTH",
     help="What a cut takes, as `2 mm`. Default: nothing, as of a tube cutter.",
 )
-@click.option("--prices", "prices_file", metavar="FILE", help="A price list: a priced line for each item, and a total.")
+@click.option(
+    "--prices",
+    "prices_file",
+    metavar="FILE",
+    shell_complete=complete.files,
+    help="A price list: a priced line for each item, and a total.",
+)
 @click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")
 @library_option
 @out_option

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete
 from drawbar.cli.common import (
     Measured,
     catalogue,
@@ -28,10 +29,16 @@ _PRESSURE = Measured("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = Measured("TEMPERATURE", "-40 degC", "80 degC")
 
 
-@click.command(name="tightness")
-@click.argument("file", metavar="JOB")
+@click.command(name="tightness", short_help="Say what the tightness test is, and what a reading means.")
+@click.argument("file", metavar="JOB", shell_complete=complete.files)
 @format_option()
-@click.option("--test", "test_name", metavar="NAME", help="Another test than the rule set's, as `en-1949`.")
+@click.option(
+    "--test",
+    "test_name",
+    metavar="NAME",
+    shell_complete=complete.tests,
+    help="Another test than the rule set's, as `en-1949`.",
+)
 @click.option("--hoses", is_flag=True, help="Count the hoses as well: the largest that go on the outlets.")
 @click.option("--section", metavar="NAME", help="In a job of two stages: `regulator`, or the run with its own.")
 @click.option("--start", type=_PRESSURE, metavar="PRESSURE", help="The first reading, as `2.75 kPa`.")
@@ -84,9 +91,10 @@ def command(
 
     \b
     Examples:
-      drawbar tightness job.yaml --hoses --leak '0.1 L/h'
-      drawbar tightness job.yaml --start '2.75 kPa' --end '2.60 kPa'
-      drawbar tightness job.yaml --test en-1949
+      drawbar tightness examples/harvest-fair-trailer.yaml --hoses
+      drawbar tightness examples/harvest-fair-trailer.yaml \\
+          --start '2.75 kPa' --end '2.60 kPa'
+      drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
     from drawbar.reader import read_job
     from drawbar.report import tightness as report

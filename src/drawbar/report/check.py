@@ -7,7 +7,7 @@ from typing import Any
 
 from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.check import ApplianceResult, CheckResult, StateResult
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.headroom import Headroom
 from drawbar.job import ROOT, Job
 from drawbar.network import PartFlow
@@ -91,7 +91,7 @@ def outlets_words(left: Headroom, shown: Shown) -> str:
 
 def _drawing_words(state: StateResult) -> str:
     if state.is_bound:
-        return "The line, with its upper bounds. Of all that may be plugged in, the worst alone is drawn:"
+        return "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
     return "The line, plugged in the worst way:" if state.plugged else "The line:"
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from drawbar.check import check
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import Job
 from drawbar.report.check import cautions
 from drawbar.report.display import Shown

@@ -39,7 +39,7 @@ class Shown:
         return self._figure(m, self.display.bore, units.LENGTH, _BORE_DIGITS)
 
     def pressure_unit(self, pa: float) -> str:
-        """Return a pressure [Pa] with its unit, without the zeros at its end; one figure of it where it is very small."""
+        """Return a pressure [Pa] with its unit, without the zeros at its end; to one figure where it is very small."""
         text = _short(self.pressure(pa))
         if pa and float(text) == 0.0:
             text = f"{units.from_si(pa, self.display.pressure, units.PRESSURE):.1g}"

@@ -7,7 +7,7 @@ from typing import Any
 from drawbar import units
 from drawbar.catalogue import Catalogue
 from drawbar.explain import Draw, Explained, last_stage
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.report import steps
 from drawbar.report.check import cautions, word
 from drawbar.report.display import Shown

@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator
 
 from drawbar.air import REFERENCE_K, STANDARD_PA
 from drawbar.explain import Explained, Leg
-from drawbar.flow import (
+from drawbar.flow import Loss
+from drawbar.formulas import (
     FOOT_M,
     FORMULAS,
     IFGC_DENSITY_RATIO,
@@ -14,7 +15,6 @@ from drawbar.flow import (
     INCH_WATER_PA,
     MBAR_PA,
     PSI_PA,
-    Loss,
     capacity_factor,
     corrected_density,
     superexpansibility,

@@ -8,7 +8,8 @@ from collections.abc import Iterator
 from drawbar.air import GRAVITY, R
 from drawbar.catalogue import Catalogue
 from drawbar.explain import Explained, Leg, start_in_words
-from drawbar.flow import FORMULAS, LAMINAR_BELOW, TURBULENT_ABOVE, Loss, friction_factor, outlet_abs_pa
+from drawbar.flow import LAMINAR_BELOW, TURBULENT_ABOVE, Loss, friction_factor, outlet_abs_pa
+from drawbar.formulas import FORMULAS
 from drawbar.job import Pipe
 from drawbar.report.display import Shown
 from drawbar.report.explain_formulas import CODE_FORMULAS

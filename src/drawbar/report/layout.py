@@ -16,6 +16,8 @@ from drawbar import __version__
 
 WIDTH = 80
 _NARROWEST = 8  # a column of words is not wrapped to less
+_LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
+_MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +37,17 @@ class Table:
 
 
 @dataclass(frozen=True, slots=True)
+class Tree:
+    """Rows drawn as a tree, the first column its branches.
+
+    rows : for each, whether it is the last of its branch at every level from the top down to its own, and its cells
+    """
+
+    columns: tuple[Column, ...]
+    rows: Sequence[tuple[tuple[bool, ...], Sequence[str]]]
+
+
+@dataclass(frozen=True, slots=True)
 class Heading:
     """A line that names what follows."""
 
@@ -49,16 +62,21 @@ class Points:
     sentences: Sequence[str]
 
 
-Block = str | Table | Heading | Points
+Block = str | Table | Tree | Heading | Points
 Page = Sequence[Block]
 
 
-def as_text(page: Page) -> str:
-    """Return a page for a terminal, no line longer than WIDTH where the words can be wrapped."""
+def as_text(page: Page, *, plain: bool = False) -> str:
+    """Return a page for a terminal, no line longer than WIDTH where the words can be wrapped.
+
+    plain : draw with ASCII alone
+    """
     shown = []
     for block in page:
         if isinstance(block, Table):
             shown.append(_text_table(block))
+        elif isinstance(block, Tree):
+            shown.append(_drawn(block, PLAIN if plain else DRAWN))
         elif isinstance(block, Heading):
             text = textwrap.fill(block.text, WIDTH)
             shown.append(f"{text}\n{'=' * min(WIDTH, max(map(len, text.splitlines())))}")
@@ -78,6 +96,8 @@ def as_markdown(page: Page) -> str:
             heads = [_markdown(column.head.replace("\n", " ")) for column in block.columns]
             rows = [[_indented(cell) for cell in row] for row in block.rows]
             shown.append(_tabulated(heads, rows, block.columns, "pipe"))
+        elif isinstance(block, Tree):
+            shown.append(f"```text\n{_drawn(block, DRAWN)}\n```")
         elif isinstance(block, Heading):
             shown.append(f"## {_markdown(block.text)}")
         elif isinstance(block, Points):
@@ -139,6 +159,87 @@ def _text_table(table: Table) -> str:
     rows = [[_wrapped(cell, widths[number]) for number, cell in enumerate(row)] for row in table.rows]
     # Headings as rows of their own: tabulate would widen every column by two for them.
     return _tabulated((), [heads, ["-" * width for width in widths], *rows], table.columns, "plain")
+
+
+@dataclass(frozen=True, slots=True)
+class _Strokes:
+    """What a tree is drawn with: past a branch, past nothing, to a branch, to the last one."""
+
+    past: str
+    blank: str
+    branch: str
+    last: str
+
+
+DRAWN = _Strokes("│  ", "   ", "├─ ", "└─ ")
+PLAIN = _Strokes("|  ", "   ", "+- ", "`- ")
+
+
+def _drawn(tree: Tree, strokes: _Strokes) -> str:
+    """Return a tree as text. What would stand too deep for the width is drawn by itself below."""
+    heads = [column.head.split("\n") for column in tree.columns]
+    beside = range(1, len(heads))
+    rows = [(lasts, [cells[0], *(_cut(cell) for cell in cells[1:])]) for lasts, cells in tree.rows]
+    widths = [
+        max(map(len, (*heads[number], *(cells[number] for _, cells in rows)))) if number else 0
+        for number in range(len(heads))
+    ]
+    room = WIDTH - sum(widths) - 2 * len(beside)
+    deepest = max(1, (room - _LEAST_NAME) // len(strokes.past))
+    drawn: list[tuple[str, Sequence[str]]] = []
+    for section in _sections(rows, deepest):
+        if drawn:
+            drawn.append(("", [""] * len(heads)))
+        for (lasts, cells), following in zip(section, [*section[1:], ((), ())], strict=True):
+            past = "".join(strokes.blank if last else strokes.past for last in lasts)
+            stem = past[: -len(strokes.past)] + (strokes.last if lasts[-1] else strokes.branch) if lasts else ""
+            under = past + (strokes.past if len(following[0]) > len(lasts) else strokes.blank)[:2]
+            first, *more = textwrap.wrap(cells[0], room - len(under), break_on_hyphens=False)
+            drawn.append((stem + first, cells))
+            drawn.extend((under + line, [""] * len(heads)) for line in more)
+    widths[0] = max(len(line) for line in (*heads[0], *(name for name, _ in drawn)))
+    lines = [[head[n] if n < len(head) else "" for head in heads] for n in range(max(map(len, heads)))]
+    lines.append(["-" * width for width in widths])
+    lines.extend([name, *cells[1:]] for name, cells in drawn)
+    sides = [column.words for column in tree.columns]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if is_left else cell.rjust(width)
+            for cell, width, is_left in zip(line, widths, sides, strict=True)
+        ).rstrip()
+        for line in lines
+    )
+
+
+_Row = tuple[tuple[bool, ...], Sequence[str]]
+
+
+def _sections(rows: Sequence[_Row], deepest: int) -> list[list[_Row]]:
+    """Return the rows of a tree as trees no deeper than `deepest`: a branch that is cut off is a tree after it."""
+    found: list[list[_Row]] = []
+    waiting: list[list[_Row]] = [list(rows)]
+    for section in waiting:  # grows as it is walked
+        top = len(section[0][0])
+        kept: list[_Row] = []
+        is_cut = False
+        last_kept = section[0]
+        for lasts, cells in section:
+            if len(lasts) - top <= deepest:
+                kept.append((lasts[top:], cells))
+                is_cut = False
+                last_kept = (lasts, cells)
+                continue
+            if not is_cut:
+                is_cut = True
+                waiting.append([last_kept])
+                kept[-1] = (kept[-1][0], [f"{last_kept[1][0]} (on below)", *last_kept[1][1:]])
+            waiting[-1].append((lasts, cells))
+        found.append(kept)
+    return found
+
+
+def _cut(cell: str) -> str:
+    return cell if len(cell) <= _MOST_WORDS else f"{cell[: _MOST_WORDS - 3]}..."
 
 
 def _wrapped(cell: str, width: int) -> str:

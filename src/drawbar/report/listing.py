@@ -8,7 +8,7 @@ from typing import Any
 
 from drawbar.catalogue import Catalogue, gas_data
 from drawbar.fields import Entry
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 
 _DENSITY_SOURCE = (

@@ -16,7 +16,7 @@ from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
 from drawbar.check import CheckResult, StateResult
 from drawbar.commission import StateTable
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import Job
 from drawbar.problems import printable
 from drawbar.report import check as report_check

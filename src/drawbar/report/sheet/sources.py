@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from drawbar.flow import FORMULAS
+from drawbar.formulas import FORMULAS
 from drawbar.job import Fitting, Pipe
 from drawbar.report.explain_gas import AIR, VIRIAL, VISCOSITY, WILKE, component_source
 from drawbar.report.explain_pipe import roughness_source

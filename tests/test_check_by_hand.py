@@ -14,8 +14,9 @@ from chemicals.combustion import combustion_data
 from CoolProp.CoolProp import PropsSI
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import CheckResult, check
+from drawbar.checking import check
 from drawbar.reader import job_of
+from drawbar.results import CheckResult
 
 KNOWN = Catalogue()
 G = 9.80665

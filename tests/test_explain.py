@@ -13,7 +13,7 @@ import pytest
 
 import random_jobs
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.explain import explain
 from drawbar.formulas import FORMULAS
 from drawbar.job import Job

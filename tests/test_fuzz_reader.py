@@ -10,7 +10,7 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.document import decoded
 from drawbar.problems import Problems
 from drawbar.reader import job_of

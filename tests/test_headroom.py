@@ -9,11 +9,12 @@ import pytest
 
 import drawbar.headroom
 from drawbar.catalogue import Catalogue
-from drawbar.check import StateResult, check
+from drawbar.checking import check
 from drawbar.headroom import MOST_HEAT_W, MOST_LENGTH_M, Headroom, largest
 from drawbar.job import Appliance, Job, State
 from drawbar.network import Line
 from drawbar.reader import job_of
+from drawbar.results import StateResult
 from drawbar.states import Plan, ways
 from random_jobs import SIZES, job_text
 

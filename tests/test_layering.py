@@ -51,8 +51,9 @@ ROOMS = (
     "plugging",
     "headroom",
     "longest",
+    "results",
     "odd",
-    "check",
+    "checking",
     # what the user asks
     "explain",
     "bound",
@@ -68,8 +69,8 @@ ROOMS = (
     "hotwater",
     "tightness",
     "supply",
-    "takeoff",
-    "quote",
+    "materials",
+    "quoting",
     "fleet",
     "workers",
     "starter",
@@ -93,7 +94,7 @@ PHYSICS = (
     "plugging",
     "headroom",
     "longest",
-    "check",
+    "checking",
     "bound",
     "search",
     "sizing",
@@ -245,7 +246,7 @@ def test_help_loads_neither_units_nor_yaml(call: tuple[str, ...]) -> None:
     code, modules = loaded_by(*call)
     assert code == 0
     assert "click" in modules
-    assert not modules & {"pint", "yaml", "tabulate", "drawbar.units", "drawbar.gas", "drawbar.check"}
+    assert not modules & {"pint", "yaml", "tabulate", "drawbar.units", "drawbar.gas", "drawbar.checking"}
 
 
 def test_a_check_needs_no_numpy() -> None:

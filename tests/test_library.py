@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import drawbar
-from drawbar.check import TOLERANCE_PA
+from drawbar.results import TOLERANCE_PA
 
 ROOT = Path(__file__).parent.parent
 EXAMPLES = ROOT / "examples"
@@ -78,17 +78,6 @@ def test_an_unknown_name():
     """Any other name is an AttributeError, as of every module."""
     with pytest.raises(AttributeError, match=r"^module 'drawbar' has no attribute 'chekc'$"):
         drawbar.chekc  # noqa: B018
-
-
-@pytest.mark.parametrize("name", ["check", "takeoff", "quote"])
-def test_a_module_of_the_same_name_does_not_take_its_place(name):
-    """`drawbar.check` stays the call, whichever is imported first: it or the module drawbar.check."""
-    code = (
-        f"import drawbar.{name}; from drawbar.{name} import {name}; print(callable(drawbar.{name}), callable({name}))"
-    )
-    assert run(code) == "True True"
-    code = f"import drawbar; drawbar.{name}; import drawbar.{name}; from drawbar import {name}; print(callable({name}))"
-    assert run(code) == "True"
 
 
 # reading
@@ -229,7 +218,6 @@ def test_types(tmp_path):
     script = tmp_path / "script.py"
     script.write_text(
         "import drawbar\n"
-        "import drawbar.check\n"
         "job = drawbar.read_job('job.yaml', sized=True)\n"
         "reveal_type(drawbar.check(job).passes)\n"
         "reveal_type(drawbar.size(job))\n"
@@ -241,12 +229,12 @@ def test_types(tmp_path):
     )
     said = mypy(str(EXAMPLES / "quote_swap.py"), "script.py", folder=tmp_path)
     assert said.splitlines() == [
-        'script.py:4: note: Revealed type is "bool"',
-        'script.py:5: note: Revealed type is "drawbar.sizing.SizeResult"',
-        'script.py:6: note: Revealed type is "drawbar.fleet.Outcome"',
-        'script.py:7: note: Revealed type is "drawbar.takeoff.Takeoff"',
-        'script.py:8: error: Module has no attribute "chekc"; maybe "check"?  [attr-defined]',
-        'script.py:9: error: Argument 1 to "check" has incompatible type "str"; expected "Job"  [arg-type]',
+        'script.py:3: note: Revealed type is "bool"',
+        'script.py:4: note: Revealed type is "drawbar.sizing.SizeResult"',
+        'script.py:5: note: Revealed type is "drawbar.fleet.Outcome"',
+        'script.py:6: note: Revealed type is "drawbar.materials.Takeoff"',
+        'script.py:7: error: Module has no attribute "chekc"; maybe "check"?  [attr-defined]',
+        'script.py:8: error: Argument 1 to "check" has incompatible type "str"; expected "Job"  [arg-type]',
         "Found 2 errors in 1 file (checked 2 source files)",
     ]
 

@@ -14,7 +14,7 @@ import yaml
 
 from drawbar import starter
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.problems import Problems
 from drawbar.reader import job_of
 

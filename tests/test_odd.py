@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.cylinder import liquid_in, steady_offtake
 from drawbar.reader import job_of
 

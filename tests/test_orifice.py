@@ -9,7 +9,7 @@ from fluids.flow_meter import flow_meter_discharge
 from scipy.optimize import brentq, root
 
 from commission_jobs import BOAT, CARAVAN, JOBS, TRAILER, TWO_STAGE, job, setups
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.flow import LAMINAR_BELOW
 from drawbar.job import Job
 from drawbar.network import Line

@@ -12,10 +12,11 @@ from scipy.optimize import linear_sum_assignment
 
 from drawbar import states
 from drawbar.catalogue import Catalogue
-from drawbar.check import StateResult, check
+from drawbar.checking import check
 from drawbar.job import Appliance, Job, State
 from drawbar.network import Line
 from drawbar.reader import job_of
+from drawbar.results import StateResult
 from drawbar.states import MOST_WAYS, Plan, few_ways, largest_draw, ways
 from random_jobs import SIZES, job_text
 

@@ -9,7 +9,7 @@ import pytest
 import yaml
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.formulas import FORMULAS
 from drawbar.job import Appliance, Job, Run, State
 from drawbar.reader import job_of

@@ -13,7 +13,7 @@ import pytest
 import make_jobs
 from drawbar import document, writeback
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.fleet import (
     FAIL_TO_PASS,
     PASS_TO_FAIL,

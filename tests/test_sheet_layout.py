@@ -6,7 +6,7 @@ from random import Random
 import pytest
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.reader import job_of
 from drawbar.report.display import Shown
 from drawbar.report.sheet import line, profile, tree

@@ -9,7 +9,7 @@ import pytest
 import milp
 import random_jobs
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.job import Job
 from drawbar.reader import job_of
 from drawbar.sizing import Wishes, cheapest_sizes, mass_cost, next_smaller, size, with_pipes

@@ -6,7 +6,7 @@ import sys
 import pytest
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.cli.main import main
 from drawbar.reader import job_of
 from drawbar.space import check_space, needed_vents_m2

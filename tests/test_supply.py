@@ -13,7 +13,7 @@ import pytest
 import yaml
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.cli.main import main
 from drawbar.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
 from drawbar.cylinder import Bottle, full_of, left_of, mass_kg, settled_k, steady_offtake, volume_m3, wetted_area_m2

@@ -12,10 +12,10 @@ import pytest
 
 from drawbar.catalogue import Catalogue
 from drawbar.cli.main import main
+from drawbar.materials import Part, needs_of, takeoff, together
 from drawbar.prices import read_prices
-from drawbar.quote import quote, to_cent
+from drawbar.quoting import quote, to_cent
 from drawbar.reader import job_of
-from drawbar.takeoff import Part, needs_of, takeoff, together
 
 B12, B9 = "as1432-b/12.70", "as1432-b/9.52"
 KNOWN = Catalogue()

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from drawbar.catalogue import Catalogue
-from drawbar.check import check, in_worst_way
+from drawbar.checking import check, in_worst_way
 from drawbar.reader import job_of
 from drawbar.report.check import page
 from drawbar.report.layout import Tree, as_markdown, as_text

@@ -8,8 +8,6 @@ print("passes" if result.passes else "fails")
 from __future__ import annotations
 
 import importlib
-import sys
-import types
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -76,17 +74,3 @@ if not TYPE_CHECKING:  # else every name would be one to a type checker
 
 def __dir__() -> list[str]:
     return [*globals(), *__all__]
-
-
-class _Package(types.ModuleType):
-    """The package, in which a call such as `drawbar.check` is never replaced by the module of the same name.
-
-    Python's import puts every module that it loads into its package under its name.
-    """
-
-    def __setattr__(self, name: str, value: Any) -> None:
-        if not (name in __all__ and isinstance(value, types.ModuleType)):
-            super().__setattr__(name, value)
-
-
-sys.modules[__name__].__class__ = _Package

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import math
+import os
 from collections.abc import Iterator, Sequence
 from importlib import resources
 from typing import Any
@@ -125,6 +126,12 @@ _KINDS: dict[str, Kind] = {
     "appliances": _APPLIANCE,
     "cylinders": _CYLINDER,
 }
+
+
+def library_files(given: Sequence[str] = ()) -> list[str]:
+    """Return the libraries to read: that of the environment's DRAWBAR_LIBRARY, and over it those that are given."""
+    named = os.environ.get("DRAWBAR_LIBRARY")
+    return [*([named] if named else []), *given]
 
 
 class Catalogue:

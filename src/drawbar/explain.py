@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drawbar.check import TOLERANCE_PA, CheckResult, StateResult, check
+from drawbar.checking import check
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
 from drawbar.network import Line, PartFlow, part_flow
 from drawbar.plugging import End, StateOnLine
+from drawbar.results import TOLERANCE_PA, CheckResult, StateResult
 from drawbar.states import Plan, Plugged
 
 

@@ -12,7 +12,6 @@ from dataclasses import dataclass, replace
 
 from drawbar import document, units
 from drawbar.catalogue import Catalogue
-from drawbar.check import TOLERANCE_PA
 from drawbar.headroom import MOST_HEAT_W, largest
 from drawbar.job import Appliance, Job, Pipe, Run
 from drawbar.jobfile import HEAT
@@ -21,6 +20,7 @@ from drawbar.parts import heat_and_flow
 from drawbar.plugging import StateOnLine
 from drawbar.problems import Problems, close_to
 from drawbar.reader import job_of
+from drawbar.results import TOLERANCE_PA
 from drawbar.sizing import Cost, cheapest_sizes, mass_cost
 from drawbar.space import check_space
 from drawbar.states import plans_of

@@ -14,15 +14,16 @@ import drawbar.fleet as _fleet
 import drawbar.prices as _prices
 import drawbar.reader as _reader
 from drawbar.catalogue import Catalogue
-from drawbar.check import CheckResult, check
+from drawbar.checking import check
 from drawbar.fleet import Outcome, Swap, SwapError
 from drawbar.job import Job
+from drawbar.materials import Needs, Takeoff, needs_of, together
+from drawbar.materials import takeoff as _takeoff
 from drawbar.prices import PriceList
 from drawbar.problems import Problem, Problems
-from drawbar.quote import Quote, quote
+from drawbar.quoting import Quote, quote
+from drawbar.results import CheckResult
 from drawbar.sizing import SizeResult, Wishes, size
-from drawbar.takeoff import Needs, Takeoff, needs_of, together
-from drawbar.takeoff import takeoff as _takeoff
 
 __all__ = [
     "Catalogue",

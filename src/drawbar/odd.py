@@ -3,15 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 from drawbar.cylinder import liquid_in, steady_offtake
 from drawbar.formulas import FORMULAS
 from drawbar.job import ROOT, Job
 from drawbar.network import Line
-
-if TYPE_CHECKING:
-    from drawbar.check import StateResult
+from drawbar.results import StateResult
 
 FAST_M_S = 15.0  # over this a small line may be heard; common practice, no source
 NOMINAL_SHARE = 0.1  # how far from the rule's nominal pressure a regulator may be set before it is odd; our own choice

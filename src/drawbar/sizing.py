@@ -8,10 +8,11 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from drawbar.air import GRAVITY
-from drawbar.check import TOLERANCE_PA, CheckResult, check
+from drawbar.checking import check
 from drawbar.job import Job, Pipe, Run
 from drawbar.network import Line
 from drawbar.plugging import End, StateOnLine, asked_of
+from drawbar.results import TOLERANCE_PA, CheckResult
 from drawbar.search import Found, Option, Stage, Work, cheapest
 from drawbar.states import Plugged, plans_of
 

@@ -10,7 +10,7 @@ from importlib import resources
 
 from drawbar import document, units
 from drawbar.catalogue import Catalogue
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.document import Source
 from drawbar.job import Job
 from drawbar.odd import NOMINAL_SHARE, nominal_pa

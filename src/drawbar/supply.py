@@ -6,11 +6,12 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from drawbar.check import RegulatorResult, StateResult, check
+from drawbar.checking import check
 from drawbar.cooling import Course, Duty, course
 from drawbar.cylinder import Liquid, Steady, liquid_in, mass_kg, settled_k, steady_offtake
 from drawbar.gas import Component
 from drawbar.job import Cylinders, Job
+from drawbar.results import RegulatorResult, StateResult
 
 GRID_FILLS = (1.0, 0.75, 0.5, 0.25, 0.1)
 GRID_AMBIENTS_K = (263.15, 273.15, 283.15, 293.15)

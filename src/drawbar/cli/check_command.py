@@ -19,7 +19,7 @@ from drawbar.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from drawbar.check import CheckResult
+    from drawbar.results import CheckResult
 
 
 @click.command(name="check")
@@ -55,7 +55,7 @@ def command(
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
-    from drawbar.check import check
+    from drawbar.checking import check
     from drawbar.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report import check as report

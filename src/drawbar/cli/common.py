@@ -110,16 +110,10 @@ def problems_told() -> Iterator[None]:
 
 def catalogue(libraries: Sequence[str]) -> Catalogue:
     """Return the catalogue with the libraries of the environment and of the call laid over it."""
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue import Catalogue, library_files
 
     with problems_told():
         return Catalogue(library_files(libraries))
-
-
-def library_files(libraries: Sequence[str]) -> list[str]:
-    """Return the libraries of the environment and of the call, the later over the earlier."""
-    named = os.environ.get("DRAWBAR_LIBRARY")
-    return [*([named] if named else []), *libraries]
 
 
 def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:

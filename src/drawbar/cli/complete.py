@@ -34,16 +34,16 @@ def gases(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[s
 
 def rules(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the rule sets."""
-    from drawbar.cli.common import catalogue
+    from drawbar.catalogue import Catalogue, library_files
 
-    return _starting(incomplete, catalogue(()).names("rules"))
+    return _starting(incomplete, Catalogue(library_files()).names("rules"))
 
 
 def tests(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the tightness tests."""
-    from drawbar.cli.common import catalogue
+    from drawbar.catalogue import Catalogue, library_files
 
-    return _starting(incomplete, catalogue(()).tightness_tests())
+    return _starting(incomplete, Catalogue(library_files()).tightness_tests())
 
 
 def templates(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:

@@ -14,7 +14,6 @@ from drawbar.cli.common import (
     InputWrong,
     catalogue,
     format_option,
-    library_files,
     library_option,
     out_option,
     print_page,
@@ -121,6 +120,7 @@ def command(
 
 
 def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
+    from drawbar.catalogue import library_files
     from drawbar.workers import recheck_all
 
     return recheck_all(files, library_files(libraries), swaps, workers)

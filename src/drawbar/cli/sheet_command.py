@@ -12,8 +12,8 @@ from drawbar.cli.common import InputWrong, catalogue, library_option, problems_t
 
 if TYPE_CHECKING:
     from drawbar.catalogue import Catalogue
-    from drawbar.check import CheckResult
     from drawbar.report.sheet.page import Sheet
+    from drawbar.results import CheckResult
 
 EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
@@ -65,7 +65,7 @@ def command(
       drawbar sheet examples/riverboat-two-stage.yaml -o boat.html \\
           --date 2026-01-31
     """
-    from drawbar.check import check
+    from drawbar.checking import check
     from drawbar.cli.common import write
     from drawbar.reader import read_job
 
@@ -95,10 +95,10 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
     from decimal import Decimal
 
     from drawbar.commission import tables
+    from drawbar.materials import needs_of, takeoff
     from drawbar.report.sheet.page import Sheet
     from drawbar.report.sheet.sources import sources_of
     from drawbar.supply import supply
-    from drawbar.takeoff import needs_of, takeoff
     from drawbar.tightness import sections_of, tightness
 
     job = result.job

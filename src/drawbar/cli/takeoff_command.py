@@ -70,11 +70,11 @@ def command(
     from decimal import Decimal
 
     from drawbar.cli.common import write
+    from drawbar.materials import Needs, needs_of, takeoff, together
     from drawbar.prices import read_prices
-    from drawbar.quote import quote
+    from drawbar.quoting import quote
     from drawbar.report import takeoff as report
     from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
-    from drawbar.takeoff import Needs, needs_of, takeoff, together
 
     if kerf_m is not None and stock_m is None:
         raise click.UsageError("--kerf goes with --stock-length.", ctx)

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.cautions import CHECK_CAUTIONS
-from drawbar.check import ApplianceResult, CheckResult, StateResult
 from drawbar.formulas import FORMULAS
 from drawbar.headroom import Headroom
 from drawbar.job import ROOT, Job
@@ -14,6 +13,7 @@ from drawbar.network import PartFlow
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.tree import tree
+from drawbar.results import ApplianceResult, CheckResult, StateResult
 from drawbar.space import SOURCE as SPACE_SOURCE
 from drawbar.space import SpaceResult
 

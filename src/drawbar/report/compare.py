@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.formulas import FORMULAS
 from drawbar.job import Job
 from drawbar.report.check import cautions

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from drawbar.check import check
+from drawbar.checking import check
 from drawbar.job import Job, Pipe
 from drawbar.longest import longest_run_sizes
 from drawbar.report import check as check_report

@@ -10,10 +10,10 @@ from typing import Any
 from drawbar import units
 from drawbar.cautions import TAKEOFF_CAUTIONS, TAKEOFF_PIECES
 from drawbar.cutting import LEAST_STUB_UM, Bar, CuttingList
+from drawbar.materials import COUPLING, PipeTaken, Takeoff
 from drawbar.prices import NO_CURRENCY
-from drawbar.quote import Line, Quote, lines_of
+from drawbar.quoting import Line, Quote, lines_of
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.takeoff import COUPLING, PipeTaken, Takeoff
 
 CSV_COLUMNS = (
     *("file", "job", "ref", "section", "item", "size", "quantity", "unit", "unit_price", "amount", "currency", "note"),

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from drawbar.check import TOLERANCE_PA, ApplianceResult, CheckResult, StateResult, in_worst_way
+from drawbar.checking import in_worst_way
 from drawbar.job import ROOT
 from drawbar.network import PartFlow
 from drawbar.report.display import Shown
 from drawbar.report.layout import Column, Tree
+from drawbar.results import TOLERANCE_PA, ApplianceResult, CheckResult, StateResult
 
 _Rows = list[tuple[tuple[bool, ...], list[str]]]
 

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from drawbar.check import ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Job, Outlet
 from drawbar.network import PartFlow
 from drawbar.report.check import word
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import Text
 from drawbar.report.sheet.tree import Node
+from drawbar.results import ApplianceResult, CheckResult, StateResult
 
 
 def tree_of(result: CheckResult, state: StateResult) -> Node:

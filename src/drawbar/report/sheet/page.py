@@ -14,10 +14,10 @@ from markupsafe import Markup
 
 from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
-from drawbar.check import CheckResult, StateResult
 from drawbar.commission import StateTable
 from drawbar.formulas import FORMULAS
 from drawbar.job import Job
+from drawbar.materials import Takeoff
 from drawbar.problems import printable
 from drawbar.report import check as report_check
 from drawbar.report import supply as report_supply
@@ -28,8 +28,8 @@ from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
 from drawbar.report.sheet import line, profile, tree
 from drawbar.report.sheet.svgs import as_svg
+from drawbar.results import CheckResult, StateResult
 from drawbar.supply import SupplyResult
-from drawbar.takeoff import Takeoff
 from drawbar.tightness import NO_FALL_SOURCE, Tightness
 
 MOST_REMARKS = 5

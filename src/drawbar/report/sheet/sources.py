@@ -15,8 +15,8 @@ from drawbar.tightness import NO_FALL_SOURCE, PURGE_SOURCE, Tightness
 
 if TYPE_CHECKING:
     from drawbar.catalogue import Catalogue
-    from drawbar.check import CheckResult
     from drawbar.job import Job
+    from drawbar.results import CheckResult
 
 # The figures of a pure gas that the pressures are worked out from, in words.
 _OF_GAS = {

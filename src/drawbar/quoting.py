@@ -10,8 +10,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 
+from drawbar.materials import Takeoff
 from drawbar.prices import PriceList
-from drawbar.takeoff import Takeoff
 
 CENT = Decimal("0.01")
 

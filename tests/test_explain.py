@@ -1,6 +1,5 @@
 """`drawbar explain`: the same figures as check, and a working that a person with a calculator can follow."""
 
-import dataclasses
 import json
 import math
 import random
@@ -55,7 +54,7 @@ def drawbar(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str
 
 
 def figures(flow: PartFlow) -> list[object]:
-    return [flow.part.name, *(getattr(flow, one.name) for one in dataclasses.fields(flow) if one.name != "part")]
+    return [flow.part.name, *(getattr(flow, name) for name in flow._fields if name != "part")]
 
 
 def by_calculator(formula: str) -> float:

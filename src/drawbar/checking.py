@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drawbar.formulas import FORMULAS
 from drawbar.headroom import MOST_WORK, headroom
@@ -15,8 +15,7 @@ from drawbar.space import check_space
 from drawbar.states import Plan, Plugged, plans_of
 
 
-@dataclass(frozen=True, slots=True)
-class _Worst:
+class _Worst(NamedTuple):
     """An appliance's worst way so far: the margin, the absolute pressure at the end of its run [Pa], and the end."""
 
     margin_pa: float
@@ -41,7 +40,7 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) 
     states = [check_state(line, plan) for plan in plans]
     if with_headroom:
         left = [headroom(line, plan, MOST_WORK // len(plans)) for plan in plans]
-        states = [replace(state, headroom=more) for state, more in zip(states, left, strict=True)]
+        states = [state._replace(headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
     warnings = tuple(warnings_of(job, name, line, states))
     return CheckResult(job, name, tuple(states), warnings, line, check_space(job))

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.air import REFERENCE_K, STANDARD_PA
 from drawbar.flow import NO_LOSS, TURBULENT_ABOVE, Loss, darcy, reynolds
@@ -206,8 +205,7 @@ def spitzglass(
     return Loss(0.0, square, 0.0, 0.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Formula:
+class Formula(NamedTuple):
     """A pressure-drop formula with its source and the range it is good for.
 
     bore_range_m : smallest and largest inside diameter [m]

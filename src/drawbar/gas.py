@@ -8,6 +8,7 @@ equation numbers of The Properties of Gases and Liquids are from memory.
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from drawbar.air import REFERENCE_K, STANDARD_PA, R, air_density_kg_m3
 
@@ -20,8 +21,7 @@ FRACTION_TOLERANCE = 1e-6
 _ZERO_CELSIUS_K = 273.15
 
 
-@dataclass(frozen=True, slots=True)
-class Component:
+class Component(NamedTuple):
     """One pure gas, as data/gases.yaml gives it. Units stand in the names; the sources stand beside the data.
 
     critical_* and acentric serve the second virial coefficient, collision_diameter_m and well_depth_k (eps/k) the
@@ -249,8 +249,7 @@ def pure_liquid_density_kg_m3(temperature_k: float, component: Component) -> flo
     return component.saturation_critical_kg_m3 + a * math.pow(u, 0.35) + b * third * third + c * u + d * third * u
 
 
-@dataclass(frozen=True, slots=True)
-class Vapour:
+class Vapour(NamedTuple):
     """A gas at one temperature: what the flow formulas need, floats only. Made by `Gas.vapour`.
 
     reference_density_kg_m3, relative_density and gross_j_kg are those of the gas, at 15 degC and 101325 Pa.

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
+from typing import NamedTuple
 
 from drawbar.job import Outlet
 from drawbar.network import Line
@@ -18,8 +19,7 @@ MOST_LENGTH_M = 1000.0
 _CLOSE = 1e-4  # relative; the figure kept is the one that passes
 
 
-@dataclass(frozen=True, slots=True)
-class Headroom:
+class Headroom(NamedTuple):
     """What a state has left, zero where the state does not pass.
 
     appliances, outlets : gross heat more, the rest on, before anything fails [W]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
     from drawbar.cylinder import Bottle
@@ -28,8 +28,7 @@ class Pipe:
     source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Fitting:
+class Fitting(NamedTuple):
     """A kind of fitting: its equivalent length is ratio x bore.
 
     ends : how many pipe ends it takes; 0 where it is formed in the pipe
@@ -119,8 +118,7 @@ class Hose:
     devices: tuple[Device, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class WaterDuty:
+class WaterDuty(NamedTuple):
     """What a water heater heats: flow [m3/s], inlet [K], efficiency on gross heat [-], and the pipe to the tap [m]."""
 
     flow_m3_s: float
@@ -182,16 +180,14 @@ class Cylinders:
     least_source: str
 
 
-@dataclass(frozen=True, slots=True)
-class Space:
+class Space(NamedTuple):
     """The living space: berths, and the free area of its vents [m2]."""
 
     berths: int
     vents_m2: float
 
 
-@dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(NamedTuple):
     """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands."""
 
     name: str
@@ -202,8 +198,7 @@ class Rule:
     caution: str
 
 
-@dataclass(frozen=True, slots=True)
-class TightnessTest:
+class TightnessTest(NamedTuple):
     """The figures of a tightness test and where they stand.
 
     pressure_gauge_pa : test pressure [Pa gauge]; settle_s, hold_s : time to settle and time of the test [s], None
@@ -224,14 +219,16 @@ class TightnessTest:
     caution: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Display:
+class Display(NamedTuple):
     """The units that a job file is written in, in which its results are shown to a person."""
 
     pressure: str = "kPa"
     heat: str = "MJ/h"
     length: str = "m"
     bore: str = "mm"
+
+
+METRIC = Display()
 
 
 @dataclass(frozen=True, slots=True)
@@ -258,4 +255,4 @@ class Job:
     states: tuple[State, ...]
     cylinders: Cylinders | None = None
     space: Space | None = None
-    display: Display = Display()
+    display: Display = METRIC

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import copy
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar.air import GRAVITY
 from drawbar.flow import Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
@@ -19,8 +19,7 @@ from drawbar.gas import Vapour
 from drawbar.job import Device, Fitting, Hose, Job, Outlet, Pipe, Run
 
 
-@dataclass(frozen=True, slots=True)
-class Conditions:
+class Conditions(NamedTuple):
     """What is the same all over a job: the formula, the gas at the site's temperature, the air around it."""
 
     formula: Callable[..., Loss]
@@ -137,8 +136,7 @@ class Part:
         return highest_pa - after_pipe + self.devices_pa(flow_kg_s) + height_pa
 
 
-@dataclass(frozen=True, slots=True)
-class PartFlow:
+class PartFlow(NamedTuple):
     """One part with the flow through it and the pressures at its ends: a row of the working."""
 
     part: Part

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar.job import Appliance, Outlet
 from drawbar.network import Line, Part
@@ -18,8 +18,7 @@ def asked_of(tail: Sequence[Part], flow_kg_s: float, floor_abs_pa: float) -> flo
     return floor_abs_pa
 
 
-@dataclass(frozen=True, slots=True)
-class End:
+class End(NamedTuple):
     """An appliance at the end of the line in one way of plugging.
 
     name : the appliance's; at : the number of the run it hangs on; tail : outlet and hose

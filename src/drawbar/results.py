@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from drawbar.headroom import Headroom
 from drawbar.job import Job, Regulator
@@ -14,8 +14,7 @@ from drawbar.states import Plugged
 TOLERANCE_PA = 1e-6
 
 
-@dataclass(frozen=True, slots=True)
-class ApplianceResult:
+class ApplianceResult(NamedTuple):
     """One appliance in its own worst way of plugging.
 
     at : the run at whose end it hangs; load_w : gross heat at the state's share [W]
@@ -40,8 +39,7 @@ class ApplianceResult:
         return self.margin_pa >= -TOLERANCE_PA
 
 
-@dataclass(frozen=True, slots=True)
-class RegulatorResult:
+class RegulatorResult(NamedTuple):
     """One regulator with its highest load [W] and, for a second stage, the lowest pressure at its inlet [Pa gauge].
 
     name : `regulator` for the first, the run at whose start it is for a second stage
@@ -64,8 +62,7 @@ class RegulatorResult:
         return margin_pa is None or margin_pa >= -TOLERANCE_PA
 
 
-@dataclass(frozen=True, slots=True)
-class StateResult:
+class StateResult(NamedTuple):
     """One state, each appliance in its own worst way of plugging.
 
     ways : how many ways of plugging were tried; None where they are too many and the drops an upper bound
@@ -101,8 +98,7 @@ class StateResult:
         return all(one.passes for one in self.appliances) and all(one.passes for one in self.regulators)
 
 
-@dataclass(frozen=True, slots=True)
-class CheckResult:
+class CheckResult(NamedTuple):
     """A job checked: the states, the worst first, what is odd about the job, and the vents of its space if it has one.
 
     line : solved with the job's pipes
@@ -112,7 +108,7 @@ class CheckResult:
     formula: str
     states: tuple[StateResult, ...]
     warnings: tuple[str, ...]
-    line: Line = field(repr=False, compare=False)
+    line: Line
     space: SpaceResult | None = None
 
     @property

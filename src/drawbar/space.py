@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar.job import Job, Space
 
@@ -15,8 +15,7 @@ _W_PER_MJ_H = 1e6 / 3600.0
 _RELATIVE_TOLERANCE = 1e-9  # what floats lose between mm2 and m2
 
 
-@dataclass(frozen=True, slots=True)
-class SpaceResult:
+class SpaceResult(NamedTuple):
     """The vents of a space beside what it needs.
 
     unsealed_w : gross heat of the fixed appliances that are not room-sealed [W]

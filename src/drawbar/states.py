@@ -5,6 +5,7 @@ from __future__ import annotations
 import functools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar.job import Appliance, Hose, Job, Outlet, State
 
@@ -17,8 +18,7 @@ class TooManyWays(Exception):
     """The ways of plugging are more than can be tried."""
 
 
-@dataclass(frozen=True, slots=True)
-class Plugged:
+class Plugged(NamedTuple):
     """A portable appliance in its place: the outlet, and the hose if it needs one."""
 
     appliance: Appliance

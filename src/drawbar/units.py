@@ -11,9 +11,8 @@ import functools
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from importlib import resources
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drawbar.problems import shown
 
@@ -21,8 +20,7 @@ if TYPE_CHECKING:
     import pint
 
 
-@dataclass(frozen=True, slots=True)
-class Dimension:
+class Dimension(NamedTuple):
     """A kind of quantity: its name, its unit inside the program, and the units that a file may use for it."""
 
     name: str

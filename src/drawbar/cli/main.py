@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib
 import os
 import sys
@@ -70,6 +71,7 @@ def cli() -> None:
 
 def main() -> None:
     """Run the program and end with its exit code: 0 all passes, 1 a limit is failed, 2 the input or call is wrong."""
+    gc.disable()  # most calls end before there is anything to collect; `recheck`, which may run for long, turns it on
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
@@ -87,4 +89,6 @@ def main() -> None:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         click.echo(CLOSED_OUTPUT, err=True)
         code = 2
+    finally:
+        gc.enable()
     sys.exit(code if isinstance(code, int) else 0)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import gc
 import sys
 from collections.abc import Generator, Iterator, Sequence
 from typing import TYPE_CHECKING
@@ -83,6 +84,8 @@ def command(
     """
     from drawbar.report import recheck as report
     from drawbar.report.layout import as_csv, as_json
+
+    gc.enable()
 
     if results and (jobs or jobs_from or swaps or swaps_file):
         raise click.UsageError("--results takes the place of jobs and swaps.", ctx)

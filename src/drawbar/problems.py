@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections.abc import Iterable
 from typing import NamedTuple
 
@@ -57,6 +56,8 @@ def printable(text: str) -> str:
 
 
 def _near(name: str, names: list[str]) -> list[str]:
+    import difflib  # only where something is wrong
+
     return difflib.get_close_matches(name, names, n=1, cutoff=0.6)
 
 

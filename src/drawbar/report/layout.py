@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -109,6 +106,9 @@ def as_markdown(page: Page) -> str:
 
 def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
     """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula."""
+    import csv  # as the other forms, only where it is asked for
+    import io
+
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow(columns)
@@ -120,6 +120,8 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
 def as_json(kind: str, results: Sequence[Any]) -> str:
     """Return the results of a kind of command as the JSON document that scripts read."""
     document = {"drawbar": __version__, "kind": kind, "results": results}
+    import json
+
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

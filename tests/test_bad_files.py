@@ -1412,7 +1412,7 @@ def test_missing_library(run, monkeypatch):
         (["check", "job.yaml", "--formula", "nope"], "'nope' is not a formula; known here: darcy, ifgc,"),
         (["check", "job.yaml", "--formula", "pol"], "'pol' is not a formula; did you mean `pole`?"),
         (["check", "job.yaml", "--nope"], "No such option '--nope'."),
-        (["chek"], "No such command 'chek'."),
+        (["chek"], "No such command: `chek`; did you mean `check`?"),
     ],
     ids=["no job", "format", "formula", "formula misspelt", "option", "command"],
 )

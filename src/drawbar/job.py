@@ -226,6 +226,7 @@ class Display(NamedTuple):
     heat: str = "MJ/h"
     length: str = "m"
     bore: str = "mm"
+    temperature: str = "degC"
 
 
 METRIC = Display()

@@ -139,6 +139,7 @@ class _Reader:
             heat=unit(first_appliance, "input", units.HEAT_RATE, "MJ/h"),
             length="ft" if is_imperial else "m",
             bore="in" if is_imperial else "mm",
+            temperature=unit(top.get("site"), "temperature", units.TEMPERATURE, "degC"),
         )
 
     # gas and limits

@@ -45,6 +45,16 @@ class Commands(click.Group):
         command: click.Command = module.command
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the command that is called; a name that is near to one is told as such."""
+        if args and args[0] not in COMMANDS and not args[0].startswith("-"):
+            from drawbar.problems import close_to, shown
+
+            ctx.fail(f"No such command: {shown(args[0])}; {close_to(args[0], COMMANDS)}")
+        return super().resolve_command(ctx, args)
+
 
 @click.group(
     cls=Commands,

@@ -52,7 +52,7 @@ def cautions(job: Job) -> Iterator[str]:
 
 def _head(result: CheckResult, shown: Shown) -> str:
     job = result.job
-    gas = gas_words(job.gas)
+    gas = sentence(gas_words(job.gas)).rstrip(".")
     limit = f"Allowed drop {shown.pressure_unit(job.allowed_drop_pa)}"
     if job.rule is not None:
         own = "" if job.allowed_drop_pa == job.rule.drop_pa else " (the job's own limit)"
@@ -60,9 +60,9 @@ def _head(result: CheckResult, shown: Shown) -> str:
     regulator = shown.pressure_unit(job.regulator.outlet_gauge_pa)
     return "\n".join(
         [
-            f"File {job.file}. {gas} at {job.temperature_k - 273.15:g} degC, {job.altitude_m:g} m. "
-            f"Regulator {regulator}.",
-            f"{limit}. Formula {result.formula}: {FORMULAS[result.formula].title}.",
+            f"File {job.file}. {gas} at {shown.temperature_unit(job.temperature_k)}, "
+            f"{shown.length_unit(job.altitude_m)} above the sea. Regulator {regulator}.",
+            f"{limit.rstrip('.')}. Formula {result.formula}: {FORMULAS[result.formula].title}.",
         ]
     )
 
@@ -230,7 +230,7 @@ def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:
         Column(f"{units.length}, with\nfittings"),
         Column(f"drop\n{units.pressure}"),
         Column(f"at end\n{units.pressure}"),
-        Column("m/s"),
+        Column(shown.speed_unit),
     ]
     if state.headroom is not None:
         columns.insert(4, Column(f"could be\n{units.length} longer"))
@@ -252,7 +252,7 @@ def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:
             shown.length(flow.part.length_m + flow.part.fittings_m),
             shown.pressure(flow.drop_pa),
             shown.pressure(flow.outlet_abs_pa - job.atmospheric_pa),
-            f"{flow.velocity_m_s:.1f}",
+            shown.speed(flow.velocity_m_s),
         ]
         if state.headroom is not None:
             row.insert(4, shown.length(state.headroom.runs[flow.part.name]))

@@ -33,7 +33,7 @@ def blank_page(job: Job, tables: Sequence[StateTable]) -> list[Block]:
     blocks: list[Block] = [
         Heading(f"{_name(job)}: working pressures to expect"),
         f"File {job.file}. Regulator {shown.pressure_unit(job.regulator.outlet_gauge_pa)}, gas at "
-        f"{job.temperature_k - 273.15:g} degC. All in {job.display.pressure}.\n"
+        f"{shown.temperature_unit(job.temperature_k)}. All in {job.display.pressure}.\n"
         "Rated: every burner takes its rated input. Orifice: each is a fixed orifice that has its rated input at the "
         "set pressure of the last regulator before it, and takes less where the pressure is less, as most burners do.",
     ]

@@ -53,6 +53,20 @@ class Shown:
         """Return a length [m] with its unit."""
         return f"{_short(self.length(m))} {self.display.length}"
 
+    def temperature_unit(self, k: float) -> str:
+        """Return a temperature [K] with its unit, to a tenth."""
+        value = units.from_si(k, self.display.temperature, units.TEMPERATURE)
+        return f"{round(value, 1):g} {self.display.temperature}"
+
+    @property
+    def speed_unit(self) -> str:
+        """The unit of speeds, as that of lengths."""
+        return f"{self.display.length}/s"
+
+    def speed(self, m_s: float) -> str:
+        """Return a speed [m/s] as a bare figure."""
+        return f"{units.from_si(m_s, self.display.length, units.LENGTH):.1f}"
+
     def bore_unit(self, m: float) -> str:
         """Return a bore [m] with its unit."""
         return f"{_short(self.bore(m))} {self.display.bore}"

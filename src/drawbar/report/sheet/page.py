@@ -147,7 +147,7 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
     yield "Date", sheet.date
     yield "File", printable(job.file)
     yield "Gas", gas_words(job.gas)
-    yield "Site", f"{job.temperature_k - 273.15:g} degC, {shown.length_unit(job.altitude_m)} above the sea"
+    yield "Site", f"{shown.temperature_unit(job.temperature_k)}, {shown.length_unit(job.altitude_m)} above the sea"
     rated = f", rated {shown.heat_unit(job.regulator.capacity_w)}" if job.regulator.capacity_w is not None else ""
     yield "Regulator", f"{shown.pressure_unit(job.regulator.outlet_gauge_pa)}{rated}"
     if job.rule is not None:

@@ -1,6 +1,5 @@
 """How gases behave here: mixing, ranges, messages, and that more of one thing gives more of the other."""
 
-
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st

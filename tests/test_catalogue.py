@@ -153,7 +153,7 @@ def test_job_with_a_library(library):
     )
     job = job_of(text, "job.yaml", library(OWN))
     assert (job.allowed_drop_pa, job.runs[0].pipes[0].bore_m) == (100.0, 0.012)
-    assert job.runs[0].fittings_ratio == 90.5
+    assert [(one.ratio, count) for one, count in job.runs[0].fittings] == [(90.5, 1)]
     # ISO 6976: propane 2219.17 kJ/mol gross, less 4 x 44.013 kJ/mol net
     assert job.appliances[0].input_w == pytest.approx(20e3 * 2219.17 / (2219.17 - 4 * 44.013), rel=1e-5)
     with pytest.raises(Problems, match=r"rule: `house` is not a rule set of the catalogue; known here: as-nzs-5601\.2"):

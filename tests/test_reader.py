@@ -11,24 +11,12 @@ from drawbar.gas import Gas
 from drawbar.job import Display, Job, Regulator, Space, State, WaterDuty
 from drawbar.problems import Problems
 from drawbar.reader import job_of, read_job
+from good_job import GOOD
 
 KNOWN = Catalogue()
 EXAMPLE = Path(__file__).parent.parent / "examples" / "harvest-fair-trailer.yaml"
 
-BASE = """\
-job: t
-gas: propane
-limits: {drop: 0.25 kPa}
-regulator: {outlet: 2.75 kPa}
-runs:
-  main: {from: regulator, pipe: as1432-b/12.70, length: 3.6 m}
-outlets:
-  bay: {at: main}
-hoses:
-  hose: {pipe: hose/8, length: 1.5 m}
-appliances:
-  fryer: {at: main, input: 50 MJ/h}
-"""
+BASE = GOOD[: GOOD.index("  urn:")]
 
 
 def read(text: str, *, sized: bool = True) -> Job:
@@ -60,7 +48,7 @@ def test_the_main_example():
     assert (galley.length_m, galley.rise_m) == (1.1, 0.5)
     assert job.runs[0].rise_m == -0.4
     assert [(fitting.name, count) for fitting, count in galley.fittings] == [("tee-branch", 1), ("elbow-90", 2)]
-    assert galley.fittings_ratio == 60 + 2 * 30
+    assert [(one.ratio, count) for one, count in galley.fittings] == [(60.0, 1), (30.0, 2)]
     assert galley.pipes[0].bore_m == pytest.approx(12.70e-3 - 2 * 0.91e-3, rel=1e-12)
     assert galley.pipes[0].roughness_m == 1.5e-6
 
@@ -101,7 +89,7 @@ def test_defaults():
     assert job.states == (State("all on", (("fryer", 1.0),)),)
     assert (job.regulator.capacity_w, job.regulator.inlet_min_gauge_pa) == (None, 0.0)
     (run,), (hose,), (outlet,) = job.runs, job.hoses, job.outlets
-    assert (run.rise_m, run.fittings, run.devices, run.regulator, run.fittings_ratio) == (0.0, (), (), None, 0)
+    assert (run.rise_m, run.fittings, run.devices, run.regulator) == (0.0, (), (), None)
     assert (hose.count, hose.rise_m) == (None, 0.0)
     assert (outlet.fittings, outlet.devices) == ((), ())
     (fryer,) = job.appliances

@@ -27,6 +27,7 @@ from drawbar.fields import Either, Kind, ListOf, Named, Quantity, Table
 from drawbar.problems import Problems
 from drawbar.reader import job_of
 from drawbar.schema import _Walk, job_schema
+from good_job import GOOD
 
 KNOWN = Catalogue()
 SCHEMA = job_schema(KNOWN)
@@ -37,21 +38,7 @@ EXAMPLES = {
     if re.search(r"^regulator:.*^runs:", path.read_text(encoding="utf-8"), re.M | re.S)  # not price lists and the like
 }
 
-BASE = """\
-job: t
-gas: propane
-limits: {drop: 0.25 kPa}
-regulator: {outlet: 2.75 kPa}
-runs:
-  main: {from: regulator, pipe: as1432-b/12.70, length: 3.6 m}
-outlets:
-  bay: {at: main}
-hoses:
-  hose: {pipe: hose/8, length: 1.5 m}
-appliances:
-  fryer: {at: main, input: 50 MJ/h}
-  urn: {plugs-into: any, hose: hose, input: 21 MJ/h}
-"""
+BASE = GOOD
 
 # Each case: a piece of BASE, and what stands in its place. None for the piece: the text is added at the end.
 Case = tuple[str | None, str]

@@ -89,11 +89,6 @@ class Run:
     devices: tuple[Device, ...] = ()
     regulator: Regulator | None = None
 
-    @property
-    def fittings_ratio(self) -> float:
-        """Sum of the fittings' equivalent lengths over the bore [-]."""
-        return sum(fitting.ratio * count for fitting, count in self.fittings)
-
 
 @dataclass(frozen=True, slots=True)
 class Outlet:

@@ -9,15 +9,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar.gas import Component, Gas, pure_liquid_density_kg_m3, vaporisation_j_mol, vapour_pressure_pa
 
 Liquid = Sequence[tuple[Component, float]]
 
 
-@dataclass(frozen=True, slots=True)
-class Bottle:
+class Bottle(NamedTuple):
     """A bottle: what it is filled with and how heat gets in.
 
     gas_kg : the gas it holds when full [kg]; diameter_m : outside diameter [m]
@@ -137,8 +136,7 @@ def liquid_in(gas: Gas, gas_kg: float, fill: float, ambient_k: float) -> list[tu
     return left_of(full_of(gas, gas_kg), fill, ambient_k)
 
 
-@dataclass(frozen=True, slots=True)
-class Steady:
+class Steady(NamedTuple):
     """What a bottle gives for as long as its level stands: gas [kg/s], its gross heat [W], and the liquid then [K]."""
 
     flow_kg_s: float

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from typing import NamedTuple
 
 from drawbar.job import Outlet
@@ -117,16 +118,21 @@ class _WayLeft:
                     least = min(least, before_pa - ask)
         return min(least, end.abs_pa(before_pa, end.flow_kg_s + more_kg_s) - end.floor_abs_pa)
 
-    def spare_m(self, number: int) -> float:
-        """Return how much longer a run could be [m]."""
+    def longer_pa(self, number: int, more_m: float) -> float:
+        """Return what the end of a run has above what is asked of it, the run longer by so much [Pa]."""
         line = self.on.line
         asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
-        inlet_pa = line.inlet_pa(number, self.outlets_pa)
+        part = line.lengthened(number, more_m)
+        return part.outlet_abs_pa(line.inlet_pa(number, self.outlets_pa), self.flows[number]) - asked
 
-        def margin(more_m: float) -> float:
-            return line.lengthened(number, more_m).outlet_abs_pa(inlet_pa, self.flows[number]) - asked
 
-        return largest(margin, MOST_LENGTH_M, 2.0)
+def _over_ways(margins: list[Callable[[float], float]], most: float, start: float) -> float:
+    """Return the least over the ways of the largest x that passes; one that passes at the least so far is one look."""
+    least = most
+    for number, margin in enumerate(margins):
+        if number == 0 or margin(least) < 0.0:
+            least = largest(margin, least, min(least, start))
+    return least
 
 
 def _exact(on: StateOnLine, ways: list[Way]) -> Headroom:
@@ -137,21 +143,19 @@ def _exact(on: StateOnLine, ways: list[Way]) -> Headroom:
     gross = job.gas.gross_j_kg
     left = [_WayLeft(on, way) for way in sorted(ways, key=on.least_margin_pa)]
 
-    def more_w(ends: list[tuple[_WayLeft, End]]) -> float:
-        """Return the least over the ways; one that passes at the least so far needs one look."""
-        least = MOST_HEAT_W / gross
-        for number, (way, end) in enumerate(ends):
-            if number == 0 or way.margin_pa(end, least) < 0.0:
-                least = largest(lambda more, way=way, end=end: way.margin_pa(end, more), least, min(least, 0.0002))  # type: ignore[misc]
-        return gross * least
-
     def holder(way: _WayLeft, outlet: Outlet) -> End:
         plugged = (end for end in way.way if end.plugged and end.plugged.outlet.name == outlet.name)
         return next(plugged, None) or on.bare_end(outlet)
 
+    def more_w(ends: list[tuple[_WayLeft, End]]) -> float:
+        return gross * _over_ways([partial(way.margin_pa, end) for way, end in ends], MOST_HEAT_W / gross, 0.0002)
+
     appliances = {name: more_w([(way, end) for way in left for end in way.way if end.name == name]) for name in names}
     outlets = {outlet.name: more_w([(way, holder(way, outlet)) for way in left]) for outlet in job.outlets}
-    runs = {run.name: min(way.spare_m(number) for way in left) for number, run in enumerate(job.runs)}
+    runs = {
+        run.name: _over_ways([partial(way.longer_pa, number) for way in left], MOST_LENGTH_M, 2.0)
+        for number, run in enumerate(job.runs)
+    }
     return Headroom(appliances, outlets, runs, is_bound=False)
 
 

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from tabulate import tabulate
 
@@ -17,24 +16,21 @@ _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 
-@dataclass(frozen=True, slots=True)
-class Column:
+class Column(NamedTuple):
     """A column: its heading, which may stand on several lines, and whether it holds words or figures."""
 
     head: str
     words: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Table:
+class Table(NamedTuple):
     """Rows of text under headings. Leading spaces of a cell are kept: they show what hangs on what."""
 
     columns: tuple[Column, ...]
     rows: Sequence[Sequence[str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Tree:
+class Tree(NamedTuple):
     """Rows drawn as a tree, the first column its branches.
 
     rows : for each, whether it is the last of its branch at every level from the top down to its own, and its cells
@@ -44,15 +40,13 @@ class Tree:
     rows: Sequence[tuple[tuple[bool, ...], Sequence[str]]]
 
 
-@dataclass(frozen=True, slots=True)
-class Heading:
+class Heading(NamedTuple):
     """A line that names what follows."""
 
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Points:
+class Points(NamedTuple):
     """Sentences of equal standing under a heading."""
 
     head: str
@@ -163,8 +157,7 @@ def _text_table(table: Table) -> str:
     return _tabulated((), [heads, ["-" * width for width in widths], *rows], table.columns, "plain")
 
 
-@dataclass(frozen=True, slots=True)
-class _Strokes:
+class _Strokes(NamedTuple):
     """What a tree is drawn with: past a branch, past nothing, to a branch, to the last one."""
 
     past: str

@@ -166,6 +166,22 @@ def test_an_impossible_job_says_what_is_short_and_what_would_help(tmp_path):
     assert (tmp_path / OPEN).read_text() == text
 
 
+def test_a_wish_that_no_choice_keeps_is_told_as_such(tmp_path):
+    """Where sizes pass, but none as the wish wants them, the page says that: exit code 1, no traceback."""
+    text = CONTRADICTING.replace(
+        "[as1432-b/7.94, as1432-b/9.52], length: 1 m", "[as1432-b/9.52, as1432-b/25.40], length: 4 m"
+    )
+    text = text.replace("[as1432-b/12.70, as1432-b/15.88]", "[as1432-b/9.52, as1432-b/12.70]").replace(
+        "8 MJ/h", "80 MJ/h"
+    )
+    (tmp_path / "job.yaml").write_text(text)
+    assert run("size", "job.yaml", folder=tmp_path).returncode == 0
+    done = run("size", "job.yaml", "--one-size", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (1, "")
+    words = " ".join(done.stdout.split())
+    assert "The largest choice everywhere passes, but no choice was found that keeps to what was asked" in words
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [

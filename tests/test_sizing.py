@@ -12,6 +12,7 @@ from drawbar.catalogue import Catalogue
 from drawbar.checking import check
 from drawbar.job import Job
 from drawbar.reader import job_of
+from drawbar.search import Work
 from drawbar.sizing import Wishes, cheapest_sizes, mass_cost, next_smaller, size, with_pipes
 
 CATALOGUE = Catalogue()
@@ -109,6 +110,24 @@ def test_at_most_so_many_sizes(seed, most):
     result = size(job, wishes=Wishes(most_sizes=most))
     least = by_exhaustive_search(job, lambda pipes: len({pipe.label for pipe in pipes.values()}) <= most)
     assert result.cost == (None if least is None else pytest.approx(least, rel=1e-12))
+
+
+@pytest.mark.parametrize("most", [None, 2])
+@pytest.mark.parametrize("steps", [0, 60, 300])
+def test_what_is_not_proven_is_not_said_to_be(monkeypatch, most, steps):
+    """Given too little work, the sizes still pass, and the cost that nothing goes below is never above the least."""
+    unproven = 0
+    for seed in range(0, 60, 3):
+        job = small_job(seed)
+        proven = size(job, wishes=Wishes(most_sizes=most))
+        with monkeypatch.context() as patch:
+            patch.setattr("drawbar.sizing.Work", lambda: Work(steps))
+            found = size(job, wishes=Wishes(most_sizes=most))
+        if found.passes:
+            assert found.check.passes
+            assert found.least_cost <= proven.cost * (1 + 1e-9) <= found.cost * (1 + 2e-9)
+            unproven += not found.is_proven
+    assert unproven > 0 or steps == 300
 
 
 def test_a_reserve_is_room_for_that_much_more_load():

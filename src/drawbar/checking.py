@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from drawbar.formulas import FORMULAS
 from drawbar.headroom import MOST_WORK, headroom
-from drawbar.job import ROOT, Job
+from drawbar.job import ROOT, Job, decided
 from drawbar.network import Line, part_flow
 from drawbar.odd import warnings_of
 from drawbar.plugging import End, StateOnLine, Way
@@ -24,32 +24,24 @@ class _Worst(NamedTuple):
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) -> CheckResult:
-    """Check a job in every state, with its own formula or another (a name of flow.FORMULAS).
+    """Check a job in every state, with its own formula or another (a name of FORMULAS).
 
     with_headroom : work out as well what each state has left, which takes several times as long
     Raises ValueError if a run leaves its size open, or the formula is not known.
     """
-    for run in job.runs:
-        if len(run.pipes) != 1:
-            raise ValueError(f"run {run.name} leaves its size open")
+    decided(job)
     name = formula or job.formula
     if name not in FORMULAS:
         raise ValueError(f"{name} is not a formula")
     line = Line(job, formula=name)
-    plans = plans_of(job)
-    states = [check_state(line, plan) for plan in plans]
+    ons = [StateOnLine(line, plan) for plan in plans_of(job)]
+    states = [_exact(on, on.ways) if on.ways is not None else _bound(on) for on in ons]
     if with_headroom:
-        left = [headroom(line, plan, MOST_WORK // len(plans)) for plan in plans]
+        left = [headroom(on, MOST_WORK // len(ons)) for on in ons]
         states = [state._replace(headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
     warnings = tuple(warnings_of(job, name, line, states))
     return CheckResult(job, name, tuple(states), warnings, line, check_space(job))
-
-
-def check_state(line: Line, plan: Plan) -> StateResult:
-    """Check one state on a line."""
-    on = StateOnLine(line, plan)
-    return _exact(on, on.ways) if on.ways is not None else _bound(on)
 
 
 def in_worst_way(result: CheckResult, state: StateResult) -> tuple[ApplianceResult, ...]:

@@ -87,7 +87,7 @@ def explain(job: Job, name: str | None = None, state: str | None = None, formula
     """Return the way to an appliance or the run of that name; without one, to the worst appliance of the worst state.
 
     state : the state to take it in; without one, the worst: for an appliance its own worst, for a run the job's
-    formula : a name of flow.FORMULAS instead of the job's own
+    formula : a name of FORMULAS instead of the job's own
     Raises ValueError, with what to tell the user, if the appliance is not on in the state.
     """
     result = check(job, formula)

@@ -1,8 +1,7 @@
 """Old jobs looked at again: what passes and fails once appliances are swapped, and what would put it right.
 
 A job is checked twice, as it stands and with the swaps, for verdict and least margin alone. A job that passed and now
-fails is sized
-anew: a run that keeps its pipe costs nothing, so the answer is the cheapest change.
+fails is sized anew: a run that keeps its pipe costs nothing, so the answer is the cheapest change.
 """
 
 from __future__ import annotations

@@ -8,7 +8,6 @@ from functools import partial
 from typing import NamedTuple
 
 from drawbar.job import Outlet
-from drawbar.network import Line
 from drawbar.plugging import End, StateOnLine, Way
 from drawbar.states import Plan
 
@@ -60,9 +59,9 @@ def largest(margin: Callable[[float], float], most: float, start: float) -> floa
     return low
 
 
-def headroom(line: Line, plan: Plan, most_work: int = MOST_WORK) -> Headroom | None:
+def headroom(on: StateOnLine, most_work: int = MOST_WORK) -> Headroom | None:
     """Return what a state has left on a line; None where its ways of plugging are too many to look at."""
-    on = StateOnLine(line, plan)
+    line, plan = on.line, on.plan
     steps = (len(plan.state.shares) + len(line.parts)) * max(map(len, line.paths))  # for every figure, along a path
     if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED and steps * len(on.ways) <= most_work:
         return _exact(on, on.ways)

@@ -252,3 +252,11 @@ class Job:
     cylinders: Cylinders | None = None
     space: Space | None = None
     display: Display = METRIC
+
+
+def decided(job: Job) -> Job:
+    """Return a job in which every run has one size. Raises ValueError for any other."""
+    for run in job.runs:
+        if len(run.pipes) != 1:
+            raise ValueError(f"run {run.name} leaves its size open")
+    return job

@@ -16,7 +16,7 @@ import drawbar.reader as _reader
 from drawbar.catalogue import Catalogue
 from drawbar.checking import check
 from drawbar.fleet import Outcome, Swap, SwapError
-from drawbar.job import Job
+from drawbar.job import Job, decided
 from drawbar.materials import Needs, Takeoff, needs_of, together
 from drawbar.materials import takeoff as _takeoff
 from drawbar.prices import PriceList
@@ -59,14 +59,6 @@ def _shipped() -> Catalogue:
     return Catalogue()
 
 
-def _sized(job: Job) -> Job:
-    """Return a job in which every run has one size. Raises ValueError for any other."""
-    for run in job.runs:
-        if len(run.pipes) != 1:
-            raise ValueError(f"run {run.name} leaves its size open")
-    return job
-
-
 def read_job(file: File, catalogue: Catalogue | None = None, *, sized: bool = False) -> Job:
     """Read a job file, or standard input for `-`.
 
@@ -84,7 +76,7 @@ def recheck(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None)
     catalogue : whose pipe sizes may put it right; without one, the project's own data
     Raises ValueError if a run leaves its size open.
     """
-    return _fleet.recheck(_sized(job), swaps, catalogue or _shipped())
+    return _fleet.recheck(decided(job), swaps, catalogue or _shipped())
 
 
 def swap_of(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
@@ -110,7 +102,7 @@ def takeoff(
     """
     if not jobs:
         raise ValueError("there are no jobs to take off")
-    needs = [one if isinstance(one, Needs) else needs_of(_sized(one)) for one in jobs]
+    needs = [one if isinstance(one, Needs) else needs_of(decided(one)) for one in jobs]
     stock_um = round(stock_m * 1_000_000) if stock_m is not None else None
     return _takeoff(together(needs), waste, stock_um, round(kerf_m * 1_000_000))
 

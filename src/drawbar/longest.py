@@ -1,9 +1,8 @@
 """The longest-run method of the code tables, to set beside the exact sizes.
 
 Every section is sized for the length of the longest run and for the load that it carries itself, from the capacity
-formula of the
-code. The lengths are those of the pipe; fittings are left to the allowance that the tables hold for a usual number of
-them.
+formula of the code. The lengths are those of the pipe; fittings are left to the allowance that the tables hold for a
+usual number of them.
 Source: IFGC 2018, 402.4.1 and Appendix A (longest length method); the formula of 402.4, as flow.ifgc.
 """
 

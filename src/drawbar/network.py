@@ -1,9 +1,8 @@
 """One line of pipe, solved: flows from the appliances up to the regulator, then pressures from the regulator down.
 
 A part is a stretch that gas passes in one piece: a run, the devices of an outlet, a hose. Each takes its drop in this
-order: pipe
-friction, devices, height. The flow in a part does not depend on the pressure, so what a part takes at a flow is
-worked out once.
+order: pipe friction, devices, height. The flow in a part does not depend on the pressure, so what a part takes at a
+flow is worked out once.
 """
 
 from __future__ import annotations

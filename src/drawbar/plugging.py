@@ -107,11 +107,7 @@ class StateOnLine:
 
     def least_margin_pa(self, way: Way) -> float:
         """Return the least margin of any appliance or regulator in one way [Pa]."""
-        outlets_pa = self.line.solve(self.flows(way))
-        least = min((margin for _, margin in self.regulator_margins(outlets_pa)), default=float("inf"))
-        for end in way:
-            least = min(least, end.abs_pa(outlets_pa[end.at], end.flow_kg_s) - end.floor_abs_pa)
-        return least
+        return self.worst_of([way])[0]
 
     def worst(self) -> tuple[float, str]:
         """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it."""
@@ -145,8 +141,7 @@ class StateOnLine:
         """Return the most that can flow in a run [kg/s], with one end drawing at its place if it is given.
 
         Each run is taken for itself: the appliances with the largest rates that fit the outlets behind it. No way of
-        plugging has
-        more in any run, and more gas never raises a pressure, so the drops that follow are never too low.
+        plugging has more in any run, and more gas never raises a pressure, so the drops that follow are never too low.
         """
         plugged = end.plugged if end is not None else None
         key = (number, plugged.appliance.name, plugged.outlet.name) if plugged else (number, "", "")

@@ -221,7 +221,7 @@ class _Search:
         roots: list[list[Label]] = []
         for number in range(len(self.nodes) - 1, -1, -1):
             behind = self._joined(number, fronts, upper, most)
-            front = self._through(number, behind, upper, most)
+            front = self._through(number, behind, upper)
             fronts[number] = front if most is None else self._narrowed(number, front, most)
             if not fronts[number]:
                 return None
@@ -274,7 +274,7 @@ class _Search:
                     found.append(Label(asks, cost, (a.trace, b.trace)))
         return self._unbeaten(found)
 
-    def _through(self, number: int, behind: Sequence[Label], upper: float, most: int | None) -> list[Label]:
+    def _through(self, number: int, behind: Sequence[Label], upper: float) -> list[Label]:
         """Return the labels at a node's start, its pipe chosen each way, without those beaten or too dear."""
         stage, node = self.stage, self.nodes[number]
         assert self.bounds is not None  # run looks first

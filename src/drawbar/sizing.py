@@ -224,7 +224,13 @@ class _Sizing:
             found = self._best(within, best.cost if best else float("inf")) if all(within) else None
             if found is not None:
                 best, least = found, min(least, found.least)
-        return best._replace(least=min(best.cost, least)) if best is not None else None
+        if best is None:
+            return None
+        if self.work.left < 0:
+            # Some set of sizes was not searched to the end. No set can go below what all sizes together can't.
+            free = self._best([range(len(run.pipes)) for run in self.job.runs], float("inf"))
+            least = min(least, free.least if free is not None else 0.0)
+        return best._replace(least=min(best.cost, least))
 
     def _best(self, within: Sequence[Sequence[int]], upper: float) -> Found | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""

@@ -73,9 +73,8 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
     """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
 
     An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
-    unplugged only where
-    no outlet that it fits is free, or no hose that it fits is left. Raises TooManyWays after MOST_STEPS steps of the
-    search.
+    unplugged only where no outlet that it fits is free, or no hose that it fits is left. Raises TooManyWays after
+    MOST_STEPS steps of the search.
     """
     budget = budget or Budget()
     choices = [places(job, appliance) for appliance in portable]

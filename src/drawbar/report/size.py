@@ -147,6 +147,11 @@ def _longest_words(shown_size: Sized) -> str:
 def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
     state = result.check.states[0]
     worst = min(state.appliances, key=lambda one: one.margin_pa)
+    if result.check.pressures_pass:
+        yield "The largest choice everywhere passes, but no choice was found that keeps to what was asked of sizes."
+        yield Points("What would help:", ["Allow more sizes, or larger ones in the runs that have few to choose from."])
+        yield from check_report.page(result.check)[1:]
+        return
     if worst.passes:
         starved = min(
             (one for one in state.regulators if one.margin_pa is not None), key=lambda one: one.margin_pa or 0.0

@@ -11,7 +11,7 @@ import importlib
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from drawbar.library import (
+    from drawbar.api import (
         Catalogue,
         CheckResult,
         Job,
@@ -68,7 +68,7 @@ if not TYPE_CHECKING:  # else every name would be one to a type checker
     def __getattr__(name: str) -> Any:
         # Only now, so that the program's --help loads neither yaml nor the physics.
         if name in __all__:
-            return getattr(importlib.import_module("drawbar.library"), name)
+            return getattr(importlib.import_module("drawbar.api"), name)
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 

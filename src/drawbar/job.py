@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 if TYPE_CHECKING:
-    from drawbar.cylinder import Bottle
-    from drawbar.gas import Gas, Vapour
+    from drawbar.physics.cylinder import Bottle
+    from drawbar.physics.gas import Gas, Vapour
 
 ROOT = "regulator"  # the name of the point that the first runs start from
 ALL_ON = "all on"  # the name of the state that is assumed where a job gives none

@@ -8,18 +8,10 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    catalogue,
-    each_job,
-    format_option,
-    library_option,
-    out_option,
-    print_pages,
-    write,
-)
+from drawbar.cli.common import catalogue, each_job, format_option, library_option, out_option, print_pages, write
 
 if TYPE_CHECKING:
-    from drawbar.results import CheckResult
+    from drawbar.checking.results import CheckResult
 
 
 @click.command(name="check")
@@ -55,10 +47,10 @@ def command(
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
-    from drawbar.checking import check
-    from drawbar.formulas import FORMULAS
+    from drawbar.checking.check import check
+    from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
-    from drawbar.report import check as report
+    from drawbar.report import check_report as report
     from drawbar.report.layout import as_csv, as_json
 
     if formula is not None and formula not in FORMULAS:
@@ -86,14 +78,14 @@ def command(
 
 def _write_comparison(results: Sequence[CheckResult], form: str, out: str | None) -> None:
     """Write what every formula makes of the jobs; the JSON holds it beside the check's own figures."""
-    from drawbar.report import check as report
-    from drawbar.report import compare
+    from drawbar.report import check_report as report
+    from drawbar.report import compare_report
     from drawbar.report.layout import as_csv, as_json
 
-    found = [(result, compare.compare(result.job)) for result in results]
+    found = [(result, compare_report.compare(result.job)) for result in results]
     if form == "json":
-        write(as_json("check", [report.data(result) | compare.data(one) for result, one in found]), out)
+        write(as_json("check", [report.data(result) | compare_report.data(one) for result, one in found]), out)
     elif form == "csv":
-        write(as_csv(compare.CSV_COLUMNS, (row for _, one in found for row in compare.rows(one))), out)
+        write(as_csv(compare_report.CSV_COLUMNS, (row for _, one in found for row in compare_report.rows(one))), out)
     elif found:
-        print_pages([compare.page(one) for _, one in found], form, out)
+        print_pages([compare_report.page(one) for _, one in found], form, out)

@@ -53,10 +53,10 @@ def command(
     Example:
       drawbar commission examples/harvest-fair-trailer.yaml
     """
-    from drawbar.commission import compare, tables
-    from drawbar.reader import read_job
-    from drawbar.readings import BURNERS, read_readings
-    from drawbar.report import commission as report
+    from drawbar.jobfile.reader import read_job
+    from drawbar.onsite.commission import compare, tables
+    from drawbar.onsite.readings import BURNERS, read_readings
+    from drawbar.report import commission_report as report
     from drawbar.report.layout import as_csv, as_json
 
     if job_file == readings_file == "-":

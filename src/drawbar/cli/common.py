@@ -16,7 +16,7 @@ from drawbar.cli import complete
 if TYPE_CHECKING:
     from pathlib import Path
 
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
     from drawbar.report.layout import Page
 
@@ -110,7 +110,7 @@ def problems_told() -> Iterator[None]:
 
 def catalogue(libraries: Sequence[str]) -> Catalogue:
     """Return the catalogue with the libraries of the environment and of the call laid over it."""
-    from drawbar.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue, library_files
 
     with problems_told():
         return Catalogue(library_files(libraries))
@@ -118,8 +118,8 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
 
 def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:
     """Yield the job of each file in turn, None with its problems told on standard error where it can't be read."""
+    from drawbar.jobfile.reader import read_job
     from drawbar.problems import Problems
-    from drawbar.reader import read_job
 
     for file in files:
         try:

@@ -20,42 +20,42 @@ def files(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[C
 
 def formulas(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the formulas."""
-    from drawbar.formulas import FORMULAS
+    from drawbar.physics.formulas import FORMULAS
 
     return _starting(incomplete, FORMULAS)
 
 
 def gases(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the gases."""
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue.catalogue import Catalogue
 
     return _starting(incomplete, Catalogue().gas_names)
 
 
 def rules(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the rule sets."""
-    from drawbar.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue, library_files
 
     return _starting(incomplete, Catalogue(library_files()).names("rules"))
 
 
 def tests(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the tightness tests."""
-    from drawbar.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue, library_files
 
     return _starting(incomplete, Catalogue(library_files()).tightness_tests())
 
 
 def templates(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the starter files' templates."""
-    from drawbar import starter
+    from drawbar import templates
 
-    return _starting(incomplete, starter.templates())
+    return _starting(incomplete, templates.templates())
 
 
 def listings(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return what can be listed."""
-    from drawbar.report.listing import LISTINGS
+    from drawbar.report.list_report import LISTINGS
 
     return _starting(incomplete, LISTINGS)
 

@@ -45,11 +45,11 @@ def command(
     Example:
       drawbar explain examples/harvest-fair-trailer.yaml griddle
     """
-    from drawbar.explain import explain
-    from drawbar.formulas import FORMULAS
+    from drawbar.checking.explain import explain
+    from drawbar.jobfile.reader import read_job
+    from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
-    from drawbar.reader import read_job
-    from drawbar.report import explain as report
+    from drawbar.report import explain_report as report
     from drawbar.report.layout import as_json
 
     known = catalogue(libraries)

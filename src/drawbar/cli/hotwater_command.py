@@ -61,9 +61,9 @@ def command(
     Example:
       drawbar hotwater examples/harvest-fair-trailer.yaml --flow '8 L/min'
     """
-    from drawbar.hotwater import hot_water
-    from drawbar.reader import read_job
-    from drawbar.report import hotwater as report
+    from drawbar.hot_water import hot_water
+    from drawbar.jobfile.reader import read_job
+    from drawbar.report import hotwater_report as report
     from drawbar.report.layout import as_csv, as_json
 
     known = catalogue(libraries)

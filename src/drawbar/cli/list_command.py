@@ -30,7 +30,7 @@ def command(
       drawbar list pipes as1432-b
     """
     from drawbar.problems import close_to
-    from drawbar.report import listing as report
+    from drawbar.report import list_report as report
     from drawbar.report.layout import as_csv, as_json
 
     if kind is not None and kind not in report.LISTINGS:

@@ -14,8 +14,8 @@ from drawbar.cli import complete
 from drawbar.cli.common import InputWrong, catalogue, print_page, problems_told, write
 
 if TYPE_CHECKING:
-    from drawbar.catalogue import Catalogue
-    from drawbar.starter import Starter
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.templates import Starter
 
 THERE = "{}: is there already, and is left as it is; choose another name"
 
@@ -68,7 +68,7 @@ def command(
       drawbar new trailer.yaml --template food-van --title 'Pancake van'
       drawbar new --gas n-butane --temperature '10 degC'
     """
-    from drawbar import starter
+    from drawbar import templates as starter
     from drawbar.problems import close_to, shown
 
     options = {"title": title, "ref": ref, "rule": rule, "gas": gas, "altitude": altitude, "temperature": temperature}
@@ -140,7 +140,7 @@ def _write_new(path: Path, text: str) -> None:
 def _fill(ctx: click.Context, template: str, given: dict[str, str], known: Catalogue) -> Starter:
     """Fill the options in one after another, so that a problem is told of the one that brings it."""
     from drawbar.problems import Problems
-    from drawbar.starter import ANSWERS, starter
+    from drawbar.templates import ANSWERS, starter
 
     answers: dict[str, str] = {}
     for key in (key for key in ANSWERS if key in given):
@@ -156,7 +156,7 @@ def _fill(ctx: click.Context, template: str, given: dict[str, str], known: Catal
 def _ask(templates: dict[str, str], known: Catalogue) -> Starter:
     """Ask for the template and what goes into it; what the reader finds wrong is asked again."""
     from drawbar.problems import Problems, close_to, shown
-    from drawbar.starter import ANSWERS, DEFAULT, defaults, starter
+    from drawbar.templates import ANSWERS, DEFAULT, defaults, starter
 
     def template_of(text: str) -> str:
         if text not in templates:

@@ -23,8 +23,8 @@ from drawbar.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from drawbar.catalogue import Catalogue
-    from drawbar.fleet import Outcome, Swap
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.rechecking.recheck import Outcome, Swap
 
 
 @click.command(name="recheck")
@@ -82,7 +82,7 @@ def command(
           --swap urn='24 MJ/h' --format jsonl --out monday.jsonl
       drawbar recheck --results monday.jsonl
     """
-    from drawbar.report import recheck as report
+    from drawbar.report import recheck_report as report
     from drawbar.report.layout import as_csv, as_json
 
     gc.enable()
@@ -123,8 +123,8 @@ def command(
 
 
 def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
-    from drawbar.catalogue import library_files
-    from drawbar.workers import recheck_all
+    from drawbar.catalogue.catalogue import library_files
+    from drawbar.rechecking.workers import recheck_all
 
     return recheck_all(files, library_files(libraries), swaps, workers)
 
@@ -139,7 +139,7 @@ def _with_bar(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
 
 
 def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: Catalogue) -> list[Swap]:
-    from drawbar.fleet import SwapError, swap_of
+    from drawbar.rechecking.recheck import SwapError, swap_of
 
     found = []
     for text in given:
@@ -157,14 +157,14 @@ def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: 
 
 
 def _swaps_of_file(file: str, known: Catalogue) -> list[Swap]:
-    from drawbar import document
-    from drawbar.document import Source
-    from drawbar.fields import Field, Named, Table, Text
-    from drawbar.fleet import SwapError, swap_of
+    from drawbar.rechecking.recheck import SwapError, swap_of
+    from drawbar.yamlfile import nodes
+    from drawbar.yamlfile.fields import Field, Named, Table, Text
+    from drawbar.yamlfile.nodes import Source
 
     source = Source(file)
     model = Table({"swaps": Field(Named(Text()), "the new appliance by the old one", required=True)})
-    top = model.read(document.compose(document.read_text(file), source), source, ())
+    top = model.read(nodes.compose(nodes.read_text(file), source), source, ())
     found = []
     for old, (new, node) in (top.get("swaps", {}) if top else {}).items():
         try:
@@ -181,7 +181,7 @@ def _files(jobs: Sequence[str], jobs_from: str | None) -> Iterator[str]:
     import glob
     from pathlib import Path
 
-    from drawbar.document import read_text
+    from drawbar.yamlfile.nodes import read_text
 
     named = list(jobs)
     if jobs_from is not None:
@@ -198,7 +198,7 @@ def _files(jobs: Sequence[str], jobs_from: str | None) -> Iterator[str]:
 
 
 def _read_back(files: Sequence[str]) -> Iterator[Outcome]:
-    from drawbar.report.recheck import BadLineError, outcome_of
+    from drawbar.report.recheck_report import BadLineError, outcome_of
 
     for file in files:
         try:

@@ -26,7 +26,7 @@ def command(libraries: tuple[str, ...], out: str | None) -> None:
     """
     import json
 
-    from drawbar.schema import job_schema
+    from drawbar.jobfile.schema import job_schema
 
     # Not as UTF-8: standard output may have another encoding, and JSON has its own escapes.
     write(json.dumps(job_schema(catalogue(libraries)), indent=2) + "\n", out)

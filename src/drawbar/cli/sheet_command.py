@@ -11,9 +11,9 @@ from drawbar.cli import complete
 from drawbar.cli.common import InputWrong, catalogue, library_option, problems_told
 
 if TYPE_CHECKING:
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.checking.results import CheckResult
     from drawbar.report.sheet.page import Sheet
-    from drawbar.results import CheckResult
 
 EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
@@ -65,9 +65,9 @@ def command(
       drawbar sheet examples/riverboat-two-stage.yaml -o boat.html \\
           --date 2026-01-31
     """
-    from drawbar.checking import check
+    from drawbar.checking.check import check
     from drawbar.cli.common import write
-    from drawbar.reader import read_job
+    from drawbar.jobfile.reader import read_job
 
     try:
         from drawbar.report.sheet.page import as_html
@@ -94,12 +94,12 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
     """Return all that the sheet shows of a checked job."""
     from decimal import Decimal
 
-    from drawbar.commission import tables
-    from drawbar.materials import needs_of, takeoff
+    from drawbar.gas_supply import supply
+    from drawbar.materials.takeoff import needs_of, takeoff
+    from drawbar.onsite.commission import tables
+    from drawbar.onsite.tightness import sections_of, tightness
     from drawbar.report.sheet.page import Sheet
     from drawbar.report.sheet.sources import sources_of
-    from drawbar.supply import supply
-    from drawbar.tightness import sections_of, tightness
 
     job = result.job
     supplied = supply(job) if job.cylinders is not None else None

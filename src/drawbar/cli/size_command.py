@@ -11,7 +11,7 @@ from drawbar.cli import complete
 from drawbar.cli.common import InputWrong, Measured, catalogue, format_option, library_option, out_option, problems_told
 
 if TYPE_CHECKING:
-    from drawbar.stock import WrongChoice
+    from drawbar.sizing.stock import WrongChoice
 
 
 @click.command(name="size", short_help="Choose the cheapest pipe sizes that pass in every state.")
@@ -68,16 +68,16 @@ def command(
     """
     from pathlib import Path
 
-    from drawbar import document
     from drawbar.cli.common import print_page, write_whole
     from drawbar.cli.common import write as write_text
-    from drawbar.prices import read_prices
-    from drawbar.reader import job_of
-    from drawbar.report import size as report
+    from drawbar.jobfile.edit import with_sizes
+    from drawbar.jobfile.reader import job_of
+    from drawbar.materials.prices import read_prices
+    from drawbar.report import size_report as report
     from drawbar.report.layout import as_csv, as_json
-    from drawbar.sizing import Wishes, mass_cost, size
-    from drawbar.stock import contradictions, in_stock, price_cost, read_stock, unpriced
-    from drawbar.writeback import with_sizes
+    from drawbar.sizing.size import Wishes, mass_cost, size
+    from drawbar.sizing.stock import contradictions, in_stock, price_cost, read_stock, unpriced
+    from drawbar.yamlfile import nodes
 
     if one_size and most_sizes not in (None, 1):
         raise click.UsageError("--one-size and --most-sizes ask for different things; give one of them.", ctx)
@@ -86,7 +86,7 @@ def command(
     wishes = Wishes(no_increase, 1 if one_size else most_sizes, reserve)
     known = catalogue(libraries)
     with problems_told():
-        text = document.read_text(file)
+        text = nodes.read_text(file)
         job = job_of(text, file, known)
         if stock is not None:
             job, wrong = in_stock(job, read_stock(stock, known), stock)
@@ -120,12 +120,12 @@ def command(
 
 def _refuse(text: str, file: str, wrong: Sequence[WrongChoice]) -> None:
     """Raise Problems at the `pipe:` of each run whose choices can't be used."""
-    from drawbar import document
-    from drawbar.document import Source
+    from drawbar.yamlfile import nodes
+    from drawbar.yamlfile.nodes import Source
 
     source = Source(file)
-    root = document.compose(text, Source(file))
+    root = nodes.compose(text, Source(file))
     for one in wrong:
         path = ("runs", one.run, "pipe")
-        source.add(document.node_at(root, path), path, one.what, one.fit)
+        source.add(nodes.node_at(root, path), path, one.what, one.fit)
     source.raise_if_any()

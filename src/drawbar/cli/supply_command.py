@@ -20,7 +20,7 @@ from drawbar.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from drawbar.cooling import Duty
+    from drawbar.physics.cooling import Duty
 
 _DUTY = re.compile(r"(.{1,60}?) +on *, *(.{1,60}?) +off")
 _SHORTEST, _LONGEST = "10 s", "72 h"
@@ -31,7 +31,7 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     if value is None:
         return None
     from drawbar import units
-    from drawbar.cooling import Duty
+    from drawbar.physics.cooling import Duty
     from drawbar.problems import shown
 
     def seconds(text: str) -> float:
@@ -88,11 +88,11 @@ def command(
       drawbar supply examples/harvest-fair-trailer.yaml --state service \\
           --duty '20 min on, 40 min off'
     """
+    from drawbar.gas_supply import NoCylinders, supply
+    from drawbar.jobfile.reader import read_job
     from drawbar.problems import Problem, close_to, shown
-    from drawbar.reader import read_job
-    from drawbar.report import supply as report
+    from drawbar.report import supply_report as report
     from drawbar.report.layout import as_csv, as_json
-    from drawbar.supply import NoCylinders, supply
 
     known = catalogue(libraries)
     with problems_told():

@@ -70,10 +70,10 @@ def command(
     from decimal import Decimal
 
     from drawbar.cli.common import write
-    from drawbar.materials import Needs, needs_of, takeoff, together
-    from drawbar.prices import read_prices
-    from drawbar.quoting import quote
-    from drawbar.report import takeoff as report
+    from drawbar.materials.prices import read_prices
+    from drawbar.materials.quote import quote
+    from drawbar.materials.takeoff import Needs, needs_of, takeoff, together
+    from drawbar.report import takeoff_report as report
     from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
 
     if kerf_m is not None and stock_m is None:

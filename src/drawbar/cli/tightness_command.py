@@ -21,9 +21,9 @@ from drawbar.cli.common import (
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job, TightnessTest
-    from drawbar.tightness import Reading, Section
+    from drawbar.onsite.tightness import Reading, Section
 
 _PRESSURE = Measured("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = Measured("TEMPERATURE", "-40 degC", "80 degC")
@@ -96,10 +96,10 @@ def command(
           --start '2.75 kPa' --end '2.60 kPa'
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
-    from drawbar.reader import read_job
-    from drawbar.report import tightness as report
+    from drawbar.jobfile.reader import read_job
+    from drawbar.onsite.tightness import sections_of, tightness
+    from drawbar.report import tightness_report as report
     from drawbar.report.layout import as_csv, as_json
-    from drawbar.tightness import sections_of, tightness
 
     _refuse_halves(ctx, start, end, start_temperature, end_temperature)
     known = catalogue(libraries)
@@ -183,7 +183,7 @@ def _reading(
     time_s: float | None,
     resolution_pa: float,
 ) -> Reading:
-    from drawbar.tightness import reading_of
+    from drawbar.onsite.tightness import reading_of
 
     if len(sections) > 1:
         names = ", ".join(one.name for one in sections)

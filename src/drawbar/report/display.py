@@ -8,7 +8,7 @@ from drawbar import units
 from drawbar.job import Display
 
 if TYPE_CHECKING:
-    from drawbar.gas import Gas
+    from drawbar.physics.gas import Gas
 
 _PRESSURE_DIGITS = {"Pa": 0, "kPa": 3, "mbar": 2, "bar": 5, "mmH2O": 1, "inH2O": 3, "psi": 4}
 _HEAT_DIGITS = {"MJ/h": 1, "kW": 2, "W": 0, "Btu/h": 0}

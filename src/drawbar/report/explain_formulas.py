@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 
-from drawbar.air import REFERENCE_K, STANDARD_PA
-from drawbar.explain import Explained, Leg
-from drawbar.flow import Loss
-from drawbar.formulas import (
+from drawbar.checking.explain import Explained, Leg
+from drawbar.physics.air import REFERENCE_K, STANDARD_PA
+from drawbar.physics.flow import Loss
+from drawbar.physics.formulas import (
     FOOT_M,
     FORMULAS,
     IFGC_DENSITY_RATIO,

@@ -7,16 +7,16 @@ from collections.abc import Iterator
 from itertools import combinations, permutations
 from typing import Any
 
-from drawbar.air import AIR_MOLAR_MASS_KG_MOL, GRAVITY, REFERENCE_K, STANDARD_PA, R, air_density_kg_m3
-from drawbar.catalogue import gas_data
-from drawbar.gas import (
+from drawbar.catalogue.catalogue import gas_data
+from drawbar.job import Job
+from drawbar.physics.air import AIR_MOLAR_MASS_KG_MOL, GRAVITY, REFERENCE_K, STANDARD_PA, R, air_density_kg_m3
+from drawbar.physics.gas import (
     Component,
     cross_virial_m3_mol,
     dilute_viscosity_pa_s,
     mixture_virial_m3_mol,
     second_virial_m3_mol,
 )
-from drawbar.job import Job
 from drawbar.report.display import Shown
 from drawbar.report.steps import Section, Step, num
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from drawbar.air import GRAVITY, R
-from drawbar.catalogue import Catalogue
-from drawbar.explain import Explained, Leg, start_in_words
-from drawbar.flow import LAMINAR_BELOW, TURBULENT_ABOVE, Loss, friction_factor, outlet_abs_pa
-from drawbar.formulas import FORMULAS
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.checking.explain import Explained, Leg, start_in_words
 from drawbar.job import Pipe
+from drawbar.physics.air import GRAVITY, R
+from drawbar.physics.flow import LAMINAR_BELOW, TURBULENT_ABOVE, Loss, friction_factor, outlet_abs_pa
+from drawbar.physics.formulas import FORMULAS
 from drawbar.report.display import Shown
 from drawbar.report.explain_formulas import CODE_FORMULAS
 from drawbar.report.explain_gas import compressibility

@@ -14,23 +14,23 @@ from markupsafe import Markup
 
 from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
-from drawbar.commission import StateTable
-from drawbar.formulas import FORMULAS
+from drawbar.checking.results import CheckResult, StateResult
+from drawbar.gas_supply import SupplyResult
 from drawbar.job import Job
-from drawbar.materials import Takeoff
+from drawbar.materials.takeoff import Takeoff
+from drawbar.onsite.commission import StateTable
+from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
+from drawbar.physics.formulas import FORMULAS
 from drawbar.problems import printable
-from drawbar.report import check as report_check
-from drawbar.report import supply as report_supply
-from drawbar.report import takeoff as report_takeoff
-from drawbar.report import tightness as report_tightness
-from drawbar.report.check import word
+from drawbar.report import check_report as report_check
+from drawbar.report import supply_report as report_supply
+from drawbar.report import takeoff_report as report_takeoff
+from drawbar.report import tightness_report as report_tightness
+from drawbar.report.check_report import word
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
-from drawbar.report.sheet import line, profile, tree
+from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.svgs import as_svg
-from drawbar.results import CheckResult, StateResult
-from drawbar.supply import SupplyResult
-from drawbar.tightness import NO_FALL_SOURCE, Tightness
 
 MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
@@ -163,12 +163,12 @@ def _tightness_warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
 
 def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str, Any]:
     """Return the drawings: the line across the page with the profile under it, or down the page with it beside."""
-    job, root = result.job, line.tree_of(result, worst)
-    wide, narrow = tree.across(root), tree.down(root, _NARROW_PX)
+    job, root = result.job, diagram.tree_of(result, worst)
+    wide, narrow = tree_layout.across(root), tree_layout.down(root, _NARROW_PX)
     panels = profile.panels_of(result, worst)
     beside, profile_px, tall_px = None, _WIDE_PX, profile.LEAST_PX
     if wide.width_px > _ACROSS_MOST_PX:
-        wide, profile_px = tree.down(root, _DOWN_PX), _BESIDE_PX
+        wide, profile_px = tree_layout.down(root, _DOWN_PX), _BESIDE_PX
         tall_px = max(tall_px, 0.5 * wide.height_px / len(panels))
         beside = wide.width_px, profile_px
     titles = (

@@ -7,11 +7,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawbar import units
+from drawbar.checking.results import CheckResult, StateResult
 from drawbar.job import ROOT
-from drawbar.report.check import path_to
+from drawbar.report.check_report import path_to
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import LINE_PX, Drawing, Label, Mark, Stroke, Text, width_px
-from drawbar.results import CheckResult, StateResult
 
 _LEFT_PX, _TOP_PX, _BOTTOM_PX = 56.0, 20.0, 40.0
 LEAST_PX = 170.0  # the height of a panel without its axes

@@ -5,18 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from drawbar.formulas import FORMULAS
+from drawbar.checking.vents import SOURCE as SPACE_SOURCE
+from drawbar.gas_supply import SupplyResult
 from drawbar.job import Fitting, Pipe
+from drawbar.onsite.tightness import NO_FALL_SOURCE, PURGE_SOURCE, Tightness
+from drawbar.physics.formulas import FORMULAS
 from drawbar.report.explain_gas import AIR, VIRIAL, VISCOSITY, WILKE, component_source
 from drawbar.report.explain_pipe import roughness_source
-from drawbar.space import SOURCE as SPACE_SOURCE
-from drawbar.supply import SupplyResult
-from drawbar.tightness import NO_FALL_SOURCE, PURGE_SOURCE, Tightness
 
 if TYPE_CHECKING:
-    from drawbar.catalogue import Catalogue
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.checking.results import CheckResult
     from drawbar.job import Job
-    from drawbar.results import CheckResult
 
 # The figures of a pure gas that the pressures are worked out from, in words.
 _OF_GAS = {

@@ -1,0 +1,167 @@
+"""The model of a job file: which keys it has, what each may hold, and between which bounds a figure can be right."""
+
+from __future__ import annotations
+
+from drawbar import units
+from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
+from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, Table, Text, of
+
+# The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
+MOST_RUNS = 200
+MOST_OUTLETS = 40
+MOST_HOSES = 40
+MOST_APPLIANCES = 100
+MOST_STATES = 40
+MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take, all together
+
+SHARE = of(units.RATIO, "0 %", "100 %")
+RISE = of(units.LENGTH, "-50 m", "50 m")
+
+DEVICE = Table(
+    {
+        "name": Field(Name(), "what the part is called", required=True),
+        "flow": Field(HEAT, "the flow of the maker's figure, as `60 MJ/h`", required=True),
+        "drop": Field(DROP, "the drop at that flow, as `40 Pa`", required=True),
+        "basis": Field(BASIS, "gross or net, of a flow that is a heat rate"),
+    }
+)
+FITTINGS = Field(
+    Named(Number(1, 200, whole=True), or_empty=True, form="each with its number, as `{elbow-90: 3}`"),
+    "fittings by name and number, as `{elbow-90: 3}`",
+)
+DEVICES = Field(ListOf(DEVICE), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`")
+
+OWN_PIPE = Table(
+    {
+        "bore": Field(of(units.LENGTH, "1 mm", "300 mm"), "the inside diameter, as `10.9 mm`", required=True),
+        "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "the wall's roughness, as `0.0015 mm`"),
+    }
+)
+PIPE = Either(ListOf(Name(), or_one=True), OWN_PIPE)
+LENGTH = of(units.LENGTH, "1 mm", "1000 m")
+
+REGULATOR = Table(
+    {
+        "outlet": Field(GAUGE, "the outlet pressure, as `2.75 kPa`", required=True),
+        "capacity": Field(HEAT, "the rated capacity, as `180 MJ/h`"),
+        "inlet-min": Field(GAUGE, "the lowest inlet pressure it works at, as `30 kPa`"),
+        "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
+    }
+)
+STAGE = Table({**REGULATOR.fields, "inlet-min": Field(GAUGE, "the lowest inlet pressure, as `30 kPa`", required=True)})
+
+RUN = Table(
+    {
+        "from": Field(Name(), "the name of the run it starts from, or `regulator`", required=True),
+        "pipe": Field(PIPE, "a pipe, as `as1432-b/12.70`", required=True),
+        "length": Field(LENGTH, "the length of pipe, as `3.6 m`", required=True),
+        "rise": Field(RISE, "the height gained from start to end, as `0.5 m`"),
+        "fittings": FITTINGS,
+        "devices": DEVICES,
+        "regulator": Field(STAGE, "a second-stage regulator at the start of the run"),
+    }
+)
+OUTLET = Table(
+    {
+        "at": Field(Name(), "the run at whose end it is", required=True),
+        "fittings": FITTINGS,
+        "devices": DEVICES,
+    }
+)
+HOSE = Table(
+    {
+        "pipe": Field(PIPE, "the hose's bore, as `hose/8`", required=True),
+        "length": Field(LENGTH, "the length, as `1.5 m`", required=True),
+        "rise": Field(RISE, "the height gained from outlet to appliance"),
+        "count": Field(Number(1, 100, whole=True), "how many there are"),
+        "fittings": FITTINGS,
+        "devices": DEVICES,
+    }
+)
+HEATS = Table(
+    {
+        "flow": Field(of(units.WATER_FLOW, "0.2 L/min", "100 L/min"), "the water flow, as `6 L/min`", required=True),
+        "inlet": Field(of(units.TEMPERATURE, "0 degC", "60 degC"), "the cold water, as `15 degC`", required=True),
+        "efficiency": Field(
+            of(units.RATIO, "20 %", "110 %"), "what the water gets of the gross heat, as `80 %`", required=True
+        ),
+        "pipe": Field(
+            Table(
+                {
+                    "bore": Field(of(units.LENGTH, "2 mm", "100 mm"), "the inside diameter", required=True),
+                    "length": Field(LENGTH, "from heater to tap", required=True),
+                }
+            ),
+            "the water pipe from heater to tap",
+        ),
+    }
+)
+APPLIANCE = Table(
+    {
+        "at": Field(Name(), "the run at whose end it is fixed"),
+        "plugs-into": Field(ListOf(Name(), or_one=True), "the outlets it may be plugged into, or `any`"),
+        "hose": Field(ListOf(Name(), or_one=True), "the hoses it may be plugged in with, or `any`"),
+        "input": Field(
+            Either(HEAT, Table({"like": Field(Name(), "an appliance of the catalogue", required=True)})),
+            "the gas consumption, as `50 MJ/h`",
+            required=True,
+        ),
+        "basis": Field(BASIS, "gross or net, of an input that is a heat rate"),
+        "min-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the least pressure it works at"),
+        "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
+        "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
+    }
+)
+CYLINDERS = Table(
+    {
+        "size": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full, as `9 kg`", required=True),
+        "count": Field(Number(1, 50, whole=True), "how many there are"),
+        "drawing": Field(Number(1, 50, whole=True), "from how many gas is drawn at once"),
+        "fill": Field(of(units.RATIO, "1 %", "100 %"), "how full they are, as `50 %`"),
+        "ambient": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "the air around them, as `5 degC`"),
+        "diameter": Field(DIAMETER, "the outside diameter of one of no usual size, as `305 mm`"),
+        "water-capacity": Field(WATER_CAPACITY, "the whole volume inside, as stamped on it, as `21.6 L`"),
+        "tare": Field(TARE, "its mass when empty, as stamped on it, as `9 kg`"),
+    }
+)
+SPACE = Table(
+    {
+        "berths": Field(Number(0, 50, whole=True), "how many sleep there", required=True),
+        "vents": Field(
+            of(units.AREA, "0 mm2", "10000000 mm2"), "the free area of its vents, as `52000 mm2`", required=True
+        ),
+    }
+)
+JOB = Table(
+    {
+        "job": Field(Text(), "a title", required=True),
+        "ref": Field(Text(), "the workshop's own number"),
+        "gas": Field(
+            Either(Name(), Named(SHARE)),
+            "a gas, as `propane`, or a mixture by mole, as `{propane: 70 %, n-butane: 30 %}`",
+            required=True,
+        ),
+        "site": Field(
+            Table(
+                {
+                    "temperature": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "of the gas in the pipe"),
+                    "altitude": Field(of(units.LENGTH, "-400 m", "5000 m"), "of the place"),
+                }
+            ),
+            "where the line is used",
+        ),
+        "rule": Field(Name(), "a rule set, as `as-nzs-5601.2`"),
+        "limits": Field(
+            Table({"drop": Field(DROP, "the allowed drop, as `0.25 kPa`", required=True)}), "limits of your own"
+        ),
+        "formula": Field(Name(), "the pressure-drop formula"),
+        "regulator": Field(REGULATOR, "the regulator at the start, as `{outlet: 2.75 kPa}`", required=True),
+        "cylinders": Field(CYLINDERS, "the bottles"),
+        "runs": Field(Named(RUN, most=MOST_RUNS), "the pipe, run by run", required=True),
+        "outlets": Field(Named(OUTLET, most=MOST_OUTLETS), "bayonets and other plug-in points"),
+        "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
+        "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
+        "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
+        "states": Field(Named(Either(ListOf(Name()), Named(SHARE)), most=MOST_STATES), "what is on together"),
+    },
+)

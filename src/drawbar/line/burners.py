@@ -1,0 +1,234 @@
+"""Burners at their rated input, or as fixed orifices: the flows and pressures of a line solved together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from drawbar.line.network import Line, Part
+from drawbar.physics.flow import LAMINAR_BELOW, darcy
+
+CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
+MOST_TURNS = 200  # of Newton's method; it takes five or so
+# Friction steps up where flow turns turbulent. A burner's flow may settle on that step, so the step is taken as a ramp
+# of this width (relative to the flow): far below what any meter shows.
+RAMP = 1e-7
+_EDGE = 1e-12  # a flow so near the ramp's edge counts as on it: a search that stopped there must feel its slope
+
+
+@dataclass(frozen=True, slots=True)
+class Burner:
+    """What draws gas at the end of a run.
+
+    name : the appliance's; at : the number of the run it hangs on; tail : outlet and hose
+    flow_kg_s : what it draws at its nominal pressure [kg/s]; nominal_gauge_pa : that pressure [Pa gauge]
+    """
+
+    name: str
+    at: int
+    tail: tuple[Part, ...]
+    flow_kg_s: float
+    nominal_gauge_pa: float
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """The line with its burners lit.
+
+    flows_kg_s : what each burner draws [kg/s]
+    outlets_pa : pressure at the end of each run [Pa absolute]
+    tails_pa : for each burner, the pressure behind each part of its tail [Pa absolute]
+    inlets_pa : pressure at each burner's inlet [Pa absolute]
+    """
+
+    flows_kg_s: tuple[float, ...]
+    outlets_pa: tuple[float, ...]
+    tails_pa: tuple[tuple[float, ...], ...]
+    inlets_pa: tuple[float, ...]
+
+
+def orifice_flow_kg_s(rated_kg_s: float, gauge_pa: float, nominal_gauge_pa: float) -> float:
+    """Flow of a fixed orifice at a pressure: m = m_rated sqrt(p / p_nominal) [kg/s]; none below the air's pressure.
+
+    Valid range: pressures far below the air's, at which the gas's density is the same within a few percent.
+    Source: the orifice equation of any handbook, from Bernoulli's: at a fixed discharge coefficient, flow goes with the
+    square root of the pressure difference (ISO 5167-1:2003, equation 1, from memory).
+
+    rated_kg_s : mass flow at the nominal pressure [kg/s]
+    gauge_pa : pressure at the orifice [Pa gauge]
+    nominal_gauge_pa : pressure at which it has its rated flow [Pa gauge]
+    """
+    return rated_kg_s * math.sqrt(gauge_pa / nominal_gauge_pa) if gauge_pa > 0.0 else 0.0
+
+
+def solve(line: Line, burners: Sequence[Burner], *, fixed_orifice: bool) -> Solution:
+    """Solve a line with its burners at their rated flow, or as fixed orifices.
+
+    As orifices, each burner's pressure p(m) and flow m must meet p(m) = p_nominal (m / m_rated)^2. Every part takes
+    more as it passes more, so there is one answer, the least of a convex function, and Newton's method with a line
+    search comes to it. Its slopes may be rough; the answer does not depend on them.
+    """
+    rated = [burner.flow_kg_s for burner in burners]
+    if not fixed_orifice or not burners:
+        return _Try(line, burners, rated).solution
+    now = _Try(line, burners, rated)
+    for _ in range(MOST_TURNS):
+        if now.worst <= CLOSE:
+            break
+        now = _searched(now, _newton_step(now))
+    return now.solution
+
+
+class _Try:
+    """One guess of the burners' flows, the pressures that follow, and how far each burner is from its law.
+
+    errors_pa : pressure at each burner less what its flow needs [Pa]
+    """
+
+    __slots__ = ("burners", "errors_pa", "flows", "line", "run_flows", "solution")
+
+    def __init__(self, line: Line, burners: Sequence[Burner], flows: Sequence[float]) -> None:
+        self.line, self.burners, self.flows = line, burners, flows
+        self.run_flows = line.flows([(burner.at, flow) for burner, flow in zip(burners, flows, strict=True)])
+        outlets: list[float] = []
+        for number, part in enumerate(line.parts):
+            outlets.append(_outlet_abs_pa(line, part, line.inlet_pa(number, outlets), self.run_flows[number]))
+        tails = []
+        for burner, flow in zip(burners, flows, strict=True):
+            pressures = [outlets[burner.at]]
+            for part in burner.tail:
+                pressures.append(_outlet_abs_pa(line, part, pressures[-1], flow))
+            tails.append(tuple(pressures))
+        inlets = tuple(pressures[-1] for pressures in tails)
+        self.solution = Solution(tuple(flows), tuple(outlets), tuple(tail[1:] for tail in tails), inlets)
+        atmospheric_pa = line.conditions.atmospheric_pa
+        self.errors_pa = [
+            inlet_pa - atmospheric_pa - burner.nominal_gauge_pa * (flow / burner.flow_kg_s) ** 2
+            for burner, flow, inlet_pa in zip(burners, flows, inlets, strict=True)
+        ]
+
+    @property
+    def worst(self) -> float:
+        """The largest error by the nominal pressure [-]."""
+        return max(
+            abs(error) / burner.nominal_gauge_pa for error, burner in zip(self.errors_pa, self.burners, strict=True)
+        )
+
+    def run_slopes(self) -> list[float]:
+        """Return what more each run takes for more flow [Pa s/kg]."""
+        line, outlets = self.line, self.solution.outlets_pa
+        return [
+            _slope(line, part, line.inlet_pa(number, outlets), outlets[number], self.run_flows[number])
+            for number, part in enumerate(line.parts)
+        ]
+
+    def burner_slopes(self) -> Iterator[float]:
+        """Yield what more pressure each burner and its tail take for more flow [Pa s/kg]."""
+        for burner, flow, tail_pa in zip(self.burners, self.flows, self.solution.tails_pa, strict=True):
+            slope = 2.0 * burner.nominal_gauge_pa * flow / burner.flow_kg_s**2
+            before_pa = self.solution.outlets_pa[burner.at]
+            for part, after_pa in zip(burner.tail, tail_pa, strict=True):
+                slope += _slope(self.line, part, before_pa, after_pa, flow)
+                before_pa = after_pa
+            yield slope
+
+
+def _ramp(line: Line, part: Part) -> tuple[float, float]:
+    """Return the mass flows between which a part's friction steps up [kg/s]; none by the code formulas."""
+    if line.conditions.formula is not darcy:
+        return 0.0, 0.0
+    middle = LAMINAR_BELOW * 0.25 * math.pi * part.pipe.bore_m * line.conditions.vapour.viscosity_pa_s
+    return middle * (1.0 - RAMP), middle * (1.0 + RAMP)
+
+
+def _outlet_abs_pa(line: Line, part: Part, inlet_pa: float, flow_kg_s: float) -> float:
+    low, high = _ramp(line, part)
+    if not low < flow_kg_s < high:
+        return part.outlet_abs_pa(inlet_pa, flow_kg_s)
+    share = (flow_kg_s - low) / (high - low)
+    return (1.0 - share) * part.outlet_abs_pa(inlet_pa, low) + share * part.outlet_abs_pa(inlet_pa, high)
+
+
+def _slope(line: Line, part: Part, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
+    """Return about what more a part takes for more flow [Pa s/kg]: friction as flow to the power 1 or 1.8."""
+    low, high = _ramp(line, part)
+    if low * (1.0 - _EDGE) <= flow_kg_s <= high * (1.0 + _EDGE) and high > 0.0:
+        return (part.outlet_abs_pa(inlet_pa, low) - part.outlet_abs_pa(inlet_pa, high)) / (high - low)
+    if flow_kg_s <= 0.0:
+        return 0.0
+    devices_pa = part.devices_pa(flow_kg_s)
+    friction_pa = max(inlet_pa - outlet_pa - devices_pa - part.height_pa(outlet_pa), 0.0)
+    return ((1.0 if flow_kg_s <= low else 1.8) * friction_pa + 2.0 * devices_pa) / flow_kg_s
+
+
+def _newton_step(now: _Try) -> list[float]:
+    """Return the change of each burner's flow [kg/s] that would bring every error to zero if slopes were straight.
+
+    On a tree the equations fall apart: going up, the change of flow in each run is put as a + b x (change of pressure
+    at its start); going down, the pressures follow. A regulator keeps the pressure behind it.
+    """
+    line, burners = now.line, now.burners
+    runs, slopes, stiffness = line.job.runs, now.run_slopes(), list(now.burner_slopes())
+    a, b = [0.0] * len(runs), [0.0] * len(runs)
+    for burner, error_pa, stiff in zip(burners, now.errors_pa, stiffness, strict=True):
+        a[burner.at] += error_pa / stiff
+        b[burner.at] += 1.0 / stiff
+    for number in reversed(range(len(runs))):
+        share = 1.0 / (1.0 + b[number] * slopes[number])
+        a[number] *= share
+        b[number] *= share
+        parent = line.parents[number]
+        if parent >= 0:
+            a[parent] += a[number]
+            b[parent] += b[number] if runs[number].regulator is None else 0.0
+    changes_pa: list[float] = []
+    for number in range(len(runs)):
+        parent = line.parents[number]
+        start_pa = changes_pa[parent] if parent >= 0 and runs[number].regulator is None else 0.0
+        changes_pa.append(start_pa - slopes[number] * (a[number] + b[number] * start_pa))
+    return [
+        (error_pa + changes_pa[burner.at]) / stiff
+        for burner, error_pa, stiff in zip(burners, now.errors_pa, stiffness, strict=True)
+    ]
+
+
+def _searched(now: _Try, step: Sequence[float]) -> _Try:
+    """Go along a step to where the convex function stops falling, or near enough; no flow falls below a tenth."""
+    longest = min([1.0, *(-0.9 * flow / more for flow, more in zip(now.flows, step, strict=True) if more < 0.0)])
+    start = _along(now, step)
+    low, low_fall, high, high_fall = 0.0, start, longest, -math.inf
+    edges = sorted(_edges(now, step, longest))
+    share = longest
+    for _ in range(100):
+        tried = _Try(now.line, now.burners, [flow + share * more for flow, more in zip(now.flows, step, strict=True)])
+        fall = _along(tried, step)
+        if abs(fall) <= 0.5 * start or (fall > 0.0 and share == longest):
+            break
+        if fall > 0.0:
+            low, low_fall = share, fall
+        else:
+            high, high_fall = share, fall
+        between = [edge for edge in edges if low < edge < high]
+        if between:
+            share = between[len(between) // 2]
+        else:
+            share = low + (high - low) * min(max(low_fall / (low_fall - high_fall), 0.05), 0.95)
+    return tried
+
+
+def _along(tried: _Try, step: Sequence[float]) -> float:
+    return sum(error * more for error, more in zip(tried.errors_pa, step, strict=True))
+
+
+def _edges(now: _Try, step: Sequence[float], longest: float) -> Iterator[float]:
+    """Yield the shares of a step at which a part's flow comes to an edge of its ramp."""
+    line = now.line
+    run_steps = line.flows([(burner.at, more) for burner, more in zip(now.burners, step, strict=True)])
+    moving = list(zip(line.parts, now.run_flows, run_steps, strict=True))
+    for burner, flow, more in zip(now.burners, now.flows, step, strict=True):
+        moving.extend((part, flow, more) for part in burner.tail)
+    for part, flow, more in moving:
+        for edge in _ramp(line, part):
+            if more and 0.0 < (edge - flow) / more < longest:
+                yield (edge - flow) / more

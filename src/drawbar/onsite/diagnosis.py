@@ -1,0 +1,195 @@
+"""Which one part explains readings that part company with the prediction: each fault fitted by least squares."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drawbar.onsite.faults import LOAD, Candidate, candidates
+from drawbar.onsite.testpoints import Model, Setup
+
+# A part is blamed where no more than one good line in twenty would look so bad by the manometer's noise alone.
+FALSE_ALARM = 0.05
+LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one good fit in a hundred leaves so much
+# Two parts can't be told apart where the pressures they explain differ by less than this much of the noise in all.
+APART = 2.0
+UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
+MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
+_ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
+_MOST_STEPS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A candidate at the size that explains the readings best.
+
+    shift : what that changes at each reading, by its noise [-]
+    """
+
+    candidate: Candidate
+    size: float
+    chi2: float
+    shift: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Parts that these readings can't tell apart, the best first, and how likely the fault is among them [-]."""
+
+    fits: tuple[Fit, ...]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the readings point at.
+
+    chi2 : sum of the squares of the differences by their noise, with nothing wrong [-]
+    needed : how much less it must be for a part to be blamed [-]
+    gained : how much less it is with the best part at fault [-]
+    groups : the groups by falling weight, empty where no part explains anything
+    is_blamed : whether the first group is blamed
+    left_over : numbers of the readings that differ by too much still, with the first part at fault if it is blamed
+    unseen : parts that these readings would not show if they took SMALL_PA more
+    is_too_large : whether no part was looked for, as the job has too many for so many setups
+    """
+
+    chi2: float
+    needed: float
+    gained: float
+    groups: tuple[Group, ...]
+    is_blamed: bool
+    left_over: tuple[int, ...]
+    unseen: tuple[str, ...]
+    is_too_large: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A pressure read [Pa gauge], with its standard deviation [Pa]: in which setup, and at which point."""
+
+    setup: Setup
+    at: str
+    gauge_pa: float
+    noise_pa: float
+
+
+def find(model: Model, measured: Sequence[Measured]) -> Finding:
+    """Fit every candidate alone, and say which parts explain the readings, if any is needed to."""
+    fitter = _Fitter(model, measured)
+    job = model.job
+    parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
+    if len(fitter.setups) * parts * parts > MOST_WORK:
+        return Finding(fitter.chi2, math.inf, 0.0, (), False, (), (), is_too_large=True)  # noqa: FBT003
+    fits: dict[str, Fit] = {}
+    unseen: dict[str, bool] = {}
+    tried = 0
+    for candidate in candidates(model, fitter.setups):
+        fit, is_seen = fitter.fit(candidate)
+        tried += is_seen
+        if candidate.kind != LOAD:  # a rate is off by some share, not by so many pascals
+            unseen[candidate.part] = unseen.get(candidate.part, True) and not is_seen
+        before = fits.get(candidate.part)
+        if fit is not None and (before is None or fit.chi2 < before.chi2):
+            fits[candidate.part] = fit
+    needed = _normal_quantile(1.0 - 0.5 * FALSE_ALARM / max(tried, 1)) ** 2
+    groups = _grouped(list(fits.values()))
+    gained = fitter.chi2 - groups[0].fits[0].chi2 if groups else 0.0
+    is_blamed = gained >= needed
+    left = tuple(fitter.differences)
+    if is_blamed:
+        left = tuple(r - s for r, s in zip(left, groups[0].fits[0].shift, strict=True))
+    most = _normal_quantile(1.0 - 0.5 * LEFT_ALARM / len(left))
+    left_over = tuple(number for number, one in enumerate(left) if abs(one) > most)
+    names = tuple(part for part, is_not_seen in unseen.items() if is_not_seen)
+    return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, names)
+
+
+def _normal_quantile(share: float) -> float:
+    from statistics import NormalDist  # slow to import, and wanted here alone
+
+    return NormalDist().inv_cdf(share)
+
+
+def _grouped(fits: list[Fit]) -> tuple[Group, ...]:
+    """Put together what can't be told apart, and weigh the groups: exp(-chi2 / 2) of each part, all equally likely."""
+    left = sorted(fits, key=lambda fit: fit.chi2)
+    if not left:
+        return ()
+    best = left[0].chi2
+    total = sum(math.exp(0.5 * (best - fit.chi2)) for fit in left)
+    groups = []
+    while left:
+        first = left[0]
+        same = [fit for fit in left if math.dist(fit.shift, first.shift) < APART]
+        left = [fit for fit in left if fit not in same]
+        groups.append(Group(tuple(same), sum(math.exp(0.5 * (best - fit.chi2)) for fit in same) / total))
+    return tuple(sorted(groups, key=lambda group: -group.weight))
+
+
+class _Fitter:
+    """The readings beside the prediction, and what a fault would change of it.
+
+    differences : measured less predicted, by the noise [-]
+    """
+
+    def __init__(self, model: Model, measured: Sequence[Measured]) -> None:
+        self._model = model
+        self._measured = measured
+        self.setups: list[Setup] = []
+        for one in measured:
+            if one.setup not in self.setups:
+                self.setups.append(one.setup)
+        self._setup_of = [self.setups.index(one.setup) for one in measured]
+        self._healthy = [model.gauge_pa(setup) for setup in self.setups]
+        self.differences = [
+            (one.gauge_pa - self._healthy[number][one.at]) / one.noise_pa
+            for one, number in zip(measured, self._setup_of, strict=True)
+        ]
+        self.chi2 = sum(r * r for r in self.differences)
+
+    def shift(self, candidate: Candidate, size: float) -> tuple[float, ...]:
+        """Return what a fault changes at each reading, by its noise [-]."""
+        altered = candidate.alter(size)
+        found = [
+            self._model.gauge_pa(setup, altered) if number in candidate.setups else self._healthy[number]
+            for number, setup in enumerate(self.setups)
+        ]
+        return tuple(
+            (found[number][one.at] - self._healthy[number][one.at]) / one.noise_pa
+            for one, number in zip(self._measured, self._setup_of, strict=True)
+        )
+
+    def fit(self, candidate: Candidate) -> tuple[Fit | None, bool]:
+        """Return the best size of a fault, None if none betters the fit, and whether the readings see the part.
+
+        Gauss-Newton in one unknown; the slope is that of the last two sizes, as pressures go nearly straight with x.
+        """
+        size = candidate.scale
+        shift = self.shift(candidate, size)
+        if math.hypot(*shift) < UNSEEN:
+            return None, False
+        best: Fit | None = None
+        before, shift_before, chi2 = 0.0, tuple(0.0 for _ in shift), self.chi2
+        for step in range(_MOST_STEPS):
+            if step:
+                shift = self.shift(candidate, size)
+            slope = [(new - old) / (size - before) for new, old in zip(shift, shift_before, strict=True)]
+            left = [r - s for r, s in zip(self.differences, shift, strict=True)]
+            found = sum(r * r for r in left)
+            steep = sum(s * s for s in slope)
+            if found < chi2:
+                chi2 = found
+                best = Fit(candidate, size, found, shift)
+            elif step and best is not None and abs(found - chi2) > _ENOUGH:
+                before, shift_before, size = best.size, best.shift, 0.5 * (size + best.size)
+                continue
+            if steep <= 0.0:
+                break
+            wanted = size + sum(r * s for r, s in zip(left, slope, strict=True)) / steep
+            wanted = min(max(wanted, candidate.low), candidate.high)
+            if wanted == 0.0 or (wanted - size) ** 2 * steep < _ENOUGH:
+                break
+            before, shift_before, size = size, shift, wanted
+        return best, True

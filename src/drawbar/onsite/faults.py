@@ -1,0 +1,190 @@
+"""What may be wrong with a line: one thing with one part, as another job from which every pressure can be asked."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from drawbar.job import ROOT, Device, Hose, Job
+from drawbar.line.network import Line
+from drawbar.onsite.testpoints import Altered, Model, Setup, stage_point
+
+SMALL_PA = 50.0  # a fault that a fitter would want to know of: so much at one point
+BLOCKED, NARROW, SETTING, LOAD = "blocked", "narrow", "setting", "load"
+
+
+@dataclass(frozen=True, slots=True)
+class Candidate:
+    """A part with one thing that may be wrong with it, of size x.
+
+    kind : BLOCKED, x more drop at flow_kg_s [Pa]; NARROW, friction 1 + x times as large by a smaller bore [-];
+    SETTING, a regulator set x higher [Pa]; LOAD, an appliance taking 1 + x times its rate [-]
+    alter : the line with that fault of size x
+    setups : the numbers of the setups in which gas passes the part
+    low, high : bounds of x; scale : a size that is easily seen
+    normal : what it is with nothing wrong: 0 [Pa], the bore [m], the set pressure [Pa gauge], the rate [kg/s]
+    flow_kg_s : the most that the part passes at rated input in these setups [kg/s]
+    """
+
+    part: str
+    kind: str
+    alter: Callable[[float], Altered]
+    setups: frozenset[int]
+    low: float
+    high: float
+    scale: float
+    normal: float
+    flow_kg_s: float
+
+    def becomes(self, size: float) -> float:
+        """Return what a fault of that size makes of the normal figure, in its unit."""
+        if self.kind == NARROW:
+            return _narrowed(self.normal, size)
+        return self.normal + size if self.kind in (BLOCKED, SETTING) else self.normal * (1.0 + size)
+
+
+@dataclass(frozen=True, slots=True)
+class _Passing:
+    """What passes gas in the setups: the most that a part passes at rated input [kg/s], and in which setups it does."""
+
+    flow_kg_s: float
+    setups: frozenset[int]
+
+
+def candidates(model: Model, setups: Sequence[Setup]) -> Iterator[Candidate]:
+    """Yield every fault of every part that gas passes in one of the setups."""
+    job, line = model.job, model.line
+    passing = _passing(model, setups)
+    for number, run in enumerate(job.runs):
+        if (passes := passing.get(run.name)) is not None:
+            part, stage_pa = f"run {run.name}", line.stage_gauge_pa[number]
+            yield _blocked(part, _blocked_run(job, number, passes.flow_kg_s), passes, stage_pa)
+            yield _narrow(part, _narrow_run(job, number), passes, run.pipes[0].bore_m)
+            if run.regulator is not None:
+                yield _setting(stage_point(run.name), _set_stage(job, number), passes.setups, stage_pa)
+    for outlet in job.outlets:
+        if (passes := passing.get(outlet.name)) is not None:
+            stage_pa = line.stage_gauge_pa[line.index[outlet.at]]
+            alter = _blocked_outlet(job, outlet.name, passes.flow_kg_s)
+            yield _blocked(f"outlet {outlet.name}", alter, passes, stage_pa)
+    # The hose of each appliance is a part of its own: it is taken to stay with its appliance.
+    hoses = {own_hose(o.appliance.name, o.hose): (o.appliance.name, o.hose) for s in setups for o in s.way if o.hose}
+    for name, (appliance, hose) in hoses.items():
+        passes, part = passing[name], f"hose {name}"
+        yield _blocked(
+            part, _blocked_hose(model, appliance, hose, passes.flow_kg_s), passes, job.regulator.outlet_gauge_pa
+        )
+        yield _narrow(part, _narrow_hose(model, appliance, hose), passes, hose.pipe.bore_m)
+    everywhere = frozenset(range(len(setups)))
+    yield _setting(ROOT, _set_first(job), everywhere, job.regulator.outlet_gauge_pa)
+    for one in job.appliances:
+        if (passes := passing.get(one.name)) is not None:
+            part = f"appliance {one.name}"
+            yield Candidate(
+                part, LOAD, _loaded(model, one.name), passes.setups, -0.7, 1.0, 0.5, one.flow_kg_s, passes.flow_kg_s
+            )
+
+
+def own_hose(appliance: str, hose: Hose) -> str:
+    """Return the name of an appliance's own hose: of a kind of hose there may be several."""
+    return f"{hose.name} of {appliance}"
+
+
+def _passing(model: Model, setups: Sequence[Setup]) -> dict[str, _Passing]:
+    found: dict[str, _Passing] = {}
+    for number, setup in enumerate(setups):
+        burners = model.burners(setup)
+        flows = model.line.flows([(burner.at, burner.flow_kg_s) for burner in burners])
+        here = {run.name: flow for run, flow in zip(model.job.runs, flows, strict=True)}
+        here |= {burner.name: burner.flow_kg_s for burner in burners}
+        for one in setup.way:
+            here[one.outlet.name] = here[one.appliance.name]
+            if one.hose is not None:
+                here[own_hose(one.appliance.name, one.hose)] = here[one.appliance.name]
+        for name, flow_kg_s in here.items():
+            if flow_kg_s > 0.0:
+                before = found.get(name, _Passing(0.0, frozenset()))
+                found[name] = _Passing(max(before.flow_kg_s, flow_kg_s), before.setups | {number})
+    return found
+
+
+def _blocked(part: str, alter: Callable[[float], Altered], passes: _Passing, stage_gauge_pa: float) -> Candidate:
+    return Candidate(part, BLOCKED, alter, passes.setups, 0.0, 0.9 * stage_gauge_pa, SMALL_PA, 0.0, passes.flow_kg_s)
+
+
+def _narrow(part: str, alter: Callable[[float], Altered], passes: _Passing, bore_m: float) -> Candidate:
+    return Candidate(part, NARROW, alter, passes.setups, 0.0, 500.0, 1.0, bore_m, passes.flow_kg_s)
+
+
+def _setting(part: str, alter: Callable[[float], Altered], setups: frozenset[int], set_gauge_pa: float) -> Candidate:
+    return Candidate(part, SETTING, alter, setups, -0.7 * set_gauge_pa, set_gauge_pa, -SMALL_PA, set_gauge_pa, 0.0)
+
+
+# How a fault of size x is made: always by another job, so that every pressure comes from the same equations.
+
+
+def _with_run(job: Job, number: int, **changes: object) -> Job:
+    runs = list(job.runs)
+    runs[number] = replace(runs[number], **changes)  # type: ignore[arg-type]
+    return replace(job, runs=tuple(runs))
+
+
+def _restriction(flow_kg_s: float, drop_pa: float) -> Device:
+    return Device("restriction", flow_kg_s, drop_pa)
+
+
+def _narrowed(bore_m: float, more: float) -> float:
+    """Return the bore at which friction is about 1 + more times as large: it goes as bore to the power -5."""
+    return bore_m * math.pow(1.0 + more, -0.2)
+
+
+def _blocked_run(job: Job, number: int, flow_kg_s: float) -> Callable[[float], Altered]:
+    devices = job.runs[number].devices
+    return lambda x: Altered(Line(_with_run(job, number, devices=(*devices, _restriction(flow_kg_s, x)))))
+
+
+def _narrow_run(job: Job, number: int) -> Callable[[float], Altered]:
+    pipe = job.runs[number].pipes[0]
+    return lambda x: Altered(Line(_with_run(job, number, pipes=(replace(pipe, bore_m=_narrowed(pipe.bore_m, x)),))))
+
+
+def _set_stage(job: Job, number: int) -> Callable[[float], Altered]:
+    regulator = job.runs[number].regulator
+    assert regulator is not None  # asked for such runs alone
+    set_pa = regulator.outlet_gauge_pa
+    return lambda x: Altered(Line(_with_run(job, number, regulator=replace(regulator, outlet_gauge_pa=set_pa + x))))
+
+
+def _set_first(job: Job) -> Callable[[float], Altered]:
+    set_pa = job.regulator.outlet_gauge_pa
+    return lambda x: Altered(Line(replace(job, regulator=replace(job.regulator, outlet_gauge_pa=set_pa + x))))
+
+
+def _blocked_outlet(job: Job, name: str, flow_kg_s: float) -> Callable[[float], Altered]:
+    def alter(x: float) -> Altered:
+        more = _restriction(flow_kg_s, x)
+        outlets = (replace(o, devices=(*o.devices, more)) if o.name == name else o for o in job.outlets)
+        return Altered(Line(replace(job, outlets=tuple(outlets))))
+
+    return alter
+
+
+def _blocked_hose(model: Model, name: str, hose: Hose, flow_kg_s: float) -> Callable[[float], Altered]:
+    def alter(x: float) -> Altered:
+        own = replace(hose, name=own_hose(name, hose), devices=(*hose.devices, _restriction(flow_kg_s, x)))
+        return Altered(Line(model.job), hoses={name: own})
+
+    return alter
+
+
+def _narrow_hose(model: Model, name: str, hose: Hose) -> Callable[[float], Altered]:
+    def alter(x: float) -> Altered:
+        pipe = replace(hose.pipe, bore_m=_narrowed(hose.pipe.bore_m, x))
+        return Altered(Line(model.job), hoses={name: replace(hose, name=own_hose(name, hose), pipe=pipe)})
+
+    return alter
+
+
+def _loaded(model: Model, name: str) -> Callable[[float], Altered]:
+    return lambda x: Altered(model.line, loads={name: 1.0 + x})

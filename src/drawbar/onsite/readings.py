@@ -1,0 +1,189 @@
+"""A file of manometer readings, read to what was measured where, or to all that is wrong with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from yaml.nodes import Node
+
+from drawbar import units
+from drawbar.job import Appliance, Job
+from drawbar.line.plugging import places
+from drawbar.onsite.diagnosis import Measured
+from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
+from drawbar.problems import close_to, shown
+from drawbar.yamlfile import nodes
+from drawbar.yamlfile.fields import Choice, Either, Entry, Field, ListOf, Name, Named, Path, Table, Text, of
+from drawbar.yamlfile.nodes import Source
+
+DEFAULT_NOISE_PA = 10.0
+BURNERS = {"rated": False, "orifice": True}
+MOST_READINGS = 500
+
+PLUGGED = Table(
+    {
+        "outlet": Field(Name(), "the outlet", required=True),
+        "hose": Field(Name(), "the hose"),
+    }
+)
+READING = Table(
+    {
+        "state": Field(Name(), "the state of the job that it was read in"),
+        "plugged": Field(
+            Named(Either(Name(), PLUGGED)), "how the portable appliances were plugged in, as `{griddle: rear-bayonet}`"
+        ),
+        "at": Field(Name(), "where: an appliance's inlet, the end of a run, an outlet, `regulator`", required=True),
+        "pressure": Field(of(units.PRESSURE, "0 Pa", "1000 kPa"), "what it showed, as `2.61 kPa`", required=True),
+    }
+)
+READINGS = Table(
+    {
+        "job": Field(Text(), "the job's ref or title"),
+        "noise": Field(of(units.PRESSURE, "0.1 Pa", "10 kPa"), "the manometer's standard deviation, as `10 Pa`"),
+        "burners": Field(Choice(BURNERS), "`orifice` or `rated`"),
+        "readings": Field(ListOf(READING, most=MOST_READINGS), "the list of readings", required=True),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Readings:
+    """What a file of readings says; fixed_orifice is None where it does not say how burners are taken."""
+
+    file: str
+    noise_pa: float
+    fixed_orifice: bool | None
+    measured: tuple[Measured, ...]
+
+
+def read_readings(file: str, job: Job) -> Readings:
+    """Read the readings of a job; Problems with all that is wrong with the file, each with its place."""
+    return readings_of(nodes.read_text(file), file, job)
+
+
+def readings_of(text: str, file: str, job: Job) -> Readings:
+    """Return the readings that a YAML text holds; file is its name in messages."""
+    source = Source(file)
+    entry = READINGS.read(nodes.compose(text, source), source, ())
+    assert entry is not None  # compose returns a mapping
+    reader = _Reader(source, job)
+    readings = reader.readings(entry)
+    source.raise_if_any()
+    return readings
+
+
+class _Reader:
+    def __init__(self, source: Source, job: Job) -> None:
+        self.source = source
+        self.job = job
+        self.model = Model(job, fixed_orifice=False)
+        self.states = {ways.state.name: ways for ways in pluggings(job)}
+        self.setups: dict[object, Setup | None] = {}
+
+    def readings(self, entry: Entry) -> Readings:
+        title = entry.get("job")
+        own = [name for name in (self.job.ref, self.job.title) if name]
+        if title is not None and title not in own:
+            what = f"{shown(title)} is not the job of {self.job.file}"
+            self.source.add(entry.at("job"), ("job",), what, f"that one is {' or '.join(map(shown, own))}")
+        noise_pa = entry.get("noise", DEFAULT_NOISE_PA)
+        measured = []
+        for one, _ in entry.get("readings", ()):
+            found = self._measured(one, noise_pa)
+            if found is not None:
+                measured.append(found)
+        return Readings(self.source.file, noise_pa, entry.get("burners"), tuple(measured))
+
+    def _measured(self, entry: Entry, noise_pa: float) -> Measured | None:
+        setup = self._setup(entry)
+        at, gauge_pa = entry.get("at"), entry.get("pressure")
+        if setup is None or at is None:
+            return None
+        points = self.model.gauge_pa(setup)
+        if at not in points:
+            path = (*entry.path, "at")
+            appliance = next((one for one in self.job.appliances if one.name == at), None)
+            if appliance is not None:
+                is_on = at in (name for name, _ in setup.state.shares)
+                what = f"{shown(at)} is {'not plugged in' if is_on else 'not on'} in state {setup.state.name}"
+                self.source.add(entry.at("at"), path, what, close_to("", points))
+            elif any(hose.name == at for hose in self.job.hoses):
+                fit = "write the outlet before it or the appliance behind it"
+                self.source.add(entry.at("at"), path, f"{shown(at)} is a hose, and no test point", fit)
+            else:
+                self.source.add(entry.at("at"), path, f"{shown(at)} is no test point of this job", close_to(at, points))
+            return None
+        return None if gauge_pa is None else Measured(setup, at, gauge_pa, noise_pa)
+
+    def _setup(self, entry: Entry) -> Setup | None:
+        name, path = entry.get("state"), (*entry.path, "state")
+        if "state" in entry.nodes and name is None:
+            return None
+        if name is None:
+            if len(self.states) > 1:
+                fit = f"write `state:` and one of {', '.join(list(self.states)[:12])}"
+                self.source.add(entry.node, entry.path, "`state` is missing, and the job has several", fit)
+                return None
+            name = next(iter(self.states))
+        ways = self.states.get(name)
+        if ways is None:
+            what = f"{shown(name)} is not a state of this job"
+            self.source.add(entry.at("state"), path, what, close_to(name, self.states))
+            return None
+        if "plugged" in entry.nodes and entry.get("plugged") is None:
+            return None
+        wanted = self._wanted(entry, ways)
+        if wanted is None:
+            return None
+        key = (name, tuple(sorted(wanted.items(), key=lambda pair: pair[0])))
+        if key not in self.setups:
+            self.setups[key] = ways.worst(wanted)
+        found = self.setups[key]
+        if found is None:
+            self._refuse_ways(entry, ways)
+        return found
+
+    def _refuse_ways(self, entry: Entry, ways: Pluggings) -> None:
+        path = (*entry.path, "plugged")
+        if ways.are_too_many:
+            what = f"state {ways.state.name} has too many ways of plugging to try"
+            self.source.add(entry.node, entry.path, what, "write a state of the job with what was on, and no more")
+        else:
+            what = f"the appliances of state {ways.state.name} can't be plugged in so"
+            self.source.add(entry.at("plugged"), path, what, "an outlet takes one appliance, and each its own hoses")
+
+    def _wanted(self, entry: Entry, ways: Pluggings) -> dict[str, tuple[str, str | None]] | None:
+        """Return the outlet and hose that a reading names for each appliance; None with problems noted."""
+        named: Mapping[str, tuple[Any, Node]] = entry.get("plugged", {})
+        portable = ways.portable
+        wanted: dict[str, tuple[str, str | None]] = {}
+        for name, (place, node) in named.items():
+            path = (*entry.path, "plugged", name)
+            if place is None:
+                return None
+            if name not in portable:
+                what = f"is no portable appliance of state {ways.state.name}"
+                self.source.add(node, path, what, close_to(name, portable))
+                return None
+            is_table = isinstance(place, Entry)
+            outlet, hose = (place.get("outlet"), place.get("hose")) if is_table else (place, None)
+            if outlet is None or not self._fits(portable[name], outlet, hose, node, path):
+                return None
+            wanted[name] = (outlet, hose)
+        return wanted
+
+    def _fits(self, appliance: Appliance, outlet: str, hose: str | None, node: Node, path: Path) -> bool:
+        fitting = places(self.job, appliance)
+        outlets = [one.name for one, _ in fitting]
+        hoses = [kind.name for _, kind in fitting if kind is not None]
+        for name, known, kind in ((outlet, outlets, "an outlet"), (hose, _once(hoses), "a hose")):
+            if name is not None and name not in known:
+                self.source.add(node, path, f"{shown(name)} is not {kind} that it fits", close_to(name, _once(known)))
+                return False
+        return True
+
+
+def _once(names: Sequence[str]) -> list[str]:
+    return list(dict.fromkeys(names))

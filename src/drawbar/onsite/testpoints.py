@@ -1,0 +1,173 @@
+"""Where a manometer goes on, and what it should show there: a state, a way of plugging it, a pressure at each point."""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+
+from drawbar.job import ROOT, Hose, Job, State
+from drawbar.line.burners import Burner, solve
+from drawbar.line.network import Line, Part
+from drawbar.line.plugging import Plan, Plugged
+from drawbar.line.state import StateOnLine
+
+MOST_WAYS_TRIED = 1000  # of plugging a state; a table of test points is for few
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """A state with its portable appliances plugged in one way."""
+
+    state: State
+    way: tuple[Plugged, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Altered:
+    """A line as it may be found: other pipes, devices or regulators, appliances off their rate, a hose of its own.
+
+    loads : times the rate, by appliance [-]
+    hoses : in place of the hose that an appliance is plugged in with
+    """
+
+    line: Line
+    loads: Mapping[str, float] = field(default_factory=dict)
+    hoses: Mapping[str, Hose] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A test point worth a row in the table: its name, and what it is."""
+
+    name: str
+    what: str
+
+
+class Model:
+    """A job whose pressures can be asked for, with its burners at rated input or as fixed orifices.
+
+    As an orifice, an appliance has its rated input at the set pressure of the last regulator before it.
+    """
+
+    def __init__(self, job: Job, *, fixed_orifice: bool) -> None:
+        self.job = job
+        self.fixed_orifice = fixed_orifice
+        self.line = Line(job)
+        self._appliances = {appliance.name: appliance for appliance in job.appliances}
+
+    def burners(self, setup: Setup, altered: Altered | None = None) -> list[Burner]:
+        """Return what burns in a setup."""
+        altered = altered or Altered(self.line)
+        line = altered.line
+        outlets = {outlet.name: outlet for outlet in line.job.outlets}
+        plugged = {one.appliance.name: one for one in setup.way}
+        found = []
+        for name, share in setup.state.shares:
+            appliance = self._appliances[name]
+            flow_kg_s = appliance.flow_kg_s * share * altered.loads.get(name, 1.0)
+            tail: tuple[Part, ...] = ()
+            if appliance.at is not None:
+                at = line.index[appliance.at]
+            elif name in plugged:
+                outlet = outlets[plugged[name].outlet.name]
+                at = line.index[outlet.at]
+                tail = line.tail(outlet, altered.hoses.get(name, plugged[name].hose))
+            else:
+                continue
+            found.append(Burner(name, at, tail, flow_kg_s, self.line.stage_gauge_pa[at]))
+        return found
+
+    def gauge_pa(self, setup: Setup, altered: Altered | None = None) -> dict[str, float]:
+        """Return the pressure at every test point of a setup, by name [Pa gauge]."""
+        line = altered.line if altered else self.line
+        burners = self.burners(setup, altered)
+        solved = solve(line, burners, fixed_orifice=self.fixed_orifice)
+        job = line.job
+        found = {ROOT: line.source_abs_pa}
+        for number in line.stages:
+            found[stage_point(job.runs[number].name)] = line.behind_regulator_pa(number, 0.0)
+        for number, run in enumerate(job.runs):
+            found[run.name] = solved.outlets_pa[number]
+        for outlet in job.outlets:
+            found[outlet.name] = found[outlet.at]  # no gas flows where nothing is plugged in
+        outlet_of = {one.appliance.name: one.outlet.name for one in setup.way}
+        for burner, inlet_pa, tail_pa in zip(burners, solved.inlets_pa, solved.tails_pa, strict=True):
+            found[burner.name] = inlet_pa
+            if tail_pa:
+                found[outlet_of[burner.name]] = tail_pa[0]
+        return {name: abs_pa - job.atmospheric_pa for name, abs_pa in found.items()}
+
+    def places(self, setup: Setup) -> Iterator[Place]:
+        """Yield the test points that gas passes in a setup, from the regulator on.
+
+        The end of a run where a fixed appliance burns is that appliance's inlet; it is not told twice.
+        """
+        job, line = self.job, self.line
+        lit = {burner.name: burner for burner in self.burners(setup)}
+        passed = {number for burner in lit.values() for number in line.paths[burner.at]}
+        yield Place(ROOT, "its outlet")
+        for number, run in enumerate(job.runs):
+            if number not in passed:
+                continue
+            if run.regulator is not None:
+                yield Place(stage_point(run.name), "its outlet")
+            fixed = [one for one in lit.values() if one.at == number and not one.tail]
+            if not fixed:
+                yield Place(run.name, "end of run")
+            for burner in fixed:
+                yield Place(burner.name, f"inlet, at {run.name}")
+            for one in setup.way:
+                if one.outlet.at == run.name:
+                    by = f" by {one.hose.name}" if one.hose else ""
+                    yield Place(one.outlet.name, "behind the outlet")
+                    yield Place(one.appliance.name, f"inlet, in {one.outlet.name}{by}")
+
+
+def stage_point(run: str) -> str:
+    """Return the name of the test point at the second-stage regulator of a run."""
+    return f"{ROOT} of {run}"
+
+
+class Pluggings:
+    """The ways of plugging one state, the worst at rated input first.
+
+    are_too_many : whether there are more than MOST_WAYS_TRIED of them, and none is known
+    """
+
+    def __init__(self, line: Line, state: State) -> None:
+        self._on = StateOnLine(line, Plan(line.job, state))
+        self.state = state
+        self.portable = {appliance.name: appliance for appliance, _ in self._on.plan.portable}
+        self.are_too_many = self._on.ways is None or len(self._on.ways) > MOST_WAYS_TRIED
+
+    @functools.cached_property
+    def _ranked(self) -> list[dict[str, Plugged]]:
+        ways = sorted(self._on.ways or (), key=self._on.least_margin_pa)
+        return [{end.name: end.plugged for end in way if end.plugged is not None} for way in ways]
+
+    def worst(self, wanted: Mapping[str, tuple[str, str | None]] | None = None) -> Setup | None:
+        """Return the worst way that agrees with the places wanted; None if none does, or there are too many to try.
+
+        wanted : the outlet, and the hose if it matters, of some of the appliances
+        """
+        if self.are_too_many:
+            return None
+        places = (wanted or {}).items()
+        for way in self._ranked:
+            if all(_agrees(way.get(name), outlet, hose) for name, (outlet, hose) in places):
+                return Setup(self.state, tuple(way.values()))
+        return None
+
+
+def _agrees(plugged: Plugged | None, outlet: str, hose: str | None) -> bool:
+    if plugged is None or plugged.outlet.name != outlet:
+        return False
+    return hose is None or (plugged.hose is not None and plugged.hose.name == hose)
+
+
+def pluggings(job: Job) -> Iterator[Pluggings]:
+    """Yield the ways of plugging of each state of a job."""
+    line = Line(job)
+    for state in job.states:
+        yield Pluggings(line, state)

@@ -1,0 +1,177 @@
+"""What a water heater gives, as a page, as rows, as JSON."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+from drawbar.cautions import HOTWATER_CAUTIONS
+from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, Draw, HotWater
+from drawbar.job import Job
+from drawbar.report.display import Shown
+from drawbar.report.layout import Block, Column, Heading, Points, Table
+
+CSV_COLUMNS = (
+    *("file", "job", "ref", "appliance", "asked", "flow_L_min", "inlet_degC", "outlet_degC", "scalds"),
+    *("wait_least_s", "lost_least_L", "wait_s", "lost_L"),
+)
+_WORDS = {"given": "the job's flow", "pump": "the other pump"}
+
+
+def page(job: Job, heaters: Sequence[HotWater]) -> list[Block]:
+    """Return the page of a job's water heaters."""
+    shown = Shown(job.display)
+    name = f"{job.title} ({job.ref})" if job.ref else job.title
+    blocks: list[Block] = [Heading(f"{name}: hot water"), f"File {job.file}."]
+    for heater in heaters:
+        blocks.extend(_heater(heater, shown))
+    blocks.append(
+        "Flow is of cold water, as the pump delivers it. Heat balance with the density and heat capacity of water of "
+        "IAPWS SR6-08(2011)."
+    )
+    if any(heater.pipe_m3 is not None for heater in heaters):
+        blocks.append(
+            f"Wait and water lost: at least, for the pipe's own water alone; about, with allowances of common "
+            f"practice, which have no source: {MIXING:g} times the pipe's water, since hot and cold mix and the pipe "
+            f"itself warms, and {HEATER_START_S:g} s for the heater to light. What the pipe loses to the air is left "
+            f"out."
+        )
+    blocks.append(Points("Cautions:", list(HOTWATER_CAUTIONS)))
+    return blocks
+
+
+def _heater(heater: HotWater, shown: Shown) -> Iterator[Block]:
+    appliance, duty = heater.appliance, heater.duty
+    lines = [
+        f"{appliance.name}: {shown.heat_unit(appliance.input_w)} of gas, {duty.efficiency * 100:g} % of it to the "
+        f"water ({heater.heat_w / 1000:.2f} kW). Cold water at {_celsius(duty.inlet_k)} degC."
+    ]
+    if heater.pipe_m3 is not None and duty.bore_m is not None and duty.length_m is not None:
+        lines.append(
+            f"Pipe to the tap: bore {shown.bore_unit(duty.bore_m)}, {shown.length_unit(duty.length_m)} long, holds "
+            f"{heater.pipe_m3 * 1000:.2f} L."
+        )
+    else:
+        lines.append("The job gives no water pipe: with `pipe:` under `heats:`, the wait at the tap is shown.")
+    yield "\n".join(lines)
+    yield _table(heater)
+    yield from _changes(heater)
+    yield from _scalds(heater)
+
+
+def _table(heater: HotWater) -> Table:
+    columns = [Column("", words=True), Column("flow\nL/min"), Column("rise\nK"), Column("outlet\ndegC")]
+    if heater.pipe_m3 is not None:
+        columns += [
+            Column("wait s\nat least"),
+            Column("wait s\nabout"),
+            Column("lost L\nat least"),
+            Column("lost L\nabout"),
+        ]
+    rows = []
+    for draw in heater.draws:
+        row = [
+            _WORDS.get(draw.why) or f"for {_celsius(heater.wanted_k or 0.0)} degC",
+            f"{draw.flow_m3_s * 60e3:.2f}",
+            "-" if draw.outlet_k is None else f"{draw.outlet_k - heater.duty.inlet_k:.1f}",
+            "boils" if draw.outlet_k is None else f"{draw.outlet_k - 273.15:.1f}",
+        ]
+        if heater.pipe_m3 is not None:
+            row += [_figure(draw.wait_least_s, 1, 1.0), _figure(draw.wait_s, 1, 1.0)]
+            row += [_figure(draw.lost_least_m3, 2, 1e3), _figure(draw.lost_m3, 2, 1e3)]
+        rows.append(row)
+    return Table(tuple(columns), rows)
+
+
+def _changes(heater: HotWater) -> Iterator[str]:
+    """Tell in a sentence what another pump changes."""
+    by_why = {draw.why: draw for draw in heater.draws}
+    own, other = by_why["given"], by_why.get("pump")
+    if other is None:
+        return
+    told = f"From {own.flow_m3_s * 60e3:g} to {other.flow_m3_s * 60e3:g} L/min"
+    if own.outlet_k is not None and other.outlet_k is not None:
+        change = other.outlet_k - own.outlet_k
+        if abs(change) < 0.05:
+            told += ": no change in temperature"
+        else:
+            told += f" the water comes {abs(change):.1f} K {'hotter' if change > 0 else 'cooler'}"
+    else:
+        told += ": the water would boil at one of them"
+    if own.wait_s is not None and other.wait_s is not None:
+        sooner_s = own.wait_s - other.wait_s
+        if abs(sooner_s) >= 0.05:
+            told += f", {abs(sooner_s):.1f} s {'sooner' if sooner_s > 0 else 'later'}"
+    yield f"{told}."
+
+
+def _scalds(heater: HotWater) -> Iterator[str]:
+    """Tell which flows give water that scalds, or boils."""
+    for draw in heater.draws:
+        flow = f"{draw.flow_m3_s * 60e3:.3g} L/min"
+        if draw.outlet_k is None:
+            yield (
+                f"SCALD: at {flow} the water would boil at full heat. A heater that can't turn itself down must not "
+                f"run at so little flow."
+            )
+        elif draw.outlet_k > SCALD_K:
+            yield f"SCALD: at {flow} the water leaves the heater at {draw.outlet_k - 273.15:.0f} degC, over 50 degC."
+
+
+def _celsius(kelvin: float) -> str:
+    return f"{kelvin - 273.15:.4g}"
+
+
+def _figure(value: float | None, digits: int, factor: float) -> str:
+    return "-" if value is None else f"{value * factor:.{digits}f}"
+
+
+def rows(job: Job, heaters: Sequence[HotWater]) -> Iterator[list[Any]]:
+    """Yield the rows of CSV_COLUMNS, one a heater and flow."""
+    for heater in heaters:
+        for draw in heater.draws:
+            found = _draw_data(draw)
+            yield [
+                *(job.file, job.title, job.ref, heater.appliance.name, found["asked"], found["flow_L_min"]),
+                heater.duty.inlet_k - 273.15,
+                *(found["outlet_degC"], "yes" if found["scalds"] else "no", found["wait_least_s"]),
+                *(found["lost_least_L"], found["wait_s"], found["lost_L"]),
+            ]
+
+
+def data(job: Job, heaters: Sequence[HotWater]) -> dict[str, Any]:
+    """Return the heaters for JSON."""
+    return {
+        "file": job.file,
+        "job": job.title,
+        "ref": job.ref,
+        "heaters": [
+            {
+                "name": heater.appliance.name,
+                "input_MJ_h": heater.appliance.input_w * 0.0036,
+                "efficiency": heater.duty.efficiency,
+                "heat_kW": heater.heat_w / 1000.0,
+                "inlet_degC": heater.duty.inlet_k - 273.15,
+                "pipe_L": None if heater.pipe_m3 is None else heater.pipe_m3 * 1e3,
+                "flows": [_draw_data(draw) for draw in heater.draws],
+            }
+            for heater in heaters
+        ],
+        "allowances": {"mixing": MIXING, "heater_start_s": HEATER_START_S, "source": "common practice"},
+        "scald_degC": SCALD_K - 273.15,
+        "cautions": list(HOTWATER_CAUTIONS),
+    }
+
+
+def _draw_data(draw: Draw) -> dict[str, Any]:
+    return {
+        "asked": draw.why,
+        "flow_L_min": draw.flow_m3_s * 60e3,
+        "outlet_degC": None if draw.outlet_k is None else draw.outlet_k - 273.15,
+        "boils": draw.outlet_k is None,
+        "scalds": draw.scalds,
+        "wait_least_s": draw.wait_least_s,
+        "lost_least_L": None if draw.lost_least_m3 is None else draw.lost_least_m3 * 1e3,
+        "wait_s": draw.wait_s,
+        "lost_L": None if draw.lost_m3 is None else draw.lost_m3 * 1e3,
+    }

@@ -1,0 +1,310 @@
+"""Kinds of field: how a node of a YAML tree is read as a value, and what is said when it can't be.
+
+A model of a file is built from these: Table({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
+stops at the first problem: each is noted on the Source, the value is then None, and whoever called goes on.
+"""
+
+from __future__ import annotations
+
+import functools
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, NamedTuple, Protocol
+
+from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
+
+from drawbar import units
+from drawbar.problems import close_to, shown
+from drawbar.yamlfile.nodes import UNPRINTABLE, Source, described
+
+Path = tuple[str, ...]
+MOST_NAME = 60
+_SPLIT_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}")  # what a comma inside brackets makes of `1,5 kPa`
+
+
+class Kind(Protocol):
+    """What a field may hold."""
+
+    def read(self, node: Node, source: Source, path: Path) -> Any:
+        """Return the value of a node, or None with a problem noted on the source."""
+
+
+def scalar(node: Node, source: Source, path: Path, fit: str = "write one value") -> str | None:
+    """Return the text of a scalar node, or None with a problem noted."""
+    if not isinstance(node, ScalarNode):
+        source.add(node, path, f"is {described(node)}", fit)
+        return None
+    text: str = node.value
+    if not text.strip():
+        source.add(node, path, "is empty", fit)
+        return None
+    odd = UNPRINTABLE.search(text)
+    if odd is not None:  # by an escape such as "\e", as the document has none that stand there themselves
+        source.add(node, path, f"holds the character U+{ord(odd.group()):04X}, which can't be printed", "delete it")
+        return None
+    return text
+
+
+class Text(NamedTuple):
+    """A line of text up to `most` characters."""
+
+    most: int = 200
+
+    def read(self, node: Node, source: Source, path: Path) -> str | None:
+        """Return the text, white space folded."""
+        text = scalar(node, source, path, "write a line of text")
+        if text is None:
+            return None
+        folded = " ".join(text.split())
+        if len(folded) > self.most:
+            source.add(node, path, f"is {len(folded):,} characters long", f"write up to {self.most}")
+            return None
+        return folded
+
+
+class Quantity(NamedTuple):
+    """A number and a unit of one of the dimensions, within bounds given as a person writes them.
+
+    Reads as an SI float. With several dimensions it reads as (SI float, dimension), and the reader puts them into one;
+    the bounds are of the first dimension.
+    """
+
+    dimensions: tuple[units.Dimension, ...]
+    low: str
+    high: str
+
+    def read(self, node: Node, source: Source, path: Path) -> Any:
+        """Return the value in SI units."""
+        text = scalar(node, source, path, "write a number and a unit")
+        if text is None:
+            return None
+        try:
+            value, dimension = _si(text, self.dimensions)
+        except units.UnitError as error:
+            source.add(node, path, error.what, error.fit)
+            return None
+        if dimension is self.dimensions[0] and not self.holds(value):
+            source.add(node, path, f"{shown(text)} can't be right", f"write from {self.low} to {self.high}")
+            return None
+        return value if len(self.dimensions) == 1 else (value, dimension)
+
+    def holds(self, value: float) -> bool:
+        """Tell whether a value of the first dimension, in SI units, is within the bounds."""
+        return _si(self.low, self.dimensions)[0] <= value <= _si(self.high, self.dimensions)[0]
+
+
+@functools.lru_cache(maxsize=4096)
+def _si(text: str, dimensions: tuple[units.Dimension, ...]) -> tuple[float, units.Dimension]:
+    value, unit, dimension = units.number_and_unit(text, *dimensions)
+    return units.to_si(value, unit, dimension), dimension
+
+
+def of(dimension: units.Dimension, low: str, high: str) -> Quantity:
+    """Return the kind of a quantity of one dimension."""
+    return Quantity((dimension,), low, high)
+
+
+class Number(NamedTuple):
+    """A plain number without a unit, within bounds."""
+
+    low: float
+    high: float
+    whole: bool = False
+
+    def read(self, node: Node, source: Source, path: Path) -> float | int | None:
+        """Return the number: an int if it must be whole, else a float."""
+        form = "a whole number" if self.whole else "a number"
+        fit = f"write {form} from {self.low:g} to {self.high:g}, without a unit"
+        text = scalar(node, source, path, fit)
+        if text is None:
+            return None
+        pattern = r"[+-]?[0-9]{1,9}" if self.whole else r"[+-]?[0-9]{1,9}(\.[0-9]{1,12})?"
+        if re.fullmatch(pattern, text) is None or not self.low <= float(text) <= self.high:
+            source.add(node, path, f"{shown(text)} can't stand here", fit)
+            return None
+        return int(text) if self.whole else float(text)
+
+
+class Choice(NamedTuple):
+    """One of a few words."""
+
+    words: Mapping[str, Any]
+
+    def read(self, node: Node, source: Source, path: Path) -> Any:
+        """Return what the word stands for."""
+        text = scalar(node, source, path, f"write one of {', '.join(self.words)}")
+        if text is None:
+            return None
+        if text not in self.words:
+            source.add(node, path, f"{shown(text)} is not known here", close_to(text, self.words))
+            return None
+        return self.words[text]
+
+
+FLAG = Choice({"yes": True, "no": False, "true": True, "false": False})
+
+
+class Name:
+    """A name of something in the file: up to MOST_NAME characters."""
+
+    def read(self, node: Node, source: Source, path: Path) -> str | None:
+        """Return the name."""
+        text = scalar(node, source, path, "write a name")
+        if text is None:
+            return None
+        if len(text) > MOST_NAME:
+            what = f"{shown(text)} is {len(text):,} characters long"
+            source.add(node, path, what, f"write a name of up to {MOST_NAME}")
+            return None
+        if text != " ".join(text.split()):
+            source.add(node, path, f"{shown(text)} holds a line break, a tab or blanks too many", "leave them out")
+            return None
+        return text
+
+
+class ListOf(NamedTuple):
+    """A list of one kind, of up to `most`; `or_one` takes a single value for a list of one.
+
+    Reads as a list of (value, node).
+    """
+
+    kind: Kind
+    or_one: bool = False
+    most: int = 200
+
+    def read(self, node: Node, source: Source, path: Path) -> list[tuple[Any, Node]] | None:
+        """Return the values with their nodes; what could not be read is left out."""
+        if isinstance(node, SequenceNode):
+            nodes = node.value
+            if not nodes:
+                source.add(node, path, "is an empty list", "write what is in it, or leave the key out")
+                return None
+        elif self.or_one:
+            nodes = [node]
+        else:
+            source.add(node, path, f"is {described(node)}", "write a list, as `[ONE, OTHER]`")
+            return None
+        if len(nodes) > self.most:
+            source.add(node, path, f"is a list of {len(nodes):,}", f"write up to {self.most}")
+            return None
+        read = [(self.kind.read(one, source, path), one) for one in nodes]
+        return [pair for pair in read if pair[0] is not None]
+
+
+def _lacks_space(key: Node, value: Node, source: Source, path: Path) -> bool:
+    """Note a pair such as `elbow-90:3`, which YAML reads as one long key; tell whether it is one."""
+    if not isinstance(key, ScalarNode) or value.value or key.style in ("'", '"'):
+        return False
+    name, colon, rest = key.value.partition(":")
+    if not (name and colon and rest):
+        return False
+    source.add(key, path, f"{shown(key.value)} has no space after its colon", f"write {shown(f'{name}: {rest}')}")
+    return True
+
+
+class Named(NamedTuple):
+    """A mapping from up to `most` names to one kind. Reads as {name: (value, key node)}."""
+
+    kind: Kind
+    or_empty: bool = False
+    most: int = 200
+    form: str = "`NAME: ...` for each"
+
+    def read(self, node: Node, source: Source, path: Path) -> dict[str, tuple[Any, Node]] | None:
+        """Return the values by name; what could not be read has the value None."""
+        if not isinstance(node, MappingNode):
+            source.add(node, path, f"is {described(node)}", f"write {self.form}")
+            return None
+        if len(node.value) > self.most:
+            source.add(node, path, f"has {len(node.value):,} names", f"write up to {self.most}")
+            return None
+        read: dict[str, tuple[Any, Node]] = {}
+        for key_node, value_node in node.value:
+            name = Name().read(key_node, source, path)
+            if name is None or _lacks_space(key_node, value_node, source, path):
+                continue
+            if name in read:
+                source.add(key_node, (*path, name), "stands here a second time", "give each its own name")
+                continue
+            read[name] = (self.kind.read(value_node, source, (*path, name)), key_node)
+        if not read and not self.or_empty and not node.value:
+            source.add(node, path, "is empty", "write at least one, or leave the key out")
+        return read
+
+
+class Either(NamedTuple):
+    """One kind for a single value or a list, another for a mapping."""
+
+    plain: Kind
+    mapping: Kind
+
+    def read(self, node: Node, source: Source, path: Path) -> Any:
+        """Return what the kind that fits the node reads."""
+        return (self.mapping if isinstance(node, MappingNode) else self.plain).read(node, source, path)
+
+
+class Field(NamedTuple):
+    """A key of a table: its kind, whether it must stand there, and a line on what it is."""
+
+    kind: Kind
+    about: str
+    required: bool = False
+
+
+@dataclass(slots=True)
+class Entry:
+    """A table as read: values by key, and the nodes they stood at. What is absent or could not be read has no value."""
+
+    node: Node
+    path: Path
+    values: dict[str, Any]
+    nodes: dict[str, Node]
+
+    def get(self, key: str, default: Any = None) -> Any:
+        """Return a value, or the default where it is absent or could not be read."""
+        value = self.values.get(key)
+        return default if value is None else value
+
+    def at(self, key: str) -> Node:
+        """Return the node of a key's value, or of the table where the key is absent."""
+        return self.nodes.get(key, self.node)
+
+
+class Table(NamedTuple):
+    """A mapping with known keys."""
+
+    fields: Mapping[str, Field]
+    about: str = ""
+
+    def read(self, node: Node, source: Source, path: Path) -> Entry | None:
+        """Return the entry; unknown, doubled and missing keys are noted."""
+        if not isinstance(node, MappingNode):
+            keys = ", ".join(self.fields)
+            source.add(node, path, f"is {described(node)}", f"write `{{KEY: VALUE, ...}}` with keys from {keys}")
+            return None
+        fields = self.fields
+        values: dict[str, Any] = {}
+        nodes: dict[str, Node] = {}
+        for key_node, value_node in node.value:
+            key = key_node.value
+            field = fields.get(key) if isinstance(key_node, ScalarNode) else None
+            if field is None:
+                if _lacks_space(key_node, value_node, source, path):
+                    continue
+                if isinstance(key_node, ScalarNode):
+                    is_split = not value_node.value and _SPLIT_NUMBER.fullmatch(key)
+                    fit = "if it is the rest of a number, write decimals after a point" if is_split else ""
+                    source.add(key_node, (*path, key[:MOST_NAME]), "is not a key here", fit or close_to(key, fields))
+                else:
+                    source.add(key_node, path, f"a key is {described(key_node)}", "write a word")
+            elif key in nodes:
+                line = nodes[key].start_mark.line + 1
+                source.add(key_node, (*path, key), f"stands here a second time, first on line {line}", "keep one")
+            else:
+                nodes[key] = value_node
+                values[key] = field.kind.read(value_node, source, (*path, key))
+        for key, field in fields.items():
+            if field.required and key not in nodes:
+                source.add(node, path, f"`{key}` is missing", f"write `{key}:` and {field.about}")
+        return Entry(node, path, values, nodes)

@@ -1,0 +1,180 @@
+"""The catalogue: what is looked up, and a workshop's own library laid over the project's data."""
+
+import math
+
+import pytest
+
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.jobfile.reader import job_of
+from drawbar.problems import Problems
+
+KINDS = ("pipes", "fittings", "rules", "appliances")
+OWN = """\
+pipes:
+  own-hose:
+    title: Hose of the workshop
+    source: the maker's sheet
+    material: rubber
+    roughness: 0.02 mm
+    roughness-source: the maker's sheet
+    sizes:
+      wide: {bore: 12 mm}
+      narrow: {bore: 6 mm, mass: 0.2 kg/m}
+      middle: {od: 13 mm, wall: 2 mm, source: measured}
+  as1432-b:
+    title: Copper of another mill
+    source: measured
+    material: copper
+    roughness: 0.0015 mm
+    roughness-source: Moody 1944
+    sizes:
+      "12.70": {od: 12.70 mm, wall: 1 mm}
+fittings:
+  elbow-90: {title: Long elbow, ratio: 16, source: the maker's sheet}
+  manifold: {title: Manifold, ratio: 90.5, source: measured}
+rules:
+  house: {title: House rule, source: common practice, drop: 100 Pa, nominal: 2.75 kPa, caution: The code prevails.}
+appliances:
+  big-fryer: {title: Fryer of two pans, input: 20 kW, basis: net, source: data plate}
+"""
+
+
+@pytest.fixture(scope="module")
+def plain() -> Catalogue:
+    return Catalogue()
+
+
+@pytest.fixture
+def library(tmp_path):
+    """Write a library and return the catalogue with it."""
+
+    def write(text: str, *more: str) -> Catalogue:
+        names = []
+        for number, one in enumerate((text, *more)):
+            file = tmp_path / f"library-{number}.yaml"
+            file.write_text(one, encoding="utf-8")
+            names.append(str(file))
+        return Catalogue(names)
+
+    return write
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_own_data_loads(plain, kind):
+    """The project's own data is read without a problem, and every name leads to something."""
+    names = plain.names(kind)
+    assert len(names) == len(set(names)) > 2
+    look_up = {"pipes": plain.sizes, "fittings": plain.fitting, "rules": plain.rule, "appliances": plain.appliance}[
+        kind
+    ]
+    for name in names:
+        assert look_up(name), name
+        assert plain.entry(kind, name) is not None
+
+
+def test_unknown_names_are_none(plain):
+    """What is not there is None, to be told by whoever asked."""
+    assert plain.sizes("nope") is None
+    assert plain.fitting("nope") is None
+    assert plain.fitting("nope") is None
+    assert plain.rule("nope") is None
+    assert plain.appliance("nope") is None
+
+
+def test_sizes_by_bore(plain):
+    """Every family stands with the smallest bore first, and each pipe says its name and where its figures stand."""
+    for family in plain.names("pipes"):
+        sizes = plain.sizes(family)
+        bores = [pipe.bore_m for pipe in sizes.values()]
+        assert bores == sorted(bores)
+        assert bores[0] > 0.0
+        for size, pipe in sizes.items():
+            assert pipe.label == f"{family}/{size}"
+            assert pipe.source
+            assert 0.0 <= pipe.roughness_m < 0.05 * pipe.bore_m
+
+
+def test_same_pipe_each_time(plain):
+    """A family is worked out once: the same objects come back."""
+    assert plain.sizes("as1432-b") is plain.sizes("as1432-b")
+    assert plain.fitting("elbow-90") is plain.fitting("elbow-90")
+
+
+def test_mass_from_the_metal(plain):
+    """ASTM B88 prints 0.344 lb/ft for half-inch type K: mass is metal area times density, within half a last digit."""
+    assert plain.sizes("b88-k")["0.5"].mass_kg_m == pytest.approx(0.344 * 0.45359237 / 0.3048, rel=0.005)
+
+
+def test_mass_where_it_can_not_be_known(plain):
+    """A hose has no outside diameter, so no mass."""
+    assert {pipe.mass_kg_m for pipe in plain.sizes("hose").values()} == {None}
+
+
+def test_library_adds(library):
+    """A family of the workshop's own is there with its sizes by bore, its own masses and sources."""
+    sizes = library(OWN).sizes("own-hose")
+    assert list(sizes) == ["narrow", "middle", "wide"]
+    assert [pipe.bore_m for pipe in sizes.values()] == pytest.approx([0.006, 0.009, 0.012])
+    assert [pipe.mass_kg_m for pipe in sizes.values()] == [0.2, None, None]
+    assert [pipe.source for pipe in sizes.values()] == ["the maker's sheet", "measured", "the maker's sheet"]
+    assert [pipe.roughness_m for pipe in sizes.values()] == pytest.approx([2e-5] * 3)
+
+
+def test_library_overrides(library, plain):
+    """What a library names replaces the project's entry as a whole; the rest stays."""
+    known = library(OWN)
+    sizes = known.sizes("as1432-b")
+    assert list(sizes) == ["12.70"]
+    assert sizes["12.70"].bore_m == pytest.approx(0.0107)
+    assert sizes["12.70"].mass_kg_m == pytest.approx(math.pi / 4 * (0.0127**2 - 0.0107**2) * 8940.0)
+    assert (known.fitting("elbow-90").ratio, plain.fitting("elbow-90").ratio) == (16.0, 30.0)
+    assert known.fitting("manifold").ratio == 90.5
+    assert known.fitting("elbow-45") == plain.fitting("elbow-45")
+    assert known.sizes("as1432-a") == plain.sizes("as1432-a")
+    assert known.rule("house").drop_pa == 100.0
+    assert known.rule("house").nominal_gauge_pa == (("", 2750.0),)
+    assert known.rule("bs-6891-lpg") == plain.rule("bs-6891-lpg")
+    assert set(known.names("pipes")) == {*plain.names("pipes"), "own-hose"}
+
+
+def test_later_library_prevails(library):
+    """Of two libraries the one named later has the say."""
+    later = "fittings:\n  elbow-90: {title: Elbow, ratio: 21, source: measured}\n"
+    assert library(OWN, later).fitting("elbow-90").ratio == 21.0
+    assert library(later, OWN).fitting("elbow-90").ratio == 16.0
+
+
+def test_job_with_a_library(library):
+    """A job names what the library has: pipe, fitting, rule and appliance with its net rate."""
+    text = (
+        "job: t\ngas: propane\nrule: house\nregulator: {outlet: 2.75 kPa}\n"
+        "runs: {main: {from: regulator, pipe: own-hose/wide, length: 1 m, fittings: {manifold: 1}}}\n"
+        "appliances: {fryer: {at: main, input: {like: big-fryer}}}\n"
+    )
+    job = job_of(text, "job.yaml", library(OWN))
+    assert (job.allowed_drop_pa, job.runs[0].pipes[0].bore_m) == (100.0, 0.012)
+    assert [(one.ratio, count) for one, count in job.runs[0].fittings] == [(90.5, 1)]
+    # ISO 6976: propane 2219.17 kJ/mol gross, less 4 x 44.013 kJ/mol net
+    assert job.appliances[0].input_w == pytest.approx(20e3 * 2219.17 / (2219.17 - 4 * 44.013), rel=1e-5)
+    with pytest.raises(Problems, match=r"rule: `house` is not a rule set of the catalogue; known here: as-nzs-5601\.2"):
+        job_of(text, "job.yaml", Catalogue())
+
+
+def test_all_problems_of_a_library(library):
+    """All that is wrong with a library is told at once, in the order of the file."""
+    bad = OWN.replace("bore: 12 mm", "bore: 12").replace("ratio: 16", "ratio: x").replace("drop: 100 Pa", "drop: 1 m")
+    with pytest.raises(Problems, match="has no unit") as caught:
+        library(bad)
+    assert [problem.where for problem in caught.value.problems] == [
+        "pipes.own-hose.sizes.wide.bore",
+        "fittings.elbow-90.ratio",
+        "rules.house.drop",
+    ]
+
+
+def test_gases(plain):
+    """The four gases, and a mixture made once."""
+    assert plain.gas_names == ["propane", "n-butane", "isobutane", "propylene"]
+    shares = (("propane", 0.5), ("n-butane", 0.5))
+    assert plain.gas(shares) is plain.gas(shares)
+    assert [share for _, share in plain.gas(shares).fractions] == [0.5, 0.5]

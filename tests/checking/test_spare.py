@@ -1,0 +1,265 @@
+"""What is left: each figure put to the test by adding so much, which passes, and a little more, which fails."""
+
+import math
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from random import Random
+
+import pytest
+
+import drawbar.checking.spare
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.checking.check import check
+from drawbar.checking.results import StateResult
+from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, Headroom, largest
+from drawbar.job import Appliance, Job, State
+from drawbar.jobfile.reader import job_of
+from drawbar.line.network import Line
+from drawbar.line.plugging import Plan, ways
+from random_jobs import SIZES, job_text
+
+KNOWN = Catalogue()
+
+
+def read(text: str) -> Job:
+    return job_of(text, "job.yaml", KNOWN, sized=True)
+
+
+def random_job(seed: int) -> Job:
+    random = Random(seed)
+    portables = seed % 4
+    text = job_text(
+        random,
+        random.randint(1, 6),
+        SIZES,
+        portables=portables,
+        outlets=max(seed % 3, 1 if portables else 0),
+        hoses=random.randint(0, 2),
+        states=seed % 2 == 0,
+        stages=seed % 5 == 0,
+        sized=True,
+    )
+    return read(text)
+
+
+def checked(numbers: range, *, passing: bool) -> Iterator[tuple[Job, StateResult, Headroom]]:
+    """Yield random jobs that have one state, that state checked, and what it has left."""
+    for seed in numbers:
+        job = random_job(seed)
+        for state in job.states:
+            alone = replace(job, states=(state,))
+            (result,) = check(alone, with_headroom=True).states
+            assert result.headroom is not None
+            if result.passes is passing:
+                yield alone, result, result.headroom
+
+
+def raised(job: Job, name: str, more_w: float) -> Job:
+    """Return the job with one appliance drawing so much more in its state."""
+    share = dict(job.states[0].shares)[name]
+
+    def more(one: Appliance) -> Appliance:
+        input_w = one.input_w + more_w / share
+        return replace(one, input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
+
+    return replace(job, appliances=tuple(more(one) if one.name == name else one for one in job.appliances))
+
+
+def lengthened(job: Job, name: str, more_m: float) -> Job:
+    return replace(
+        job, runs=tuple(replace(run, length_m=run.length_m + more_m) if run.name == name else run for run in job.runs)
+    )
+
+
+def test_an_appliance_can_take_its_headroom_and_no_more() -> None:
+    """Raised by what it has left every state passes; by a thousandth more and a watt, it fails."""
+    tried = 0
+    for job, _, left in checked(range(60), passing=True):
+        assert not left.is_bound
+        assert list(left.appliances) == [name for name, _ in job.states[0].shares]
+        for name, more_w in left.appliances.items():
+            assert 0.0 <= more_w < MOST_HEAT_W
+            assert check(raised(job, name, more_w)).passes, (job.title, name)
+            assert not check(raised(job, name, 1.001 * more_w + 1.0)).passes, (job.title, name)
+            tried += 1
+    assert tried > 100
+
+
+def test_a_run_can_be_longer_by_its_headroom_and_no_more() -> None:
+    """Longer by what it has left every state passes; by a thousandth more and a millimetre, it fails."""
+    tried = 0
+    for job, _, left in checked(range(100, 150), passing=True):
+        for name, more_m in left.runs.items():
+            assert check(lengthened(job, name, more_m)).passes, (job.title, name)
+            if more_m < MOST_LENGTH_M:
+                assert not check(lengthened(job, name, 1.001 * more_m + 0.001)).passes, (job.title, name)
+                tried += 1
+    assert tried > 50
+
+
+def passes_with(job: Job, state: State, outlet_name: str, more_kg_s: float) -> bool:
+    """Tell whether a state passes in every way with more drawn at an outlet, solved with a Line alone.
+
+    Where an appliance is plugged in there, it draws so much more through its hose. Where the outlet is bare, something
+    draws it at the outlet itself, which has the allowed drop to keep to.
+    """
+    line, shares = Line(job), dict(state.shares)
+    portable = [one for one, _ in Plan(job, state).portable]
+    for way in ways(job, portable):
+        draws = [
+            (line.index[one.at], (), shares[one.name] * one.flow_kg_s, one.min_gauge_pa)
+            for one in job.appliances
+            if one.name in shares and one.at is not None
+        ]
+        for plugged in way:
+            one, at = plugged.appliance, line.index[plugged.outlet.at]
+            flow = shares[one.name] * one.flow_kg_s + (more_kg_s if plugged.outlet.name == outlet_name else 0.0)
+            draws.append((at, line.tail(plugged.outlet, plugged.hose), flow, one.min_gauge_pa))
+        if outlet_name not in {plugged.outlet.name for plugged in way}:
+            (outlet,) = (one for one in job.outlets if one.name == outlet_name)
+            draws.append((line.index[outlet.at], line.tail(outlet, None), more_kg_s, 0.0))
+        flows = [sum(flow for at, _, flow, _ in draws if n in line.paths[at]) for n in range(len(job.runs))]
+        points = line.solve(flows)
+        for at, tail, flow, least_pa in draws:
+            abs_pa = points[at]
+            for part in tail:
+                abs_pa = part.outlet_abs_pa(abs_pa, flow)
+            floor_pa = max(line.stage_gauge_pa[at] - job.allowed_drop_pa, least_pa)
+            if abs_pa - job.atmospheric_pa < floor_pa - 1e-6:
+                return False
+        for number in line.stages:
+            regulator = job.runs[number].regulator
+            assert regulator is not None
+            inlet_pa = line.before_regulator_pa(number, points) - job.atmospheric_pa
+            if inlet_pa < regulator.inlet_min_gauge_pa - 1e-6:
+                return False
+    return True
+
+
+def test_an_outlet_can_give_its_headroom_and_no_more() -> None:
+    """Occupied in some ways of plugging and bare in others, or bare in all: the outlet gives so much, and no more."""
+    tried = 0
+    for job, _, left in checked(range(200, 300), passing=True):
+        state = job.states[0]
+        assert list(left.outlets) == [one.name for one in job.outlets]
+        for name, more_w in left.outlets.items():
+            assert passes_with(job, state, name, more_w / job.gas.gross_j_kg), (job.title, name)
+            assert not passes_with(job, state, name, (1.001 * more_w + 1.0) / job.gas.gross_j_kg), (job.title, name)
+            tried += 1
+    assert tried > 50
+
+
+TWO_BAYS = """\
+job: t
+gas: propane
+limits: {drop: 0.25 kPa}
+regulator: {outlet: 2.75 kPa}
+runs:
+  main: {from: regulator, pipe: as1432-b/12.70, length: 3 m}
+  leg:  {from: main, pipe: as1432-b/9.52, length: 2 m}
+outlets:
+  used: {at: main, devices: [{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}]}
+  bare: {at: leg, devices: [{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}]}
+hoses:
+  hose: {pipe: hose/8, length: 1.5 m}
+appliances:
+  fryer: {at: main, input: 40 MJ/h}
+  urn:   {plugs-into: used, hose: hose, input: 20 MJ/h}
+"""
+
+
+def test_a_bare_outlet_takes_an_appliance_of_its_headroom() -> None:
+    """An appliance of that input put into the bare bayonet passes, one of a thousandth more fails."""
+    (state,) = check(read(TWO_BAYS), with_headroom=True).states
+    assert state.headroom is not None
+    left_mj_h = state.headroom.outlets["bare"] * 0.0036
+    assert 5.0 < left_mj_h < 60.0
+    put_in = TWO_BAYS + "  more: {plugs-into: bare, input: %.6f MJ/h}\n"
+    assert check(read(put_in % left_mj_h)).passes
+    assert not check(read(put_in % (1.001 * left_mj_h))).passes
+    # The other is always taken by the urn: what it can give is what the urn can take.
+    assert state.headroom.outlets["used"] == state.headroom.appliances["urn"]
+
+
+def test_nothing_is_left_where_the_state_fails() -> None:
+    """A state that does not pass has no headroom anywhere, by every way and by the bound."""
+    tried = 0
+    for job, _, left in checked(range(150), passing=False):
+        assert set((left.appliances | left.outlets | left.runs).values()) == {0.0}
+        bound = by_bound(job)
+        assert set((bound.appliances | bound.outlets | bound.runs).values()) == {0.0}
+        tried += 1
+    assert tried > 10
+
+
+def test_nothing_is_left_where_another_appliance_fails_in_another_way() -> None:
+    """Of two that want one bayonet the large one fails; the small one, never on with it, has nothing left either."""
+    text = TWO_BAYS + "  boiler: {plugs-into: used, input: 150 MJ/h}\n"
+    (state,) = check(read(text), with_headroom=True).states
+    assert {one.name: one.passes for one in state.appliances} == {"fryer": False, "urn": True, "boiler": False}
+    assert state.headroom is not None
+    assert state.headroom.appliances == {"fryer": 0.0, "urn": 0.0, "boiler": 0.0}
+
+
+def by_bound(job: Job) -> Headroom:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawbar.headroom, "MOST_WAYS_TRIED", 0)
+        (state,) = check(job, with_headroom=True).states
+    assert state.headroom is not None
+    return state.headroom
+
+
+def test_the_bound_never_promises_more() -> None:
+    """Where the ways are too many, what is said to be left is no more than what is."""
+    less = 0
+    for job, _, exact in checked(range(300, 400), passing=True):
+        bound = by_bound(job)
+        assert bound.is_bound
+        for kind in ("appliances", "outlets", "runs"):
+            figures, others = getattr(bound, kind), getattr(exact, kind)
+            assert set(figures) == set(others)
+            for name, figure in figures.items():
+                # Both stop within 1e-4 of the last that passes.
+                assert figure <= others[name] * 1.0002 + 1e-6, (job.title, kind, name)
+                less += figure < others[name] * 0.999
+    assert less > 10
+
+
+@pytest.mark.parametrize("start", [1.0, 100.0, 1e4])
+@pytest.mark.parametrize("edge", [0.5, 3.0, 37.25, 1234.5, 9.9e4])
+@pytest.mark.parametrize(
+    "shape",
+    [
+        pytest.param(lambda x, edge: 1.0 if x <= edge else -1.0, id="step"),
+        pytest.param(lambda x, edge: 1e-9 if x <= edge else -1e6, id="cliff"),
+        pytest.param(lambda x, edge: 1e6 if x <= edge else -1e-9, id="shelf"),
+        pytest.param(lambda x, edge: 0.0 if x <= edge else -1.0, id="nothing to spare"),
+        pytest.param(lambda x, edge: edge - x, id="straight"),
+        pytest.param(lambda x, edge: edge**2 - x**2, id="square"),
+        pytest.param(lambda x, edge: edge**5 - x**5, id="fifth power"),
+        pytest.param(lambda x, edge: math.sqrt(edge) - math.sqrt(x), id="root"),
+        pytest.param(lambda x, edge: 2 * edge - x if x <= edge else -x, id="slope with a jump"),
+    ],
+)
+def test_largest_finds_the_edge(shape: Callable[[float, float], float], edge: float, start: float) -> None:
+    """The last x that passes, to about 1e-4 of itself and never above, straight, curved or jumping, in few looks."""
+    looks = 0
+
+    def margin(x: float) -> float:
+        nonlocal looks
+        looks += 1
+        return shape(x, edge)
+
+    found = largest(margin, 1e5, start)
+    assert edge * (1.0 - 1.1e-4) <= found <= edge
+    assert shape(found, edge) >= 0.0
+    assert looks < 100
+
+
+def test_largest_at_the_ends() -> None:
+    """All of it where nothing fails, none where nothing passes or only zero does."""
+    assert largest(lambda _: 1.0, 50.0, 1.0) == 50.0
+    assert largest(lambda x: 50.0 - x, 50.0, 1.0) == 50.0
+    assert largest(lambda x: 50.0 - x, 50.0, 80.0) == 50.0
+    assert largest(lambda _: -1.0, 50.0, 1.0) == 0.0
+    assert largest(lambda x: -x, 50.0, 1.0) == pytest.approx(0.0, abs=1e-6)

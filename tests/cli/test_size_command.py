@@ -1,0 +1,211 @@
+"""`drawbar size` as a user calls it: what it prints, writes and refuses."""
+
+import json
+import shutil
+import subprocess
+import sys
+
+import pytest
+
+from paths import EXAMPLES
+
+OPEN = "market-kitchen-open.yaml"
+
+
+def run(*words, folder=EXAMPLES):
+    words = [sys.executable, "-m", "drawbar", *map(str, words)]
+    return subprocess.run(words, capture_output=True, text=True, timeout=60, cwd=folder)
+
+
+def test_the_sizes_written_pass_check_and_nothing_else_changes(tmp_path):
+    """`--write` makes a file that check passes, the same but for the pipes; a second time nothing changes."""
+    job = tmp_path / OPEN
+    before = (EXAMPLES / OPEN).read_text()
+    job.write_bytes(b"\xef\xbb\xbf" + before.replace("\n", "\r\n").encode())
+    assert run("check", job).returncode == 2
+    done = run("size", job, "--write")
+    assert (done.returncode, done.stderr) == (0, f"{job}: 5 sizes written\n")
+    written = job.read_bytes()
+    assert written.startswith(b"\xef\xbb\xbf")
+    after = written.decode("utf-8-sig").replace("\r\n", "\n")
+    assert "\r" not in after
+    changed = [(old, new) for old, new in zip(before.splitlines(), after.splitlines(), strict=True) if old != new]
+    assert len(changed) == 5
+    for old, new in changed:
+        name, pipe, rest = old.partition("pipe: ")
+        assert new.startswith(name + pipe + "as1432-b/")
+        assert new.endswith(rest[rest.index(", length") :])
+    assert run("check", job).returncode == 0
+    assert run("size", job, "--write").returncode == 0
+    assert job.read_bytes() == written
+    assert [path.name for path in tmp_path.iterdir()] == [OPEN]
+
+
+def test_json_holds_the_sizes_and_the_check():
+    """The sizes, why none is smaller, the longest-run method, and the check's own parts are in the JSON."""
+    done = run("size", OPEN, "--format", "json")
+    (result,) = json.loads(done.stdout)["results"]
+    assert result["verdict"] == "pass"
+    assert [one["pipe"] for one in result["sizes"]] == [one["pipe"] for one in result["states"][0]["runs"]]
+    for one in result["sizes"]:
+        assert one["pipe"] in one["choices"]
+        assert one["next_smaller"] is None or one["next_smaller"]["verdict"] == "fail"
+    assert result["cost"] == pytest.approx(sum(one["cost"] for one in result["sizes"]))
+    assert result["longest_run_verdict"] == "fail"
+
+
+def test_wishes_are_kept():
+    """Few sizes, one size, and room for growth each show in the result."""
+    few = json.loads(run("size", OPEN, "--most-sizes", "2", "--format", "json").stdout)["results"][0]
+    assert len({one["pipe"] for one in few["sizes"]}) <= 2
+    one = json.loads(run("size", OPEN, "--one-size", "--format", "json").stdout)["results"][0]
+    assert len({size["pipe"] for size in one["sizes"]}) == 1
+    roomy = json.loads(run("size", OPEN, "--reserve", "20 %", "--format", "json").stdout)["results"][0]
+    assert roomy["cost"] > few["cost"] * 0.9
+    assert roomy["reserve"] == pytest.approx(0.2)
+
+
+def test_stock_and_prices_limit_and_cost_the_choice(tmp_path):
+    """With a stock list only what is in it is chosen; with prices the cost is money and pipe and fittings count."""
+    (tmp_path / "stock.yaml").write_text("stock: [as1432-b/12.70, as1432-b/15.88]\n")
+    done = run("size", OPEN, "--stock", tmp_path / "stock.yaml", "--format", "json")
+    sizes = json.loads(done.stdout)["results"][0]["sizes"]
+    assert {one["pipe"] for one in sizes} <= {"as1432-b/12.70", "as1432-b/15.88"}
+    priced = json.loads(run("size", OPEN, "--prices", "prices.yaml", "--format", "json").stdout)["results"][0]
+    left = next(one for one in priced["sizes"] if one["name"] == "left")
+    assert left["pipe"] == "as1432-b/12.70"
+    assert left["cost"] == pytest.approx(0.7 * 9.80 + 4.80)  # pipe by the metre, and the tee that it leaves by the side
+    assert priced["cost_unit"] == "AUD"
+
+
+@pytest.mark.parametrize(
+    ("stock", "told"),
+    [
+        ("stock: [as1432-b/6.3]\n", "stock.yaml:1:9: stock: `6.3` is not a size of as1432-b; did you mean `6.35`?\n"),
+        (
+            "stock: [as1432-a/9.52]\n",
+            f"{OPEN}:13:34: runs.main.pipe: none of its 10 choices is in stock.yaml; "
+            "add one of as1432-b/6.35, as1432-b/7.94, as1432-b/9.52, as1432-b/12.70 there",
+        ),
+    ],
+)
+def test_a_stock_list_that_does_not_fit(tmp_path, stock, told):
+    """A wrong size is told where it stands in the list; a list without any choice, where the job asks for one."""
+    shutil.copy(EXAMPLES / OPEN, tmp_path)
+    (tmp_path / "stock.yaml").write_text(stock)
+    done = run("size", OPEN, "--stock", "stock.yaml", folder=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr.startswith(told)
+
+
+@pytest.mark.parametrize(
+    ("prices", "told"),
+    [
+        ("per-metre: {as1432-b/9.52: 0}\n", "prices.yaml:1:28: per-metre.as1432-b/9.52: "),
+        ("per-metre: {as1432-b/9.52: -4.50}\n", "prices.yaml:1:28: per-metre.as1432-b/9.52: "),
+        (
+            "per-metre: {as1432-b/9.52: 4.50}\n",
+            f"{OPEN}:13:34: runs.main.pipe: prices.yaml has no price for as1432-b/6.35",
+        ),
+    ],
+)
+def test_a_price_list_that_does_not_fit(tmp_path, prices, told):
+    """A price of zero or less is told where it stands; a missing price, where the choice stands in the job."""
+    shutil.copy(EXAMPLES / OPEN, tmp_path)
+    (tmp_path / "prices.yaml").write_text(prices)
+    done = run("size", OPEN, "--prices", "prices.yaml", folder=tmp_path)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert told in done.stderr
+
+
+CONTRADICTING = """job: Two sizes
+gas: propane
+rule: as-nzs-5601.2
+regulator: {outlet: 2.75 kPa}
+runs:
+  main: {from: regulator, pipe: [as1432-b/7.94, as1432-b/9.52], length: 1 m}
+  tail: {from: main, pipe: [as1432-b/12.70, as1432-b/15.88], length: 1 m}
+appliances:
+  hob: {at: tail, input: 8 MJ/h}
+"""
+
+
+@pytest.mark.parametrize(
+    ("wish", "told"),
+    [
+        (
+            "--no-increase",
+            "job.yaml:7:28: runs.tail.pipe: is larger than main in every choice, which --no-increase forbids; "
+            "allow a smaller size here, or a larger one in main\n",
+        ),
+        (
+            "--one-size",
+            "job.yaml:6:33: runs.main.pipe: no one size is enough for the choices of every run, "
+            "and this run has the fewest; allow more sizes here, or more sizes in all\n",
+        ),
+    ],
+)
+def test_choices_that_contradict_a_wish(tmp_path, wish, told):
+    """Where the wish can't be kept whatever the pressures, that is said at the run, with exit code 2."""
+    (tmp_path / "job.yaml").write_text(CONTRADICTING)
+    done = run("size", "job.yaml", wish, folder=tmp_path)
+    assert (done.returncode, done.stdout, done.stderr) == (2, "", told)
+    assert run("size", "job.yaml", "--most-sizes", "2", folder=tmp_path).returncode == 0
+
+
+def test_an_impossible_job_says_what_is_short_and_what_would_help(tmp_path):
+    """Where nothing passes: exit code 1, the appliance and how far off it is, and the file is left as it was."""
+    text = (EXAMPLES / OPEN).read_text().replace("as1432-b/auto", "[as1432-b/6.35, as1432-b/7.94]")
+    (tmp_path / OPEN).write_text(text)
+    done = run("size", OPEN, "--write", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (1, "")
+    words = " ".join(done.stdout.split())
+    assert "no choice of sizes passes: FAIL" in words
+    assert "With the largest choice everywhere, water-heater still is " in words
+    assert "What would help: - Allow a larger size in the run that loses most" in words
+    assert (tmp_path / OPEN).read_text() == text
+
+
+def test_a_wish_that_no_choice_keeps_is_told_as_such(tmp_path):
+    """Where sizes pass, but none as the wish wants them, the page says that: exit code 1, no traceback."""
+    text = CONTRADICTING.replace(
+        "[as1432-b/7.94, as1432-b/9.52], length: 1 m", "[as1432-b/9.52, as1432-b/25.40], length: 4 m"
+    )
+    text = text.replace("[as1432-b/12.70, as1432-b/15.88]", "[as1432-b/9.52, as1432-b/12.70]").replace(
+        "8 MJ/h", "80 MJ/h"
+    )
+    (tmp_path / "job.yaml").write_text(text)
+    assert run("size", "job.yaml", folder=tmp_path).returncode == 0
+    done = run("size", "job.yaml", "--one-size", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (1, "")
+    words = " ".join(done.stdout.split())
+    assert "The largest choice everywhere passes, but no choice was found that keeps to what was asked" in words
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (
+            ["--one-size", "--most-sizes", "2"],
+            "--one-size and --most-sizes ask for different things; give one of them.",
+        ),
+        (["--reserve", "20"], "`20` has no unit; write % behind it"),
+        (["--reserve", "-5 %"], "`-5 %` can't be right; write from 0 % to 500 %"),
+    ],
+)
+def test_a_wrong_call_is_told(words, told):
+    """Exit code 2 and a sentence."""
+    done = run("size", OPEN, *words)
+    assert (done.returncode, done.stdout) == (2, "")
+    assert told in " ".join(done.stderr.split())
+
+
+def test_standard_input_can_be_sized_but_not_written():
+    """A job from standard input is sized; `--write` then has nowhere to write."""
+    words = [sys.executable, "-m", "drawbar", "size", "-"]
+    text = (EXAMPLES / OPEN).read_text()
+    plain = subprocess.run(words, input=text, capture_output=True, text=True, timeout=60)
+    assert plain.returncode == 0
+    refused = subprocess.run([*words, "--write"], input=text, capture_output=True, text=True, timeout=60)
+    assert refused.returncode == 2
+    assert "--write needs a job file, not standard input." in refused.stderr

@@ -1,0 +1,141 @@
+"""Price lists: what is read, in decimals, and what is said of a list that is wrong."""
+
+import sys
+from decimal import Decimal
+
+import pytest
+
+from drawbar.cli.main import main
+from drawbar.materials.prices import NO_CURRENCY, read_prices
+from drawbar.problems import Problems
+
+GOOD = """\
+currency: AUD
+per-metre: {as1432-b/12.70: 9.80, bore 10.9 mm: 11}
+each:
+  elbow-90: 2.5
+  elbow-90@as1432-b/12.70: 3.10
+  short-hose@hose/8, 1.5 m: 46.00
+labour: {per-joint: 6.50, per-metre: 14.00}
+waste: 5 %
+margin: 17.5 %
+tax: 10%
+"""
+
+
+@pytest.fixture
+def read(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+
+    def of(text):
+        (tmp_path / "prices.yaml").write_text(text)
+        return read_prices("prices.yaml")
+
+    return of
+
+
+def test_a_list_is_read_in_exact_decimals(read):
+    """No price and no share is a float, and 12.70 keeps its zero as a name."""
+    prices = read(GOOD)
+    assert prices.currency == "AUD"
+    assert prices.per_metre("as1432-b/12.70") == Decimal("9.80")
+    assert prices.per_metre("bore 10.9 mm") == Decimal(11)
+    assert prices.per_metre("as1432-b/12.7") is None
+    assert (prices.labour_per_joint, prices.labour_per_metre) == (Decimal("6.50"), Decimal("14.00"))
+    assert (prices.waste, prices.margin, prices.tax) == (Decimal("0.05"), Decimal("0.175"), Decimal("0.1"))
+    figures = [*prices.pipes.values(), *prices.parts.values(), prices.waste, prices.margin, prices.tax]
+    assert {type(figure) for figure in figures} == {Decimal}
+
+
+def test_the_price_of_a_size_goes_before_that_of_any_size(read):
+    """And where neither is there, there is none."""
+    prices = read(GOOD)
+    assert prices.fitting("elbow-90", "as1432-b/12.70") == Decimal("3.10")
+    assert prices.fitting("elbow-90", "as1432-b/9.52") == Decimal("2.5")
+    assert prices.fitting("short-hose", "hose/8, 1.5 m") == Decimal("46.00")
+    assert prices.fitting("short-hose", "hose/8, 2 m") is None
+    assert prices.fitting("tee", "as1432-b/12.70") is None
+
+
+def test_what_a_list_leaves_out_is_none_and_not_zero(read):
+    """One pipe priced, and nothing else said."""
+    prices = read("per-metre: {as1432-b/12.70: 9.80}\n")
+    assert prices.currency == NO_CURRENCY
+    assert prices.parts == {}
+    left = (prices.waste, prices.margin, prices.tax, prices.labour_per_joint, prices.labour_per_metre)
+    assert left == (None,) * 5
+
+
+AMOUNT = "write an amount as `12.50`"
+LEAVE = "write what it costs, or leave the line out"
+PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("each:\n  tee: 0\n", f"2:8: each.tee: `0` is zero; {LEAVE}"),
+        ("each:\n  tee: 0.00\n", f"2:8: each.tee: `0.00` is zero; {LEAVE}"),
+        ("each:\n  tee: -4.80\n", f"2:8: each.tee: `-4.80` is below zero; {LEAVE}"),
+        ("each:\n  tee: 4.805\n", "2:8: each.tee: `4.805` has more than two decimals; round it to the cent"),
+        ("each:\n  tee: cheap\n", f"2:8: each.tee: `cheap` is not an amount; {AMOUNT}"),
+        ("each:\n  tee: .nan\n", f"2:8: each.tee: `.nan` is not an amount; {AMOUNT}"),
+        ("each:\n  tee: inf\n", f"2:8: each.tee: `inf` is not an amount; {AMOUNT}"),
+        ("each:\n  tee: 1e3\n", f"2:8: each.tee: `1e3` is not an amount; {AMOUNT}"),
+        ("each:\n  tee: ٣\n", f"2:8: each.tee: `٣` is not an amount; {AMOUNT}"),
+        ("each:\n  tee:\n", f"2:7: each.tee: is empty; {AMOUNT}"),
+        ("each:\n  tee: [4.80]\n", f"2:8: each.tee: is a list; {AMOUNT}"),
+        (
+            "each:\n  tee: 4,80\n",
+            "2:8: each.tee: `4,80` is not an amount; write the decimals after a point, and no comma between thousands",
+        ),
+        ("each:\n  tee: $4.80\n", "2:8: each.tee: `$4.80` is not a bare amount; name the money once, in `currency:`"),
+        (
+            "each:\n  tee: 4.80 EUR\n",
+            "2:8: each.tee: `4.80 EUR` is not a bare amount; name the money once, in `currency:`",
+        ),
+        ("each:\n  tee: 1000000.01\n", "2:8: each.tee: `1000000.01` can't be right; write up to 1,000,000"),
+        (
+            "each: {tee: 4.80, tee: 5.10}\n",
+            "1:19: each.tee: stands here a second time; give each its own name",
+        ),
+        ("each: {tee@: 4.80}\n", "1:8: each.tee@: is not NAME@SIZE; write for example `elbow-90@as1432-b/12.70`"),
+        ("per-meter: {as1432-b/12.70: 9.80}\n", "1:1: per-meter: is not a key here; did you mean `per-metre`?"),
+        ("labour: {joint: 6.50}\n", "1:10: labour.joint: is not a key here; did you mean `per-joint`?"),
+        (
+            "per-metre: {as1432-b: 9.80}\n",
+            "1:13: per-metre.as1432-b: is not a pipe; write `FAMILY/SIZE`, as `as1432-b/12.70`",
+        ),
+        (
+            "per-metre: {as1432-b/auto: 9.80}\n",
+            "1:13: per-metre.as1432-b/auto: names no size; give each size its own price",
+        ),
+        ("tax: 10\n", "1:6: tax: `10` has no unit; write % behind it"),
+        ("tax: -1 %\n", f"1:6: tax: `-1 %` can't be right; {PERCENT}"),
+        ("tax: 101 %\n", f"1:6: tax: `101 %` can't be right; {PERCENT}"),
+        ("tax: 9.125 %\n", f"1:6: tax: `9.125 %` has more than two decimals; {PERCENT}"),
+        ("tax: 10 kPa\n", f"1:6: tax: `10 kPa` is not a percentage; {PERCENT}"),
+        ("currency: Australian dollars\n", "1:11: currency: is 18 characters long; write up to 12"),
+    ],
+)
+def test_what_is_wrong_is_told_with_its_place_and_what_would_fit(read, text, said):
+    """One problem a list."""
+    with pytest.raises(Problems) as caught:
+        read(text)
+    assert str(caught.value) == f"prices.yaml:{said}"
+
+
+def test_all_problems_of_a_list_are_told_at_once_with_exit_code_2(tmp_path, monkeypatch, capsys):
+    """Nothing goes to standard output, and the job is not even looked for."""
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "prices.yaml").write_text("each: {tee: 0, elbow-90: x}\nmargin: 20\n")
+    monkeypatch.setattr(sys, "argv", ["drawbar", "takeoff", "--prices", "prices.yaml", "job.yaml"])
+    with pytest.raises(SystemExit, match="2"):
+        main()
+    told = capsys.readouterr()
+    assert told.out == ""
+    assert told.err == (
+        f"prices.yaml:1:13: each.tee: `0` is zero; {LEAVE}\n"
+        f"prices.yaml:1:26: each.elbow-90: `x` is not an amount; {AMOUNT}\n"
+        "prices.yaml:2:9: margin: `20` has no unit; write % behind it\n"
+    )

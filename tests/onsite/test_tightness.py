@@ -1,0 +1,448 @@
+"""Tightness: volumes and leaks by hand, readings and their verdicts, hoses, stages, purges, and the command."""
+
+import json
+import math
+import sys
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.cli.main import main
+from drawbar.job import ROOT
+from drawbar.jobfile.reader import job_of
+from drawbar.onsite.tightness import (
+    gauge_at_pa,
+    largest_hoses,
+    leak_of_fall_m3_s,
+    purges_of,
+    reading_of,
+    sections_of,
+    tightness,
+    wait_for_fall_s,
+)
+from drawbar.physics.air import R
+from drawbar.problems import Problems
+
+JOB = """
+job: A trailer
+gas: propane
+rule: as-nzs-5601.2
+regulator: {outlet: 2.75 kPa}
+runs:
+  main: {from: regulator, pipe: {bore: 14 mm}, length: 4 m, fittings: {elbow-90: 3}}
+  left: {from: main, pipe: {bore: 11 mm}, length: 2 m}
+  right: {from: main, pipe: {bore: 8 mm}, length: 1 m}
+outlets:
+  left-bayonet: {at: left}
+  right-bayonet: {at: right}
+hoses:
+  long: {pipe: {bore: 10 mm}, length: 3 m, count: 1}
+  short: {pipe: {bore: 8 mm}, length: 1 m}
+appliances:
+  stove: {at: right, input: 20 MJ/h}
+  barbecue: {plugs-into: left-bayonet, hose: [long, short], input: 40 MJ/h}
+  urn: {plugs-into: any, hose: any, input: 21 MJ/h}
+"""
+STAGES = """
+job: Two stages
+gas: propane
+limits: {drop: 0.25 kPa}
+regulator: {outlet: 70 kPa}
+runs:
+  first: {from: regulator, pipe: {bore: 8 mm}, length: 5 m}
+  low: {from: first, pipe: {bore: 11 mm}, length: 2 m, regulator: {inlet-min: 20 kPa, outlet: 2.75 kPa}}
+  spur: {from: low, pipe: {bore: 8 mm}, length: 1 m}
+appliances:
+  stove: {at: spur, input: 20 MJ/h}
+"""
+LINE_M3 = math.pi / 4 * (0.014**2 * 4 + 0.011**2 * 2 + 0.008**2 * 1)
+LONG_M3 = math.pi / 4 * 0.010**2 * 3
+SHORT_M3 = math.pi / 4 * 0.008**2 * 1
+
+
+def job(text=JOB):
+    return job_of(text, "job.yaml", Catalogue(), sized=True)
+
+
+def reading(start_pa, end_pa, temperatures_k=None, resolution_pa=10.0, test="as-nzs-5601.2"):
+    (section,) = sections_of(job())
+    known = Catalogue().tightness_test(test) if test else None
+    return reading_of(job(), known, section, start_pa, end_pa, 300.0, temperatures_k, resolution_pa)
+
+
+# volumes
+
+
+def test_the_volume_is_that_of_the_pipe_by_hand():
+    """Each run counts by pi / 4 d2 l: 0.856 L. The equivalent length of its fittings is none of it."""
+    (section,) = sections_of(job())
+    assert section.volume_m3 == pytest.approx(LINE_M3)
+    assert section.volume_m3 * 1e3 == pytest.approx(0.856, abs=0.001)
+    assert section.hoses == ()
+
+
+def test_hoses_are_the_largest_that_go_on_the_outlets():
+    """There is one long hose: it goes on the one outlet, and a short one, of which there are enough, on the other."""
+    plugged = sorted(hose.name for _, hose in largest_hoses(job()))
+    assert plugged == ["long", "short"]
+    (section,) = sections_of(job(), hoses=True)
+    assert section.volume_m3 == pytest.approx(LINE_M3 + LONG_M3 + SHORT_M3)
+
+
+def test_a_hose_gives_way_to_let_another_find_its_place():
+    """The long hose fits both outlets, the short one the left one alone: both are placed, the long one on the right."""
+    text = JOB.replace("plugs-into: left-bayonet, hose: [long, short]", "plugs-into: left-bayonet, hose: any")
+    text = text.replace("plugs-into: any, hose: any", "plugs-into: any, hose: long")
+    assert [(outlet.name, hose.name) for outlet, hose in largest_hoses(job(text))] == [
+        ("left-bayonet", "short"),
+        ("right-bayonet", "long"),
+    ]
+
+
+def test_a_line_of_two_stages_is_two_sections():
+    """A second-stage regulator parts the line: each part has its own pressure and volume."""
+    first, second = sections_of(job(STAGES))
+    assert (first.name, first.gauge_pa) == (ROOT, 70000.0)
+    assert first.volume_m3 == pytest.approx(math.pi / 4 * 0.008**2 * 5)
+    assert (second.name, second.gauge_pa) == ("low", 2750.0)
+    assert second.volume_m3 == pytest.approx(math.pi / 4 * (0.011**2 * 2 + 0.008**2))
+
+
+# leaks
+
+
+def test_the_leak_of_a_fall_by_the_ideal_gas_law_by_hand():
+    """Moles before less moles after, turned into litres of 15 degC and 101.325 kPa, an hour's worth."""
+    before = (101325.0 + 2750.0) * 0.8e-3 / (R * 293.15)
+    after = (101325.0 + 2600.0) * 0.8e-3 / (R * 293.15)
+    litres_h = (before - after) * R * 288.15 / 101325.0 * 1e3 * 12  # 5 min, 12 of which are an hour
+    assert leak_of_fall_m3_s(0.8e-3, 150.0, 293.15, 300.0) * 3.6e6 == pytest.approx(litres_h, rel=1e-9)
+    assert litres_h == pytest.approx(0.01397, abs=1e-5)
+
+
+@given(st.floats(1e-5, 0.1), st.floats(0.1, 1e4), st.floats(240.0, 320.0), st.floats(1.0, 1e5))
+def test_wait_and_leak_undo_each_other(volume_m3, fall_pa, temperature_k, time_s):
+    """A leak that makes a fall in a time takes that time to make the fall."""
+    leak = leak_of_fall_m3_s(volume_m3, fall_pa, temperature_k, time_s)
+    assert wait_for_fall_s(volume_m3, fall_pa, temperature_k, leak) == pytest.approx(time_s, rel=1e-9)
+
+
+def test_the_smallest_leak_and_the_wait():
+    """A step of 10 Pa in 0.856 L is 0.0845 mL: in 5 min 0.00101 L/h; 0.1 L/h makes it in 3 s."""
+    found = tightness(job(), Catalogue().tightness_test("as-nzs-5601.2"), sections_of(job()), leak_m3_s=0.1 / 3.6e6)
+    (section,) = found.sections
+    assert found.time_s == 300.0
+    assert found.smallest_leak_m3_s(section) * 3.6e6 == pytest.approx(0.001014, abs=1e-6)
+    assert found.wait_s(section) == pytest.approx(3.04, abs=0.01)
+    assert found.pa_per_k(section) == pytest.approx(104075.0 / 288.15)
+
+
+# readings
+
+
+@given(st.floats(0.0, 1e5), st.floats(240.0, 320.0), st.floats(240.0, 320.0))
+def test_a_tight_line_has_no_fall_whatever_the_temperatures(start_pa, start_k, end_k):
+    """What the gas law alone makes of the reading is not taken for a leak."""
+    end_pa = gauge_at_pa(start_pa, 101325.0, start_k, end_k)
+    found = reading(start_pa, end_pa, (start_k, end_k))
+    assert found.fall_pa == pytest.approx(0.0, abs=1e-6)
+    assert found.passes
+    assert not found.rises
+
+
+def test_a_line_that_warms_may_hide_a_leak():
+    """A steady reading while the gas warms by a degree is a fall of 359 Pa at the first temperature."""
+    found = reading(2750.0, 2750.0, (288.15, 289.15))
+    assert found.fall_pa == pytest.approx(104075.0 / 289.15)
+    assert not found.passes
+
+
+def test_a_pass_by_correction_alone_is_known():
+    """A fall that the cooling explains passes, and is marked as one that the readings alone would fail."""
+    found = reading(2750.0, 2390.0, (288.15, 287.15))
+    assert found.passes
+    assert found.passes_by_correction
+    assert not reading(2750.0, 2750.0).passes_by_correction
+
+
+@pytest.mark.parametrize(
+    ("test", "fall_pa", "resolution_pa", "passes"),
+    [
+        ("as-nzs-5601.2", 0.0, 10.0, True),
+        ("as-nzs-5601.2", 9.0, 10.0, True),  # less than the manometer can show
+        ("as-nzs-5601.2", 10.0, 10.0, False),  # one step
+        ("as-nzs-5601.2", 1.0, 1.0, False),
+        ("en-1949", 1000.0, 100.0, True),  # 10 mbar are allowed
+        ("en-1949", 1100.0, 100.0, False),
+        ("en-1949", 1009.0, 10.0, True),
+        (None, 10.0, 10.0, False),  # without a test no fall is allowed
+    ],
+)
+def test_a_fall_fails_from_one_step_over_what_is_allowed(test, fall_pa, resolution_pa, passes):
+    """The manometer shows steps: a fall counts as over what is allowed once it is a whole step over."""
+    assert reading(2750.0, 2750.0 - fall_pa, resolution_pa=resolution_pa, test=test).passes is passes
+
+
+# purge
+
+
+def test_purges_by_hand():
+    """The way to each burner, the gas in it at line pressure, and the time at the burner's rate."""
+    found = {purge.appliance.name: purge for purge in purges_of(job())}
+    to_right_m3 = math.pi / 4 * (0.014**2 * 4 + 0.008**2 * 1)
+    stove = found["stove"]
+    assert stove.volume_m3 == pytest.approx(to_right_m3)
+    # 20 MJ/h of 50.33 MJ/kg; propane at 104.075 kPa and 15 degC: 1.899 kg/m3 x 104.075 / 101.325 (CoolProp 8.0.0)
+    mass_kg = to_right_m3 * 1.899 * 104.075 / 101.325
+    assert stove.least_s == pytest.approx(mass_kg / (20 / 50.33 / 3600), rel=0.002)
+    assert stove.mixed_s == pytest.approx(2.9957 * stove.least_s, rel=1e-4)
+    assert (found["barbecue"].outlet.name, found["barbecue"].hose.name) == ("left-bayonet", "long")
+    assert found["barbecue"].volume_m3 == pytest.approx(math.pi / 4 * (0.014**2 * 4 + 0.011**2 * 2) + LONG_M3)
+
+
+def test_a_purge_of_two_stages_counts_each_at_its_pressure():
+    """The first stage at 70 kPa holds 1.7 times the gas of the same volume at 2.75 kPa."""
+    (purge,) = purges_of(job(STAGES))
+    low, high = (job(STAGES).vapour.density_kg_m3(101325.0 + gauge_pa) for gauge_pa in (2750.0, 70000.0))
+    mass_kg = math.pi / 4 * (0.008**2 * 5 * high + (0.011**2 * 2 + 0.008**2 * 1) * low)
+    assert purge.mass_kg == pytest.approx(mass_kg)
+
+
+# the catalogue
+
+
+def test_tests_have_names_of_their_own_or_of_rule_sets():
+    """A rule set's own figures go by its name; bs-6891-lpg gives none."""
+    known = Catalogue()
+    assert known.tightness_tests() == ["as-nzs-5601.2", "ifgc-11inwc", "en-1949"]
+    assert known.tightness_test("bs-6891-lpg") is None
+    assert known.tightness_test("nothing") is None
+
+
+def test_a_workshop_may_add_a_test(tmp_path):
+    """`tightness:` in a library is one more kind; what is wrong in it is told with its place."""
+    library = tmp_path / "own.yaml"
+    row = "title: Ours, source: common practice, medium: nitrogen, pressure: 20 kPa, hold: 10 min, allowed-fall: 0 Pa"
+    library.write_text(f"tightness:\n  ours: {{{row}}}\n", encoding="utf-8")
+    assert Catalogue([str(library)]).tightness_test("ours").hold_s == 600.0
+    library.write_text(f"tightness:\n  ours: {{{row.replace('10 min', '-1 min')}}}\n", encoding="utf-8")
+    with pytest.raises(Problems, match=r"own\.yaml:2:.*tightness\.ours\.hold: `-1 min` can't be right"):
+        Catalogue([str(library)])
+
+
+# the command
+
+
+@pytest.fixture
+def call(tmp_path, monkeypatch, capsys):
+    def run(*options, text=JOB):
+        (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
+        monkeypatch.chdir(tmp_path)
+        monkeypatch.setattr(sys, "argv", ["drawbar", "tightness", "job.yaml", *options])
+        with pytest.raises(SystemExit, match=r"^[012]$") as ended:
+            main()
+        out, err = capsys.readouterr()
+        return ended.value.code, out, err
+
+    return run
+
+
+def test_the_page_without_a_reading(call):
+    """The test, the volumes, what shows in the time; cautions at the end; nothing wider than a terminal."""
+    code, out, err = call("--leak", "0.1 L/h")
+    assert (code, err) == (0, "")
+    assert out.startswith(
+        "A trailer: tightness\n"
+        "====================\n"
+        "\n"
+        "File job.yaml. Gas in the pipe at 15 degC, air pressure 101.3 kPa.\n"
+        "\n"
+        "Test as-nzs-5601.2: fill with air or LPG to 2.75 kPa, let it settle 2 min, then\n"
+        "watch it for 5 min. Allowed fall: none.\n"
+    )
+    assert (
+        "run or hose  pipe         bore  length  holds\n"
+        "                            mm       m      L\n"
+        "-----------  ----------  -----  ------  -----\n"
+        "main         bore 14 mm  14.00    4.00  0.616\n"
+        "left         bore 11 mm  11.00    2.00  0.190\n"
+        "right        bore 8 mm    8.00    1.00  0.050\n"
+        "the line                                0.856\n"
+    ) in out
+    assert (
+        "With a manometer that shows steps of 0.01 kPa:\n"
+        "A leak from 0.001 L/h up shows in 5 min.\n"
+        "A leak of 0.1 L/h shows after 3.04 s.\n"
+        "A degree (K) of warming or cooling changes the reading by 0.361 kPa, as much as\n"
+        "36 steps.\n"
+    ) in out
+    for said in ("Never look for a leak with a flame.", "Purge outdoors", "lies in low places", "A licensed person"):
+        assert said in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+def test_a_fall_fails(call):
+    """Exit code 1, and the leak that the fall means: 150 Pa in 0.856 L and 5 min is 0.015 L/h."""
+    code, out, err = call("--start", "2.75 kPa", "--end", "2.60 kPa")
+    assert (code, err) == (1, "")
+    assert out.startswith("A trailer: tightness: FAIL\n")
+    assert (
+        "Reading: 2.75 kPa, then 2.6 kPa, 5 min apart, at one temperature.\n"
+        "A fall of 0.15 kPa; allowed: none. FAIL.\n"
+        "Such a fall is a leak of 0.015 L/h of what the line is filled with.\n"
+    ) in out
+    assert "No temperatures were given." in out
+
+
+def test_a_fall_that_cooling_explains_passes_with_a_warning(call):
+    """Exit code 0, but told that the readings alone would not pass."""
+    code, out, _ = call(
+        *("--start", "2.75 kPa", "--end", "2.39 kPa", "--start-temperature", "15 degC"),
+        *("--end-temperature", "14 degC"),
+    )
+    assert code == 0
+    unwrapped = " ".join(out.split())
+    assert (
+        "At the first temperature the second would be 2.751 kPa. No fall that this manometer can show: PASS."
+        in unwrapped
+    )
+    assert "Temperature alone is taken to account for 0.361 kPa" in unwrapped
+    assert "The readings alone would not pass." in unwrapped
+
+
+def test_a_short_or_weak_or_small_test_is_warned_of(call):
+    """Readings too close, a start under the test pressure, a volume under the least."""
+    code, out, _ = call(
+        "--start",
+        "10 kPa",
+        "--end",
+        "9.5 kPa",
+        "--time",
+        "2 min",
+        "--test",
+        "en-1949",
+        text=STAGES.replace("regulator: {inlet-min: 20 kPa, outlet: 2.75 kPa}", "rise: 0 m"),
+    )
+    assert code == 0
+    unwrapped = " ".join(out.split())
+    assert "The readings are 2 min apart, less than the 5 min of en-1949." in unwrapped
+    assert "The first reading, 10 kPa, is under the 15 kPa of en-1949." in unwrapped
+    assert "The line holds less than the 0.700 L that en-1949 is for" in unwrapped
+    assert "The line works at 70 kPa, above the 15 kPa of en-1949" in unwrapped
+
+
+def test_json_has_figures_as_numbers(call):
+    """Volumes, the test with its source, the reading and the purge, under keys that carry their units."""
+    code, out, _ = call("--format", "json", "--hoses", "--start", "2.75 kPa", "--end", "2.745 kPa")
+    assert code == 0
+    (result,) = json.loads(out)["results"]
+    assert (result["verdict"], result["allowed_fall_Pa"], result["resolution_Pa"]) == ("pass", 0.0, 10.0)
+    (section,) = result["sections"]
+    assert section["volume_L"] == pytest.approx((LINE_M3 + LONG_M3 + SHORT_M3) * 1e3)
+    assert [(hose["name"], hose["outlet"]) for hose in section["hoses"]] == [
+        ("long", "left-bayonet"),
+        ("short", "right-bayonet"),
+    ]
+    assert result["reading"]["fall_Pa"] == pytest.approx(5.0)
+    assert [purge["appliance"] for purge in result["purge"]] == ["stove", "barbecue", "urn"]
+
+
+def test_csv_has_a_row_for_each_section(call):
+    """Two stages, two rows; no verdict without a reading."""
+    code, out, _ = call("--format", "csv", "--time", "10 min", text=STAGES)
+    assert code == 0
+    head, first, second = out.splitlines()
+    names = head.split(",")
+    assert [row.split(",")[names.index("section")] for row in (first, second)] == [ROOT, "low"]
+    assert first.split(",")[names.index("time_s")] == "600"
+    assert first.split(",")[names.index("verdict")] == ""
+
+
+def test_stages_stand_in_a_table(call):
+    """Each section with its own smallest leak; a job without a rule set has no test, and no fall allowed."""
+    code, out, _ = call("--time", "10 min", text=STAGES)
+    assert code == 0
+    assert "behind the regulator of low" in out
+    assert "the first regulator " in out
+    assert "No figures of a tightness test are known for this job" in out
+    assert max(map(len, out.splitlines())) <= 80
+
+
+USAGE = "Usage: drawbar tightness [OPTIONS] JOB\nTry 'drawbar tightness --help' for help.\n\nError: "
+READ = ("--start", "2.75 kPa", "--end", "2.70 kPa")
+
+
+@pytest.mark.parametrize(
+    ("options", "said"),
+    [
+        ((*READ, "--time", "-5 min"), "Invalid value for '--time': `-5 min` can't be right; write from 1 s to 168 h"),
+        (
+            (*READ, "--start-temperature", "-274 degC", "--end-temperature", "5 degC"),
+            "Invalid value for '--start-temperature': `-274 degC` can't be right; write from -40 degC to 80 degC",
+        ),
+        (("--start", "-1 kPa"), "Invalid value for '--start': `-1 kPa` can't be right; write from 0 Pa to 1000 kPa"),
+        (
+            ("--start", "2.70 kPa", "--end", "2.75 kPa"),
+            "Invalid value for --end: the reading rose; no leak does that. Let the line settle and read again, or give "
+            "both temperatures.",
+        ),
+        (
+            (*READ, "--start-temperature", "20 degC", "--end-temperature", "19 degC"),
+            "Invalid value for --end-temperature: put right for temperature the reading rose by 306 Pa; no leak does "
+            "that. Let the line settle and read again.",
+        ),
+        (("--end", "2.75 kPa"), "--start and --end go together: give both readings."),
+        (
+            (*READ, "--end-temperature", "20 degC"),
+            "--start-temperature and --end-temperature go together: give both.",
+        ),
+        (
+            ("--start-temperature", "20 degC", "--end-temperature", "20 degC"),
+            "--start-temperature goes with readings: give --start and --end.",
+        ),
+        (
+            ("--test", "en1949"),
+            "Invalid value for --test: `en1949` is not a test of the catalogue; did you mean `en-1949`?",
+        ),
+        (
+            ("--section", "main"),
+            "Invalid value for --section: `main` has no regulator of its own; known here: regulator",
+        ),
+        (
+            ("--resolution", "0 Pa"),
+            "Invalid value for '--resolution': `0 Pa` can't be right; write from 0.1 Pa to 10 kPa",
+        ),
+        (
+            ("--leak", "0.1 m3/h"),
+            "Invalid value for '--leak': `m3/h` is not a unit of leak rate; write a number and L/h",
+        ),
+    ],
+)
+def test_a_wrong_option_is_named(call, options, said):
+    """Exit code 2, nothing on standard output, the option's name and what would fit."""
+    assert call(*options) == (2, "", f"{USAGE}{said}\n")
+
+
+def test_a_reading_of_two_stages_needs_a_section(call):
+    """Which part of the line was read is for the user to say, and for how long where no test is known."""
+    assert call(*READ, "--time", "5 min", text=STAGES) == (
+        2,
+        "",
+        f"{USAGE}The job has several stages; say with --section which was read: regulator, low.\n",
+    )
+    assert call(*READ, "--section", "low", text=STAGES) == (
+        2,
+        "",
+        f"{USAGE}--time is missing: the test gives none, so say how far apart the readings are.\n",
+    )
+    assert call(*READ, "--section", "low", "--time", "5 min", text=STAGES)[0] == 1
+
+
+def test_an_open_size_is_refused(call):
+    """A run with a choice of sizes has no volume yet."""
+    code, out, err = call(text=JOB.replace("{bore: 8 mm}, length: 1 m}\nout", "as1432-b/auto, length: 1 m}\nout"))
+    assert (code, out) == (2, "")
+    assert err.startswith("job.yaml:")
+    assert "runs.right.pipe" in err

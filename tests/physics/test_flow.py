@@ -1,0 +1,232 @@
+"""How the pressure-drop formulas behave."""
+
+import math
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from drawbar.physics.flow import (
+    NO_LOSS,
+    Loss,
+    darcy,
+    friction_factor,
+    inlet_abs_pa,
+    outlet_abs_pa,
+    regime,
+    reynolds,
+    velocity_m_s,
+)
+from drawbar.physics.formulas import FORMULAS, ifgc
+from gases import gas
+
+AIR_PA = 101_325.0
+PROPANE = gas({"propane": 1.0}).vapour(288.15)
+MIXTURE = gas({"propane": 0.6, "n-butane": 0.4}).vapour(278.15)
+
+trials = settings(max_examples=100, deadline=None)
+formulas = st.sampled_from(list(FORMULAS.values()))
+flows = st.floats(1e-6, 0.02)
+bores = st.floats(0.004, 0.06)
+lengths = st.floats(0.05, 100.0)
+gauges = st.sampled_from([2750.0, 3700.0, 12e3, 70e3, 140e3])
+more = st.floats(1.001, 5.0)
+
+
+def inlet_wanted(name: str, flow: float, bore: float, length: float, gauge: float) -> float:
+    """Inlet needed for an outlet at the stage's pressure: a measure of drop that no choke cuts short."""
+    loss = FORMULAS[name].function(flow, bore, 1.5e-6, length, PROPANE, gauge, AIR_PA)
+    return inlet_abs_pa(AIR_PA + gauge, loss)
+
+
+@given(formulas, flows, bores, lengths, gauges, more)
+@trials
+def test_longer_pipe_takes_more(formula, flow, bore, length, gauge, times):
+    """The same flow through a longer pipe takes more pressure, by every formula."""
+    base = inlet_wanted(formula.name, flow, bore, length, gauge)
+    assume(base - AIR_PA - gauge > 1e-6)
+    assert inlet_wanted(formula.name, flow, bore, length * times, gauge) > base
+
+
+@given(formulas, flows, bores, lengths, gauges, more)
+@trials
+def test_more_flow_takes_more(formula, flow, bore, length, gauge, times):
+    """More flow takes more pressure, across the step from laminar to turbulent as well."""
+    base = inlet_wanted(formula.name, flow, bore, length, gauge)
+    assume(base - AIR_PA - gauge > 1e-6)
+    assert inlet_wanted(formula.name, flow * times, bore, length, gauge) > base
+
+
+@given(formulas, flows, bores, lengths, gauges, more)
+@trials
+def test_bigger_bore_takes_less(formula, flow, bore, length, gauge, times):
+    """A bigger bore takes less pressure, by every formula."""
+    base = inlet_wanted(formula.name, flow, bore, length, gauge)
+    assume(base - AIR_PA - gauge > 1e-6)
+    assert inlet_wanted(formula.name, flow, bore * times, length, gauge) < base
+
+
+@given(formulas, flows, bores, lengths, gauges)
+@trials
+def test_inlet_is_the_inverse_of_outlet(formula, flow, bore, length, gauge):
+    """From an outlet back to its inlet, to 1e-10."""
+    loss = formula.function(flow, bore, 1.5e-6, length, MIXTURE, gauge, AIR_PA)
+    outlet = outlet_abs_pa(AIR_PA + gauge, loss)
+    assume(outlet > 0.0)
+    assert inlet_abs_pa(outlet, loss) == pytest.approx(AIR_PA + gauge, rel=1e-10)
+
+
+@given(flows, bores, lengths, st.floats(100.0, 4e5))
+@trials
+def test_inlet_is_the_smallest_that_will_do(flow, bore, length, wanted):
+    """The inlet gives at least the outlet wanted, and a hair less gives less, or nothing at all."""
+    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    inlet = inlet_abs_pa(wanted, loss)
+    assert outlet_abs_pa(inlet, loss) >= wanted * (1.0 - 1e-9)
+    assert outlet_abs_pa(inlet * (1.0 - 1e-7), loss) < wanted
+
+
+@given(flows, bores, lengths, st.floats(1e3, 5e5), st.floats(1.0, 2.0))
+@trials
+def test_outlet_rises_with_inlet(flow, bore, length, inlet, times):
+    """More pressure at the start never gives less at the end; and the end is never above the start."""
+    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    low, high = outlet_abs_pa(inlet, loss), outlet_abs_pa(inlet * times, loss)
+    assert 0.0 <= low <= inlet
+    assert low <= high * (1.0 + 1e-12)
+
+
+@given(flows, bores, lengths, st.floats(1e3, 5e5))
+@trials
+def test_outlet_solves_the_isothermal_equation(flow, bore, length, inlet):
+    """The outlet puts the isothermal equation to zero, with Z of the mean pressure."""
+    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    outlet = outlet_abs_pa(inlet, loss)
+    assume(outlet > 0.0)
+    z = PROPANE.compressibility(0.5 * (inlet + outlet))
+    left = inlet**2 - outlet**2
+    right = z * (loss.square_pa2 + 2.0 * loss.flux_pa2 * math.log(inlet / outlet))
+    assert left == pytest.approx(right, rel=1e-9, abs=1e-11 * inlet**2)
+
+
+@given(
+    st.floats(0.0, 1e300), st.floats(0.0, 1e300), st.floats(0.0, 1e300), st.floats(-1e-5, 0.0), st.floats(-1e5, 1e300)
+)
+@trials
+def test_outlet_never_raises(linear, square, flux, virial, inlet):
+    """Figures out of all reason give a pressure or 0, no error; and the way back ends."""
+    loss = Loss(linear, square, flux, virial)
+    assert outlet_abs_pa(inlet, loss) >= 0.0
+    assert inlet_abs_pa(inlet, loss) >= 0.0
+
+
+def test_choked_run_gives_nothing():
+    """A flow that the pipe can't pass leaves 0.0, and the inlet that would pass it is given on the way back."""
+    loss = darcy(0.05, 0.006, 1.5e-6, 5.0, PROPANE, 2750.0, AIR_PA)
+    assert outlet_abs_pa(AIR_PA + 2750.0, loss) == 0.0
+    inlet = inlet_abs_pa(1.0, loss)
+    outlet = outlet_abs_pa(inlet, loss)
+    assert outlet > 1.0
+    assert outlet_abs_pa(inlet * (1.0 - 1e-9), loss) == 0.0
+    assert inlet_abs_pa(0.9 * outlet, loss) == pytest.approx(inlet, rel=1e-9)
+
+
+@pytest.mark.parametrize("name", FORMULAS)
+@pytest.mark.parametrize("gauge", [2750.0, 70e3])
+def test_no_flow_takes_nothing(name, gauge):
+    """With no flow there is no drop, no speed, no regime, and nothing outside the range."""
+    formula = FORMULAS[name]
+    assert formula.function(0.0, 0.01, 1.5e-6, 3.0, PROPANE, gauge, AIR_PA) == NO_LOSS
+    assert outlet_abs_pa(AIR_PA + gauge, NO_LOSS) == AIR_PA + gauge
+    assert formula.outside(0.0, 0.01, PROPANE, gauge) is None
+    assert velocity_m_s(0.0, 0.01, 1.9) == 0.0
+    assert regime(reynolds(0.0, 0.01, PROPANE.viscosity_pa_s)) == "no flow"
+
+
+@pytest.mark.parametrize("name", ["ifgc", "pole", "renouard", "spitzglass"])
+def test_code_formulas_take_no_acceleration(name):
+    """The code formulas have a linear or a quadratic part, never both, and neither flux nor compressibility."""
+    for gauge in (2750.0, 70e3):
+        loss = FORMULAS[name].function(0.001, 0.02, 0.0, 5.0, PROPANE, gauge, AIR_PA)
+        assert (loss.linear_pa > 0.0) != (loss.square_pa2 > 0.0)
+        assert loss.flux_pa2 == loss.virial_per_pa == 0.0
+
+
+def test_ifgc_divides_at_one_and_a_half_psi():
+    """Below 1.5 psi the low-pressure form, from 1.5 psi on the high-pressure form."""
+    assert ifgc(0.001, 0.02, 0.0, 5.0, PROPANE, 10_342.0, AIR_PA).linear_pa > 0.0
+    assert ifgc(0.001, 0.02, 0.0, 5.0, PROPANE, 10_343.0, AIR_PA).square_pa2 > 0.0
+
+
+def test_small_tubes_show_how_far_the_formulas_part():
+    """In 10.9 mm tube at 100 MJ/h Pole takes least, then Darcy, Renouard and the code close by, Spitzglass far off."""
+    flow = 100e6 / 3600.0 / PROPANE.gross_j_kg
+    inlet = AIR_PA + 2750.0
+    drops = {
+        name: inlet - outlet_abs_pa(inlet, formula.function(flow, 0.0109, 1.5e-6, 5.0, PROPANE, 2750.0, AIR_PA))
+        for name, formula in FORMULAS.items()
+    }
+    assert drops["pole"] < min(drops["darcy"], drops["renouard"], drops["ifgc"])
+    assert drops["ifgc"] == pytest.approx(drops["darcy"], rel=0.15)
+    assert drops["renouard"] == pytest.approx(drops["darcy"], rel=0.15)
+    assert drops["spitzglass"] > 2.5 * drops["darcy"]
+
+
+@pytest.mark.parametrize(
+    ("number", "name"),
+    [
+        (0.0, "no flow"),
+        (1.0, "laminar"),
+        (1999.9, "laminar"),
+        (2000.0, "transition"),
+        (4000.0, "transition"),
+        (4000.1, "turbulent"),
+    ],
+)
+def test_regime_names(number, name):
+    """Laminar ends at 2000, transition at 4000."""
+    assert regime(number) == name
+
+
+def test_transition_is_counted_as_turbulent():
+    """At Re 2000 the friction factor steps up to Colebrook-White's."""
+    assert friction_factor(1999.999, 0.0) == pytest.approx(0.032, rel=1e-3)
+    assert friction_factor(2000.0, 0.0) > 1.5 * friction_factor(1999.999, 0.0)
+
+
+def test_velocity_is_flow_by_area():
+    """1 m3/s of a gas of 2 kg/m3 through a square metre's bore is 1 m/s."""
+    assert velocity_m_s(2.0, math.sqrt(4.0 / math.pi), 2.0) == pytest.approx(1.0)
+
+
+def test_darcy_comes_first():
+    """The default formula is the first, and each goes by its own name."""
+    assert list(FORMULAS) == ["darcy", "ifgc", "pole", "renouard", "spitzglass"]
+    assert all(name == formula.name and formula.source and formula.title for name, formula in FORMULAS.items())
+    assert [name for name, formula in FORMULAS.items() if formula.uses_roughness] == ["darcy"]
+
+
+@pytest.mark.parametrize(
+    ("name", "flow", "bore", "gauge", "text"),
+    [
+        ("spitzglass", 0.001, 0.0109, 2750.0, "a bore of 10.9 mm is outside 15.8 to 254.5 mm"),
+        ("ifgc", 0.001, 0.006, 2750.0, "a bore of 6 mm is outside 7.747 to 102.3 mm"),
+        ("pole", 0.001, 0.02, 70e3, "70 kPa is above the formula's 7.5 kPa"),
+        ("renouard", 0.2, 0.05, 70e3, None),
+        ("renouard", 1.0, 0.05, 70e3, "the Reynolds number is 3.2e+06, above 2e+06"),
+        ("renouard", 5.0, 0.05, 70e3, "Q/D is 189 m3/h by mm, not below 150"),
+        ("renouard", 1e-5, 0.0109, 2750.0, "the formula is for turbulent flow; the Reynolds number is 147, below 4000"),
+        ("darcy", 1e-5, 0.0109, 2750.0, None),
+    ],
+)
+def test_outside_says_what_is_outside(name, flow, bore, gauge, text):
+    """One short sentence, or nothing."""
+    assert FORMULAS[name].outside(flow, bore, PROPANE, gauge) == text
+
+
+def test_range_in_words_comes_from_the_figures():
+    """The range shown is made of the figures that the check goes by."""
+    assert FORMULAS["renouard"].valid.startswith("Reynolds number from 4000 to 2e+06, Q/D below 150 m3/h by mm (")
+    assert FORMULAS["pole"].valid == "Reynolds number from 4000, up to 7.5 kPa (common practice)"
+    assert FORMULAS["ifgc"].valid.startswith("bore 7.747 to 102.3 mm, Reynolds number from 4000 (")
+    assert FORMULAS["darcy"].valid.startswith("Reynolds number up to 1e+08 (")

@@ -1,0 +1,61 @@
+"""Sizing as a mixed-integer linear programme for a general solver (HiGHS, by scipy)."""
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import lil_matrix
+
+from drawbar.job import Job
+from drawbar.line.network import Line
+
+
+def least_cost(job: Job, cost) -> float | None:
+    """Return the least cost of a job of fixed appliances, one stage, no rise, with a formula whose drop is linear."""
+    return solve(model(job, cost))
+
+
+def model(job: Job, cost):
+    """Return (costs, constraints): one binary a run and pipe; the drops along each path within what is allowed."""
+    flows = dict.fromkeys((run.name for run in job.runs), 0.0)
+    parent = {run.name: run.start for run in job.runs}
+    paths = {}
+    for appliance in job.appliances:
+        name, path = appliance.at, []
+        while name in parent:
+            path.append(name)
+            flows[name] += appliance.flow_kg_s
+            name = parent[name]
+        paths[appliance.name] = path
+    columns, costs, drops = {}, [], []
+    for run in job.runs:
+        for pipe in run.pipes:
+            columns[run.name, pipe.label] = len(costs)
+            costs.append(cost(run, pipe))
+            part = Line(job, {run.name: pipe}).parts[[one.name for one in job.runs].index(run.name)]
+            drops.append(part.loss(flows[run.name]).linear_pa + part.devices_pa(flows[run.name]))
+    one_pipe = lil_matrix((len(job.runs), len(costs)))
+    for row, run in enumerate(job.runs):
+        for pipe in run.pipes:
+            one_pipe[row, columns[run.name, pipe.label]] = 1.0
+    limit = lil_matrix((len(paths), len(costs)))
+    for row, appliance in enumerate(job.appliances):
+        allowed_pa = min(job.allowed_drop_pa, job.regulator.outlet_gauge_pa - appliance.min_gauge_pa)
+        for run in job.runs:
+            if run.name in paths[appliance.name]:
+                for pipe in run.pipes:
+                    column = columns[run.name, pipe.label]
+                    limit[row, column] = drops[column] / allowed_pa
+    constraints = [LinearConstraint(one_pipe.tocsr(), 1, 1), LinearConstraint(limit.tocsr(), -np.inf, 1.0)]
+    return np.array(costs), constraints
+
+
+def solve(model) -> float | None:
+    """Return the least cost of a model, None if it has no solution."""
+    costs, constraints = model
+    found = milp(
+        costs,
+        integrality=np.ones(len(costs)),
+        bounds=Bounds(0, 1),
+        constraints=constraints,
+        options={"mip_rel_gap": 1e-9},
+    )
+    return found.fun if found.status == 0 else None

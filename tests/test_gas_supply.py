@@ -1,0 +1,560 @@
+"""The supply: bottles read from a job, what they give by our own model, and the command."""
+
+import csv
+import io
+import itertools
+import json
+import math
+import re
+import sys
+from pathlib import Path
+
+import pytest
+import yaml
+
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.checking.check import check
+from drawbar.cli.main import main
+from drawbar.gas_supply import NoCylinders, supply
+from drawbar.jobfile.reader import job_of
+from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
+from drawbar.physics.cylinder import (
+    Bottle,
+    full_of,
+    left_of,
+    mass_kg,
+    settled_k,
+    steady_offtake,
+    volume_m3,
+    wetted_area_m2,
+)
+from drawbar.physics.gas import vaporisation_j_mol
+from drawbar.problems import Problems
+from gases import gas
+from paths import DATA, EXAMPLE
+
+KNOWN = Catalogue()
+NINE = Bottle(9.0, 0.312, 0.0216, 9.0, 12.5, 490.0)
+LEAST_PA = 101325.0 + 30e3
+CELSIUS = 273.15
+
+JOB = """\
+job: Pie cart
+gas: propane
+limits: {drop: 0.25 kPa}
+regulator: {outlet: 2.75 kPa, capacity: 60 MJ/h}
+cylinders: {size: 9 kg, count: 2, fill: 50 %, ambient: 5 degC}
+runs:
+  main: {from: regulator, pipe: as1432-b/15.88, length: 2 m}
+appliances:
+  oven: {at: main, input: 20 MJ/h}
+  grill: {at: main, input: 50 MJ/h}
+states:
+  baking: [oven]
+  lunch: [oven, grill]
+"""
+
+
+def job(old="", new=""):
+    assert not old or JOB.count(old) == 1
+    return job_of(JOB.replace(old, new), "job.yaml", KNOWN)
+
+
+def propane(kg=4.5):
+    return full_of(gas({"propane": 1.0}), kg)
+
+
+def mixture(fill=0.5, kg=9.0, celsius=10.0):
+    return left_of(full_of(gas({"propane": 0.6, "n-butane": 0.4}), kg), fill, celsius + CELSIUS)
+
+
+# data
+
+
+CYLINDERS = yaml.safe_load((DATA / "cylinders.yaml").read_text(encoding="utf-8"))
+SI = {"kg": 1.0, "lb": 0.45359237, "mm": 1e-3, "in": 0.0254, "L": 1e-3}
+
+
+def si(text):
+    number, unit = text.split(" ")
+    return float(number) * SI[unit]
+
+
+@pytest.mark.parametrize("name", CYLINDERS)
+def test_each_usual_size_is_a_bottle(name):
+    """The name is the gas it holds; that fits in it, and it fits in its own diameter and height; it has a source."""
+    row = CYLINDERS[name]
+    assert row["gas"] == name.replace("-", " ")
+    # ADR, P200: 0.42 to 0.44 kg of propane and up to 0.52 kg of n-butane to the litre of water, from memory.
+    assert 0.38 < si(row["gas"]) / si(row["water-capacity"]) / 1e3 < 0.52
+    around_m3 = math.pi / 4.0 * si(row["diameter"]) ** 2 * si(row["height"])
+    assert 0.5 < si(row["water-capacity"]) / around_m3 < 0.95
+    assert 0.6 < si(row["tare"]) / si(row["gas"]) < 1.6
+    assert len(row["source"]) > 8
+
+
+@pytest.mark.parametrize("name", ["20-lb", "30-lb", "40-lb", "100-lb"])
+def test_american_sizes_hold_42_percent_of_their_water(name):
+    """49 CFR 173.304a: filling density of propane 42 %; water at 1 kg to the litre."""
+    row = CYLINDERS[name]
+    assert si(row["water-capacity"]) * 1e3 == pytest.approx(si(row["gas"]) / 0.42, rel=0.003)
+
+
+def test_no_two_sizes_are_one():
+    """Every usual size is found by its own gas, so that none hides another."""
+    for name, row in CYLINDERS.items():
+        found, _ = KNOWN.bottle(si(row["gas"]))
+        assert found == name
+    assert KNOWN.bottle(10.0) is None
+
+
+def test_the_model_s_figures_name_their_sources():
+    """Each number of vaporisation.yaml has a source, but the threshold that tells low pressure."""
+    data = yaml.safe_load((DATA / "vaporisation.yaml").read_text(encoding="utf-8"))
+    assert set(data) - {"source", "low_pressure_outlet_pa"} == set(data["source"])
+    assert "fitted" in data["source"]["coefficient_w_m2_k"]
+
+
+# reading
+
+
+def test_a_usual_size_takes_its_dimensions_from_the_data():
+    """9 kg is the 9-kg cylinder, and the regulator's least inlet is the low-pressure one with its source."""
+    bottles = job().cylinders
+    assert bottles.bottle == NINE
+    assert (bottles.name, bottles.source) == ("9-kg", "makers' and fillers' leaflets, from memory")
+    assert bottles.least_gauge_pa == 30e3
+    assert bottles.least_source.startswith("EN 16129, lowest inlet pressure of low-pressure regulators")
+
+
+def test_pounds_and_kilograms_are_told_apart():
+    """20 lb is not 9 kg, though they are 0.8 % apart."""
+    assert job("size: 9 kg", "size: 20 lb").cylinders.name == "20-lb"
+
+
+def test_a_bottle_of_one_s_own():
+    """All three dimensions are taken; one beside a usual size replaces that size's."""
+    own = job("size: 9 kg", "size: 10 kg, diameter: 300 mm, water-capacity: 24 L, tare: 5 kg").cylinders
+    assert own.bottle == Bottle(10.0, pytest.approx(0.3), pytest.approx(0.024), 5.0, 12.5, 490.0)
+    assert (own.name, own.source) == (None, "given in the job file")
+    part = job("size: 9 kg", "size: 9 kg, tare: 4 kg").cylinders
+    assert (part.bottle.tare_kg, part.bottle.diameter_m) == (4.0, pytest.approx(0.312))
+    assert (part.name, part.source) == (None, "given in the job file, the rest as the 9-kg cylinder")
+
+
+@pytest.mark.parametrize(
+    ("regulator", "least_pa", "source"),
+    [
+        ("{outlet: 2.75 kPa, inlet-min: 70 kPa}", 70e3, "given in the job file"),
+        ("{outlet: 70 kPa}", 120e3, "EN 16129, lowest inlet pressure of medium-pressure regulators"),
+    ],
+)
+def test_the_least_pressure_in_the_bottle(regulator, least_pa, source):
+    """The job's own `inlet-min` first; else by the regulator's outlet."""
+    bottles = job("{outlet: 2.75 kPa, capacity: 60 MJ/h}", regulator).cylinders
+    assert bottles.least_gauge_pa == pytest.approx(least_pa)
+    assert bottles.least_source.startswith(source)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "said"),
+    [
+        (
+            "size: 9 kg",
+            "size: 10 kg, tare: 9 kg",
+            "5:19: cylinders.size: `10 kg` is not a usual size; write `diameter:` and `water-capacity:` beside it, or "
+            "one of 3.9 kg, 4.5 kg, 5 kg, 6 kg, 7 kg, 8.5 kg, 9 kg, 20 lb, 30 lb, 40 lb, 100 lb, 11 kg, 13 kg, 15 kg, "
+            "19 kg, 33 kg, 45 kg, 47 kg",
+        ),
+        ("fill: 50 %", "fill: 120 %", "5:41: cylinders.fill: `120 %` can't be right; write from 1 % to 100 %"),
+        (
+            "size: 9 kg",
+            "size: 9 kg, water-capacity: 9 L",
+            "5:41: cylinders.water-capacity: 9 L can't hold `9 kg` of this gas as a liquid; write what is stamped on "
+            "the bottle",
+        ),
+        (
+            "size: 9 kg",
+            "size: 9 kg, diameter: 1 m",
+            "5:35: cylinders.diameter: a bottle of 21.6 L would be 28 mm high at 1000 mm across; measure the diameter "
+            "again",
+        ),
+        (
+            "outlet: 2.75 kPa",
+            "outlet: 2.75 kPa, inlet-min: 2 kPa",
+            "4:42: regulator.inlet-min: is not above the outlet pressure; a regulator can only lower a pressure",
+        ),
+    ],
+)
+def test_what_can_not_be_right_is_told(old, new, said):
+    """Each with its line and column, and what would fit."""
+    with pytest.raises(Problems, match=f"^job.yaml:{re.escape(said)}$"):
+        job(old, new)
+
+
+# what a bottle gives
+
+
+def test_wetted_area_is_that_of_a_flat_cylinder():
+    """Half a litre in a bottle 100 mm across stands 63.7 mm high and wets 0.0279 m2, worked by hand."""
+    assert wetted_area_m2(0.0005, 0.1) == pytest.approx(0.007854 + 0.1 * math.pi * 0.06366, rel=1e-4)
+
+
+@pytest.mark.parametrize("liquid", [propane, mixture])
+def test_colder_air_a_lower_fill_and_a_higher_least_pressure_give_less(liquid):
+    """The three ways to less offtake."""
+    plain = steady_offtake(NINE, liquid(), 283.15, LEAST_PA).gross_w
+    assert 0.0 < steady_offtake(NINE, liquid(), 278.15, LEAST_PA).gross_w < plain
+    assert 0.0 < steady_offtake(NINE, liquid(), 283.15, LEAST_PA + 40e3).gross_w < plain
+    less = propane(2.0) if liquid is propane else mixture(0.25)
+    assert 0.0 < steady_offtake(NINE, less, 283.15, LEAST_PA).gross_w < plain
+
+
+def test_butane_gives_nothing_in_the_cold():
+    """At 0 degC n-butane has less pressure than the regulator needs: no offtake, and it starves at once."""
+    liquid = full_of(gas({"n-butane": 1.0}), 5.0)
+    assert steady_offtake(NINE, liquid, CELSIUS, LEAST_PA).gross_w == 0.0
+    found = course(NINE, liquid, 1000.0, CELSIUS, LEAST_PA)
+    assert (found.ended, found.time_s, found.left_kg) == (STARVED, 0.0, pytest.approx(5.0))
+
+
+def test_the_liquid_settles_where_heat_in_is_heat_out():
+    """At the steady offtake it settles at the least temperature; at half of it, heat through the wall balances."""
+    steady = steady_offtake(NINE, propane(), 283.15, LEAST_PA)
+    assert settled_k(NINE, propane(), 283.15, steady.gross_w, 200.0) == pytest.approx(steady.liquid_k, abs=0.01)
+    half_k = settled_k(NINE, propane(), 283.15, 0.5 * steady.gross_w, 200.0)
+    component, moles = propane()[0]
+    gone_w = 0.5 * steady.gross_w / component.gross_j_mol * vaporisation_j_mol(half_k, component)
+    wall_m2 = wetted_area_m2(volume_m3([(component, moles)], half_k), NINE.diameter_m)
+    assert 12.5 * wall_m2 * (283.15 - half_k) == pytest.approx(gone_w, rel=1e-5)
+
+
+# in time
+
+
+CASES = [
+    (propane(), 131.0, None),
+    (propane(), 20.0, None),
+    (mixture(), 60.0, None),
+    (mixture(), 80.0, Duty(600.0, 1200.0)),
+]
+
+
+@pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
+def test_the_course_conserves_mass(liquid, mj_h, duty):
+    """What has left the bottle, by parts and their gross heat, is the load times the time it was on."""
+    found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty)
+    last = found.points[-1]
+    burnt_j = sum((n - m) * one.gross_j_mol for (one, n), m in zip(liquid, last.moles, strict=True))
+    on_s = found.time_s
+    if duty is not None:
+        whole, rest_s = divmod(found.time_s, duty.on_s + duty.off_s)
+        on_s = whole * duty.on_s + min(rest_s, duty.on_s)
+    assert burnt_j == pytest.approx(mj_h / 0.0036 * on_s, rel=1e-9)
+    gone_kg = sum((n - m) * one.molar_mass_kg_mol for (one, n), m in zip(liquid, last.moles, strict=True))
+    assert mass_kg(liquid) - gone_kg == pytest.approx(found.left_kg, rel=1e-12)
+
+
+@pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
+def test_the_course_conserves_energy(liquid, mj_h, duty):
+    """Heat taken in is heat of vaporisation of what left, less what liquid and wetted steel gave up in cooling.
+
+    Summed here over the points by the trapezoid rule, 60 s apart at most.
+    """
+    found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=60.0)
+    parts = [one for one, _ in liquid]
+    spent_j = 0.0
+    for one, other in itertools.pairwise(found.points):
+        middle_k = 0.5 * (one.liquid_k + other.liquid_k)
+        moles = [0.5 * (a + b) for a, b in zip(one.moles, other.moles, strict=True)]
+        held = list(zip(parts, moles, strict=True))
+        wet_share = wetted_area_m2(volume_m3(held, middle_k), NINE.diameter_m) / NINE.wall_m2
+        capacity = wet_share * NINE.tare_kg * NINE.steel_j_kg_k
+        capacity += sum(n * liquid_heat_j_mol_k(middle_k, part) for part, n in held)
+        spent_j += capacity * (other.liquid_k - one.liquid_k)
+        for part, before, after in zip(parts, one.moles, other.moles, strict=True):
+            spent_j += (before - after) * vaporisation_j_mol(middle_k, part)
+    assert found.points[-1].heat_j > 1e4
+    assert found.points[-1].heat_j == pytest.approx(spent_j, rel=2e-3)
+
+
+@pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
+def test_the_course_converges_as_the_step_falls(liquid, mj_h, duty):
+    """Beside steps of 4 s: steps of up to an hour are within 2e-5 of the time, 60 s within 1e-6, 8 s within 2e-8."""
+
+    def time_s(step_s):
+        found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=step_s)
+        assert found.ended == STARVED
+        return found.time_s
+
+    assert time_s(3600.0) == pytest.approx(time_s(4.0), rel=2e-5)
+    assert time_s(60.0) == pytest.approx(time_s(4.0), rel=1e-6)
+    assert time_s(8.0) == pytest.approx(time_s(4.0), rel=2e-8)
+
+
+def test_half_the_steady_offtake_is_kept_up_and_twice_it_is_not():
+    """At twice the offtake a full bottle starves with most of its gas left; at half of it, it gives far more."""
+    liquid = propane(9.0)
+    steady_w = steady_offtake(NINE, liquid, 283.15, LEAST_PA).gross_w
+    under, over = (course(NINE, liquid, share * steady_w, 283.15, LEAST_PA) for share in (0.5, 2.0))
+    assert over.ended == STARVED
+    assert over.left_kg > 5.0
+    assert under.time_s > 4.0 * over.time_s
+    assert under.left_kg < over.left_kg
+
+
+def test_the_propane_of_a_mixture_leaves_first():
+    """Its share in the liquid falls from point to point, and the same load on propane alone starves later."""
+    found = course(NINE, mixture(1.0), 30.0 / 0.0036, 283.15, LEAST_PA)
+    shares = [point.moles[0] / sum(point.moles) for point in found.points]
+    assert all(later < earlier for earlier, later in itertools.pairwise(shares))
+    assert course(NINE, propane(9.0), 30.0 / 0.0036, 283.15, LEAST_PA).left_kg < found.left_kg
+
+
+def test_breaks_let_a_bottle_give_more():
+    """The longer the break, the less is left when it starves; without one worth the name it fares as without."""
+    left_kg = [
+        course(NINE, propane(), 100.0 / 0.0036, 283.15, LEAST_PA, duty=Duty(600.0, off_s)).left_kg
+        for off_s in (10.0, 600.0, 1800.0, 7200.0)
+    ]
+    plain = course(NINE, propane(), 100.0 / 0.0036, 283.15, LEAST_PA)
+    assert left_kg == sorted(left_kg, reverse=True)
+    assert left_kg[0] == pytest.approx(plain.left_kg, rel=0.03)
+    assert left_kg[-1] < 0.7 * plain.left_kg
+
+
+def test_a_small_load_empties_the_bottle_and_a_tiny_one_outlasts_the_week():
+    """Empty is a thousandth of the gas left; the look ahead ends after seven days."""
+    empty = course(NINE, propane(), 8.0 / 0.0036, 293.15, LEAST_PA)
+    assert (empty.ended, empty.left_kg) == (EMPTY, pytest.approx(0.009))
+    going = course(NINE, propane(9.0), 1.0 / 0.0036, 293.15, LEAST_PA)
+    assert (going.ended, going.time_s) == (GOING, pytest.approx(7 * 86400.0))
+
+
+# a job's supply
+
+
+def test_a_state_within_the_offtake_passes_and_one_above_fails():
+    """The 9 kg bottle half full at 5 degC gives 39 MJ/h: 20 is kept up, 70 is not and is over the regulator's 60."""
+    result = supply(job())
+    baking, lunch = result.states
+    assert (baking.name, baking.passes, baking.keeps_up, baking.overloaded) == ("baking", True, True, ())
+    assert (lunch.name, lunch.passes, lunch.keeps_up) == ("lunch", False, False)
+    assert [one.name for one in lunch.overloaded] == ["regulator"]
+    assert (baking.bottles_needed, lunch.bottles_needed) == (1, 2)
+    assert not result.passes
+    # 4.5 kg of 50.33 MJ/kg
+    assert baking.drawing_s / 3600 == pytest.approx(4.5 * 50.33 / 20, rel=1e-3)
+    assert baking.all_s == pytest.approx(2 * baking.drawing_s)
+    assert lunch.lowest_fill is None
+    assert supply(job("fill: 50 %", f"fill: {baking.lowest_fill * 100 + 0.02} %")).states[0].keeps_up
+    assert not supply(job("fill: 50 %", f"fill: {baking.lowest_fill * 100 - 0.02} %")).states[0].keeps_up
+
+
+def test_the_regulator_alone_can_fail_a_state():
+    """Four bottles keep 70 MJ/h up; the regulator is rated for 60."""
+    result = supply(job("count: 2", "count: 4, drawing: 4"), only="lunch")
+    assert [(state.name, state.keeps_up, state.passes) for state in result.states] == [("lunch", True, False)]
+
+
+def test_more_bottles_share_the_load():
+    """Two drawing give twice what one gives, and each is followed at half the load."""
+    one, two = supply(job()), supply(job("count: 2", "count: 2, drawing: 2"))
+    assert two.states[1].steady_w == pytest.approx(2 * one.states[1].steady_w)
+    assert two.states[1].course.time_s > 2 * one.states[1].course.time_s
+    assert two.grid[0][0] == pytest.approx(2 * one.grid[0][0])
+
+
+def test_the_grid_is_the_offtake_at_each_fill_and_temperature():
+    """It falls with both, and holds the job's own figure where the job has that fill and temperature."""
+    result = supply(job("ambient: 5 degC", "ambient: 10 degC"))
+    assert result.grid[2][2] == pytest.approx(result.states[0].steady_w)
+    assert all(list(row) == sorted(row) for row in result.grid)
+    assert all(list(column) == sorted(column, reverse=True) for column in zip(*result.grid, strict=True))
+
+
+def test_a_job_without_bottles_has_no_supply():
+    """The library says so as the command does."""
+    with pytest.raises(NoCylinders, match="the job does not say what bottles it has"):
+        supply(job("cylinders: {size: 9 kg, count: 2, fill: 50 %, ambient: 5 degC}\n", ""))
+
+
+def test_check_warns_of_a_load_above_the_offtake():
+    """The state with the largest load is named, with what the bottle gives; with enough bottles nothing is said."""
+    warnings = check(job()).warnings
+    assert (
+        "in state lunch the load is 70 MJ/h; the bottle that is drawn from gives 39.2 MJ/h for long, 50 % full at 5 "
+        "degC (see `drawbar supply`)"
+    ) in warnings
+    assert not [one for one in check(job("count: 2", "count: 2, drawing: 2")).warnings if "bottle" in one]
+
+
+# the command
+
+
+@pytest.fixture
+def run(tmp_path, monkeypatch, capsys):
+    """Run the program in this process in a folder of its own: (exit code, standard output, standard error)."""
+    monkeypatch.chdir(tmp_path)
+    monkeypatch.delenv("DRAWBAR_LIBRARY", raising=False)
+
+    def call(*words, text=JOB):
+        Path("job.yaml").write_text(text, encoding="utf-8")
+        monkeypatch.setattr(sys, "argv", ["drawbar", "supply", *words])
+        with pytest.raises(SystemExit) as ended:
+            main()
+        told = capsys.readouterr()
+        return ended.value.code, told.out, told.err
+
+    return call
+
+
+PAGE = """\
+Pie cart: supply: FAIL
+======================
+
+File job.yaml. propane. Regulator 2.75 kPa, rated 60 MJ/h.
+2 bottles of 9 kg, 1 drawn from at once, 50 % full, in air of 5 degC.
+Each is 312 mm across, holds 21.6 L and weighs 9 kg empty (makers' and fillers'
+leaflets, from memory).
+The regulator is taken to work down to 30 kPa in the bottle (EN 16129, lowest
+inlet pressure of low-pressure regulators, 0.3 bar, from memory).
+
+The bottle drawn from gives 39.2 MJ/h for long (0.78 kg/h). More heat does not
+come through the wetted wall: the liquid is then at -36.1 degC, as cold as the
+regulator lets it be.
+
+"""
+
+
+def test_the_page(run):
+    """Figures are our own output; the page is no wider than a terminal, and the exit code that of the worst state."""
+    code, out, said = run("job.yaml", "--duty", "20 min on, 40 min off")
+    assert (code, said) == (1, "")
+    assert out.startswith(PAGE)
+    assert max(map(len, out.splitlines())) <= 80
+    assert "\nlunch   70.0  1.39        2        3.2          6.5  over: first  FAIL\n" in out
+    assert "\nstate, its load 20 min on,  mean  a bottle that starts" in out
+    assert "\n- Draw from 2 such bottles at once for lunch, through a manifold, or from fewer\n" in out
+    assert "\n- Fit the regulator for 70 MJ/h; it is rated 60 MJ/h.\n" in out
+    assert "\n- Never warm a bottle: no flame, no hot water, no heater." in out
+
+
+def test_one_state_that_passes(run):
+    """Exit code 0, and nothing to help with."""
+    code, out, said = run("job.yaml", "--state", "baking")
+    assert (code, said) == (0, "")
+    assert "Pie cart: supply: PASS" in out
+    assert "lunch" not in out
+    assert "What would help" not in out
+
+
+def test_a_mixture_says_what_is_left(run):
+    """The page tells the liquid's make-up at the fill."""
+    _, out, _ = run("job.yaml", text=JOB.replace("gas: propane", "gas: {propane: 60 %, n-butane: 40 %}"))
+    assert (
+        "The lighter gas leaves first: the liquid left at this fill is 36 % propane and\n64 % n-butane by mole." in out
+    )
+
+
+def test_json_carries_the_result(run):
+    """Kind, verdicts, courses and grid, in the units of the keys."""
+    code, out, _ = run("job.yaml", "--format", "json", "--duty", "20 min on, 40 min off")
+    document = json.loads(out)
+    (result,) = document["results"]
+    assert (code, document["kind"], result["verdict"]) == (1, "supply", "fail")
+    assert result["duty"] == {"on_min": 20.0, "off_min": 40.0}
+    assert result["cylinders"]["name"] == "9-kg"
+    assert result["cylinders"]["liquid_mole_percent"] == {"propane": pytest.approx(100.0)}
+    assert [row["fill_percent"] for row in result["steady_offtake"]["by_fill"]] == [100.0, 75.0, 50.0, 25.0, 10.0]
+    baking, lunch = result["states"]
+    assert (baking["verdict"], lunch["verdict"]) == ("pass", "fail")
+    assert (lunch["load_MJ_h"], lunch["bottles_needed"]) == (pytest.approx(70.0), 2)
+    assert lunch["course"]["ended"] == "starved"
+    assert lunch["course"]["minutes"] < lunch["duty_course"]["minutes"]
+    assert lunch["regulators"] == [
+        {"name": "regulator", "load_MJ_h": pytest.approx(70.0), "capacity_MJ_h": pytest.approx(60.0), "verdict": "fail"}
+    ]
+
+
+def test_csv_has_a_row_a_state(run):
+    """One row a state under the heads, figures as figures."""
+    _, out, _ = run("job.yaml", "--format", "csv")
+    baking, lunch = csv.DictReader(io.StringIO(out))
+    assert (baking["state"], baking["verdict"], baking["load_MJ_h"]) == ("baking", "pass", "20")
+    assert (lunch["ended"], lunch["keeps_up_to_fill_percent"], lunch["duty_minutes"]) == ("starved", "", "")
+
+
+def test_markdown_and_out(run):
+    """A file is written whole, and nothing goes to standard output."""
+    assert run("job.yaml", "--format", "markdown", "--out", "supply.md") == (1, "", "")
+    assert Path("supply.md").read_text(encoding="utf-8").startswith("## Pie cart: supply: FAIL\n")
+
+
+def test_a_job_without_cylinders_is_told_what_to_write(run):
+    """Exit code 2 with one line."""
+    text = JOB.replace("cylinders: {size: 9 kg, count: 2, fill: 50 %, ambient: 5 degC}\n", "")
+    assert run("job.yaml", text=text) == (
+        2,
+        "",
+        "job.yaml: cylinders: the job does not say what bottles it has; write for example `cylinders: {size: 9 kg, "
+        "count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}`\n",
+    )
+
+
+@pytest.mark.parametrize(
+    ("duty", "said"),
+    [
+        ("0 min on, 40 min off", "the time on: `0 min` can't be right; write from 10 s to 72 h"),
+        (
+            "20 min on, 0 min off",
+            "the time off: `0 min` can't be right; write from 10 s to 72 h; for a load without a break leave the "
+            "option out",
+        ),
+        ("0 min on, 0 min off", "the time on: `0 min` can't be right; write from 10 s to 72 h"),
+        ("20 min", "`20 min` is not a duty; write for example `20 min on, 40 min off`"),
+        ("20 on, 40 min off", "the time on: `20` has no unit; write one of s, min, h behind it"),
+        ("20 min on, 1e9 h off", "the time off: `1e9 h` can't be right; write from 10 s to 72 h"),
+        ("-5 min on, 40 min off", "the time on: `-5 min` can't be right; write from 10 s to 72 h"),
+        ("20 kPa on, 40 min off", "the time on: `kPa` is not a unit of time; write a number and one of s, min, h"),
+    ],
+)
+def test_a_duty_that_can_not_be_right_names_its_option(run, duty, said):
+    """Exit code 2, nothing on standard output, and the option with what would fit."""
+    code, out, told = run("job.yaml", "--duty", duty)
+    assert (code, out) == (2, "")
+    assert told.endswith(f"Error: Invalid value for '--duty': {said}\n")
+
+
+def test_an_unknown_state_is_told_with_the_nearest(run):
+    """Exit code 2 with the option's name."""
+    code, out, told = run("job.yaml", "--state", "lunsh")
+    assert (code, out) == (2, "")
+    assert told.endswith(
+        "Error: Invalid value for --state: `lunsh` is not a state of this job; did you mean `lunch`?\n"
+    )
+
+
+def test_the_main_example_runs_and_fails(run):
+    """It asks more of one half-full 9 kg bottle than that gives for long, in every state."""
+    code, out, said = run(str(EXAMPLE), "--format", "json")
+    assert (code, said) == (1, "")
+    states = json.loads(out)["results"][0]["states"]
+    assert [(state["name"], state["keeps_up"]) for state in states] == [
+        ("breakfast", False),
+        ("service", False),
+        ("everything", False),
+    ]
+
+
+def test_a_workshop_s_own_library_may_add_a_bottle(run):
+    """`cylinders:` in a library file, in the form of the data file; the job then names its size alone."""
+    Path("own.yaml").write_text(
+        "cylinders:\n  refill-10: {title: refillable, gas: 10 kg, diameter: 300 mm, water-capacity: 24 L, tare: 5 kg, "
+        "source: stamped on it}\n",
+        encoding="utf-8",
+    )
+    code, out, said = run("job.yaml", "--library", "own.yaml", text=JOB.replace("size: 9 kg", "size: 10 kg"))
+    assert (code, said) == (1, "")
+    assert "\n2 bottles of 10 kg (refill-10), 1 drawn from at once" in out
+    assert "Each is 300 mm across, holds 24 L and weighs 5 kg empty (stamped on it)." in out

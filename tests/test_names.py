@@ -1,0 +1,96 @@
+"""Names and docstrings: every float says its unit, in its name and in the docstring."""
+
+import ast
+import re
+from collections.abc import Iterator
+
+from test_layers import PLAIN_MODULES, package, trees
+
+# The packages and modules of figures.
+MORE = ("sizing.size", "checking.spare", "checking.vents", "checking.check")
+PLAIN = sorted(
+    name for name in trees() if package(name) in ("physics", "line", "hot_water") or name in (*PLAIN_MODULES, *MORE)
+)
+# What a float's name ends in, and how its unit stands in a docstring's brackets.
+UNITS = {
+    "_pa_s": "Pa s",
+    "_pa": "Pa",
+    "_per_pa": "1/Pa",
+    "_kg_s": "kg/s",
+    "_kg_m3": "kg/m3",
+    "_kg_mol": "kg/mol",
+    "_m3_mol": "m3/mol",
+    "_j_kg": "J/kg",
+    "_j_kg_k": "J/kg/K",
+    "_m3_s": "m3/s",
+    "_m3": "m3",
+    "_m2": "m2",
+    "_m_s": "m/s",
+    "_m": "m",
+    "_kg": "kg",
+    "_k": "K",
+    "_w": "W",
+    "_s": "s",
+}
+# Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
+PURE = {"reynolds", "relative_roughness", "acentric", "share", "fill", "reserve", "fraction", "ratio"}
+ANY_UNIT = {
+    ("checking.spare", "largest"),  # a search for any quantity
+    ("sizing.pareto", "cheapest"),  # in the unit of the cost
+    ("sizing.lower_bound", "Curve.reach"),  # cost per pascal
+}
+# Modules of equations: there every parameter stands in the docstring by its name.
+EQUATIONS = ("physics.air", "physics.gas", "physics.flow", "physics.formulas")
+
+
+def public_functions(module: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:
+    """Yield the public functions of a module, and the public methods of its public classes, with their names."""
+    for node in module.body:
+        if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
+            yield node.name, node
+        elif isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
+            for one in node.body:
+                if isinstance(one, ast.FunctionDef) and not one.name.startswith("_"):
+                    yield f"{node.name}.{one.name}", one
+
+
+def float_parameters() -> Iterator[tuple[str, str, str, str]]:
+    """Yield (module, function, parameter, docstring) of every public function's floats in the physics."""
+    for module in PLAIN:
+        for name, function in public_functions(trees()[module]):
+            if (module, name) in ANY_UNIT:
+                continue
+            for one in (*function.args.args, *function.args.kwonlyargs):
+                if one.annotation is not None and ast.unparse(one.annotation) in ("float", "float | None"):
+                    yield module, name, one.arg, ast.get_docstring(function) or ""
+
+
+def unit_of(parameter: str) -> str | None:
+    ends = [end for end in UNITS if parameter.endswith(end)]
+    return UNITS[max(ends, key=len)] if ends else None
+
+
+def test_every_float_s_name_says_its_unit() -> None:
+    """A float parameter of the physics ends in its unit, or is a pure number."""
+    nameless = [
+        f"{module}.{name}: {parameter}"
+        for module, name, parameter, _ in float_parameters()
+        if parameter not in PURE and unit_of(parameter) is None
+    ]
+    assert nameless == []
+
+
+def test_every_float_s_unit_stands_in_the_docstring() -> None:
+    """The docstring has the unit of each float in brackets; in a module of equations the parameter's name as well."""
+    missing = []
+    count = 0
+    for module, name, parameter, text in float_parameters():
+        unit = "-" if parameter in PURE else unit_of(parameter)
+        assert unit is not None
+        count += 1
+        brackets = " ".join(re.findall(r"\[([^\]]+)\]", text))
+        has_unit = re.search(rf"(?<![\w/]){re.escape(unit)}(?![\w/])", brackets) is not None or "[SI]" in text
+        if not has_unit or (module in EQUATIONS and parameter not in text):
+            missing.append(f"{module}.{name}: {parameter} [{unit}]")
+    assert missing == []
+    assert count > 100

@@ -11,19 +11,8 @@ import yaml
 
 from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS, SUPPLY_CAUTIONS, TIGHTNESS_CAUTIONS
-from sheet_jobs import (
-    DATE,
-    EXAMPLES,
-    HOSTILE_NAMES,
-    HOSTILE_TITLE,
-    TINY,
-    Page,
-    call,
-    figure,
-    hostile_job,
-    large_job,
-    result_of,
-)
+from paths import EXAMPLES
+from sheet_jobs import DATE, HOSTILE_NAMES, HOSTILE_TITLE, TINY, Page, call, figure, hostile_job, large_job, result_of
 
 TRAILER = EXAMPLES / "harvest-fair-trailer.yaml"
 MOST_BYTES = 500_000

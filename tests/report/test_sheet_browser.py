@@ -15,7 +15,8 @@ import pytest
 from pypdf import PdfReader
 
 from drawbar.report.sheet.geometry import width_px
-from sheet_jobs import DATE, EXAMPLES, HOSTILE_TITLE, TINY, call, hostile_job, large_job
+from paths import EXAMPLES
+from sheet_jobs import DATE, HOSTILE_TITLE, TINY, call, hostile_job, large_job
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 pytestmark = pytest.mark.skipif(

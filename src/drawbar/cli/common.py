@@ -19,11 +19,13 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
     from drawbar.report.layout import Page
+    from drawbar.report.report import Report
 
 CLOSED_OUTPUT = "standard output: was closed before everything was written"
 FORMS = ("table", "json", "csv", "markdown")
 
 Command = TypeVar("Command", bound=Callable[..., Any])
+Result = TypeVar("Result")
 
 
 class InputWrong(click.ClickException):
@@ -127,6 +129,18 @@ def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator
         except Problems as error:
             click.echo(str(error), err=True)
             yield None
+
+
+def emit(report: Report[Result], results: Sequence[Result], form: str, out: str | None) -> None:
+    """Print results of one kind in the form that is asked for, to standard output or to a file."""
+    from drawbar.report.layout import as_csv, as_json
+
+    if form == "json":
+        write(as_json(report.kind, [report.data(result) for result in results]), out)
+    elif form == "csv":
+        write(as_csv(report.columns, (row for result in results for row in report.rows(result))), out)
+    elif results:
+        print_pages([report.page(result) for result in results], form, out)
 
 
 def print_page(page: Page, form: str, out: str | None) -> None:

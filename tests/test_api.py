@@ -229,8 +229,8 @@ def test_types(tmp_path):
     said = mypy(str(EXAMPLES / "quote_swap.py"), "script.py", folder=tmp_path)
     assert said.splitlines() == [
         'script.py:3: note: Revealed type is "bool"',
-        'script.py:4: note: Revealed type is "drawbar.sizing.SizeResult"',
-        'script.py:5: note: Revealed type is "drawbar.fleet.Outcome"',
+        'script.py:4: note: Revealed type is "drawbar.sizing.size.SizeResult"',
+        'script.py:5: note: Revealed type is "drawbar.rechecking.recheck.Outcome"',
         'script.py:6: note: Revealed type is "drawbar.materials.Takeoff"',
         'script.py:7: error: Module has no attribute "chekc"; maybe "check"?  [attr-defined]',
         'script.py:8: error: Argument 1 to "check" has incompatible type "str"; expected "Job"  [arg-type]',

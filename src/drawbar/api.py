@@ -20,7 +20,7 @@ from drawbar.job import Job, decided
 from drawbar.materials.prices import PriceList
 from drawbar.materials.quote import Quote, quote
 from drawbar.materials.takeoff import Needs, Takeoff, needs_of, together
-from drawbar.materials.takeoff import takeoff as _takeoff
+from drawbar.materials.takeoff import takeoff_of as _takeoff
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome, Swap, SwapError
 from drawbar.sizing.size import SizeResult, Wishes, size
@@ -67,7 +67,7 @@ def read_job(file: File, catalogue: Catalogue | None = None, *, sized: bool = Fa
     sized : whether every run must have one size, as all calls but `size` need
     Raises Problems with all that is wrong with the file.
     """
-    return _reader.read_job(os.fspath(file), catalogue or _shipped(), sized=sized)
+    return _reader.read_job_file(os.fspath(file), catalogue or _shipped(), sized=sized)
 
 
 def recheck(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None) -> Outcome:
@@ -76,7 +76,7 @@ def recheck(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None)
     catalogue : whose pipe sizes may put it right; without one, the project's own data
     Raises ValueError if a run leaves its size open.
     """
-    return _fleet.recheck(decided(job), swaps, catalogue or _shipped())
+    return _fleet.recheck_job(decided(job), swaps, catalogue or _shipped())
 
 
 def swap_of(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
@@ -84,7 +84,7 @@ def swap_of(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
 
     Raises SwapError if the new one is neither.
     """
-    return _fleet.swap_of(old, new, catalogue or _shipped())
+    return _fleet.parse_swap(old, new, catalogue or _shipped())
 
 
 def takeoff(
@@ -109,4 +109,4 @@ def takeoff(
 
 def read_prices(file: File) -> PriceList:
     """Read a price list, or standard input for `-`. Raises Problems with all that is wrong with it."""
-    return _prices.read_prices(os.fspath(file))
+    return _prices.read_price_list(os.fspath(file))

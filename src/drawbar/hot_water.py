@@ -23,7 +23,7 @@ _WATER_TURNS = 30
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
+class HotWaterDraw:
     """A flow of water through a heater and what comes of it.
 
     why : `given`, `pump` (another flow that was asked about) or `wanted` (the flow for a temperature)
@@ -60,7 +60,7 @@ class HotWater:
     heat_w: float
     pipe_m3: float | None
     wanted_k: float | None
-    draws: tuple[Draw, ...]
+    draws: tuple[HotWaterDraw, ...]
 
 
 def outlet_k(heat_w: float, flow_m3_s: float, inlet_k: float) -> float | None:
@@ -116,9 +116,9 @@ def hot_water(appliance: Appliance, pump_m3_s: float | None = None, wanted_k: fl
     return HotWater(appliance, duty, heat_w, pipe_m3, wanted_k, draws)
 
 
-def _draw(why: str, flow_m3_s: float, heat_w: float, inlet_k: float, pipe_m3: float | None) -> Draw:
+def _draw(why: str, flow_m3_s: float, heat_w: float, inlet_k: float, pipe_m3: float | None) -> HotWaterDraw:
     out_k = outlet_k(heat_w, flow_m3_s, inlet_k)
     if pipe_m3 is None:
-        return Draw(why, flow_m3_s, out_k, None, None, None, None)
+        return HotWaterDraw(why, flow_m3_s, out_k, None, None, None, None)
     wait_s = MIXING * pipe_m3 / flow_m3_s + HEATER_START_S
-    return Draw(why, flow_m3_s, out_k, pipe_m3 / flow_m3_s, pipe_m3, wait_s, wait_s * flow_m3_s)
+    return HotWaterDraw(why, flow_m3_s, out_k, pipe_m3 / flow_m3_s, pipe_m3, wait_s, wait_s * flow_m3_s)

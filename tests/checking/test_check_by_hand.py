@@ -130,7 +130,7 @@ def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None
     """
     result = check(job_of(TRAILER % gas_text, "job.yaml", KNOWN, sized=True))
     (state,) = result.states
-    rows = {flow.part.name: flow for flow in state.runs}
+    rows = {flow.section.name: flow for flow in state.runs}
     found = {one.name: one for one in state.appliances}
 
     # The site and the gas.
@@ -154,7 +154,7 @@ def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None
     leg_m = 1.5 + TEE_BRANCH * BORE_M["9.52"]
     side_m = 2.5 + (TEE_THROUGH + BALL_VALVE) * BORE_M["12.70"]
     for name, length in {"feed": feed_m, "main": main_m, "galley": galley_m, "leg": leg_m, "side": side_m}.items():
-        assert rows[name].part.length_m + rows[name].part.fittings_m == pytest.approx(length, rel=1e-9), name
+        assert rows[name].section.length_m + rows[name].section.fittings_m == pytest.approx(length, rel=1e-9), name
 
     # The first stage: friction, then height.
     source_pa = atmosphere_pa + 70e3

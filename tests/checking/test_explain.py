@@ -14,8 +14,8 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.explain import explain
 from drawbar.job import Job
-from drawbar.jobfile.reader import job_of, read_job
-from drawbar.line.network import PartFlow
+from drawbar.jobfile.reader import job_of, read_job_file
+from drawbar.line.network import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report import explain_report as report
 from drawbar.report.layout import WIDTH, as_text
@@ -44,7 +44,7 @@ appliances:
 
 
 def example(name: str) -> Job:
-    return read_job(str(EXAMPLES / name), CATALOGUE, sized=True)
+    return read_job_file(str(EXAMPLES / name), CATALOGUE, sized=True)
 
 
 def drawbar(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
@@ -52,8 +52,8 @@ def drawbar(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str
     return subprocess.run(command, input=stdin, capture_output=True, text=True, cwd=EXAMPLES.parent, check=False)
 
 
-def figures(flow: PartFlow) -> list[object]:
-    return [flow.part.name, *(getattr(flow, name) for name in flow._fields if name != "part")]
+def figures(flow: SectionFlow) -> list[object]:
+    return [flow.section.name, *(getattr(flow, name) for name in flow._fields if name != "section")]
 
 
 def by_calculator(formula: str) -> float:
@@ -90,7 +90,7 @@ def test_every_run_has_the_flow_that_check_gives_it(name):
     job = example(name)
     worst = check(job).states[0]
     for flow in worst.runs:
-        found = explain(job, flow.part.name)
+        found = explain(job, flow.section.name)
         assert found.state.name == worst.name
         assert figures(found.legs[0].flow) == figures(flow)
 
@@ -109,7 +109,7 @@ def test_an_appliance_is_taken_in_its_own_worst_state():
     found = explain(job, "urn")
     margins = {s.name: a.margin_pa for s in check(job).states for a in s.appliances if a.name == "urn"}
     assert found.state.name == min(margins, key=margins.get) == "everything"
-    assert found.legs[-2].flow.part.name == "rear-bayonet"
+    assert found.legs[-2].flow.section.name == "rear-bayonet"
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -12,7 +12,7 @@ import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.jobfile.reader import read_job
+from drawbar.jobfile.reader import read_job_file
 from drawbar.physics.formulas import FORMULAS
 from paths import EXAMPLES
 
@@ -70,7 +70,7 @@ def test_the_json_has_the_keys_of_the_contract(file):
     (result,) = document["results"]
     assert set(result) >= RESULT
     assert set(result["gas"]) == GAS
-    job = read_job(str(EXAMPLES / file), Catalogue(), sized=True)
+    job = read_job_file(str(EXAMPLES / file), Catalogue(), sized=True)
     assert {state["name"] for state in result["states"]} == {state.name for state in job.states}
     for state in result["states"]:
         assert set(state) >= STATE
@@ -131,7 +131,7 @@ def test_csv_has_the_figures_of_the_json():
 
 def test_another_formula_and_all_side_by_side():
     """`--formula` gives that formula's figures; `--compare` gives each one's, in JSON, CSV and table."""
-    job = read_job(str(EXAMPLES / TRAILER), Catalogue(), sized=True)
+    job = read_job_file(str(EXAMPLES / TRAILER), Catalogue(), sized=True)
     drops = {
         name: {(state.name, one.name): one.drop_pa for state in check(job, name).states for one in state.appliances}
         for name in FORMULAS

@@ -18,7 +18,7 @@ import yaml
 import drawbar
 import make_jobs
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.rechecking.recheck import recheck_file, swap_of
+from drawbar.rechecking.recheck import parse_swap, recheck_file
 from paths import EXAMPLE, SUPPORT
 
 
@@ -67,7 +67,7 @@ def times_of_parse(folder: Path, count: int) -> tuple[float, float]:
     make_jobs.make(folder, count)
     files = sorted(map(str, folder.iterdir()))
     catalogue = Catalogue()
-    swaps = [swap_of("urn", "21 MJ/h", catalogue)]
+    swaps = [parse_swap("urn", "21 MJ/h", catalogue)]
     recheck_file(files[0], catalogue, swaps)
     gc.collect()
     parse, recheck = 0.0, 0.0

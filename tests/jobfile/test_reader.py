@@ -7,7 +7,7 @@ import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Display, Job, Regulator, Space, State, WaterDuty
-from drawbar.jobfile.reader import job_of, read_job
+from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.physics.gas import Gas
 from drawbar.problems import Problems
 from good_job import GOOD
@@ -29,7 +29,7 @@ def changed(old: str, new: str, *, sized: bool = True) -> Job:
 
 def test_the_main_example():
     """Every part of the example reads to the SI value that its text says."""
-    job = read_job(str(EXAMPLE), KNOWN, sized=True)
+    job = read_job_file(str(EXAMPLE), KNOWN, sized=True)
     assert (job.title, job.ref, job.file) == ("Harvest-fair food trailer", "Q-0117", str(EXAMPLE))
     assert (job.temperature_k, job.altitude_m, job.atmospheric_pa) == (288.15, 0.0, pytest.approx(101325.0))
     assert [(component.name, share) for component, share in job.gas.fractions] == [("propane", 1.0)]
@@ -324,7 +324,7 @@ def test_equal_for_equal_text():
 
 def test_figures_are_finite():
     """Every figure of the example that a calculation starts from is a finite float."""
-    job = read_job(str(EXAMPLE), KNOWN)
+    job = read_job_file(str(EXAMPLE), KNOWN)
     figures = [job.allowed_drop_pa, job.atmospheric_pa, job.air_density_kg_m3, job.vapour.viscosity_pa_s]
     figures += [figure for run in job.runs for figure in (run.length_m, run.rise_m, run.pipes[0].bore_m)]
     figures += [figure for one in job.appliances for figure in (one.input_w, one.flow_kg_s)]

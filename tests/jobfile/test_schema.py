@@ -27,7 +27,7 @@ from drawbar.jobfile.reader import job_of
 from drawbar.jobfile.schema import _Walk, job_schema
 from drawbar.problems import Problems
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Either, Kind, ListOf, Named, Quantity, Table
+from drawbar.yamlfile.fields import Either, Kind, ListOf, Named, Quantity, Record
 from drawbar.yamlfile.nodes import Source
 from good_job import GOOD
 from paths import EXAMPLES
@@ -277,7 +277,7 @@ def kinds(kind: Kind) -> Iterator[Kind]:
     yield kind
     within: list[Kind] = []
     match kind:
-        case Table():
+        case Record():
             within = [field.kind for field in kind.fields.values()]
         case Named() | ListOf():
             within = [kind.kind]

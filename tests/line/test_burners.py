@@ -100,7 +100,7 @@ def test_answer_on_the_step_of_friction() -> None:
     """Where the burner settles on the step at Re 2000, halving finds the same flow, and the pressure lies between."""
     base = job(CARAVAN)
     line = Line(dataclasses.replace(base, runs=(dataclasses.replace(base.runs[0], length_m=60.0),)))
-    part = line.parts[0]
+    part = line.sections[0]
     step_kg_s = LAMINAR_BELOW * math.pi * part.pipe.bore_m * line.conditions.vapour.viscosity_pa_s / 4.0
 
     def gauge_pa(flow_kg_s: float) -> float:
@@ -193,7 +193,7 @@ def test_at_rated_input_pressures_are_those_of_check(text: str) -> None:
             one.appliance.name: one.outlet.name for one in state.plugged
         }
         for flow in state.runs:
-            assert found[flow.part.name] == flow.outlet_abs_pa - job(text).atmospheric_pa
+            assert found[flow.section.name] == flow.outlet_abs_pa - job(text).atmospheric_pa
         worst = min(state.appliances, key=lambda one: one.margin_pa)
         assert found[worst.name] == worst.gauge_pa
         assert all(found[one.name] >= one.gauge_pa - 1e-9 for one in state.appliances)

@@ -6,7 +6,7 @@ from decimal import Decimal
 import pytest
 
 from drawbar.cli.main import main
-from drawbar.materials.prices import NO_CURRENCY, read_prices
+from drawbar.materials.prices import NO_CURRENCY, read_price_list
 from drawbar.problems import Problems
 
 GOOD = """\
@@ -29,7 +29,7 @@ def read(tmp_path, monkeypatch):
 
     def of(text):
         (tmp_path / "prices.yaml").write_text(text)
-        return read_prices("prices.yaml")
+        return read_price_list("prices.yaml")
 
     return of
 

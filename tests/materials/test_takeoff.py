@@ -12,9 +12,9 @@ import pytest
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.cli.main import main
 from drawbar.jobfile.reader import job_of
-from drawbar.materials.prices import read_prices
+from drawbar.materials.prices import read_price_list
 from drawbar.materials.quote import quote, to_cent
-from drawbar.materials.takeoff import Part, needs_of, takeoff, together
+from drawbar.materials.takeoff import Part, needs_of, takeoff_of, together
 from paths import EXAMPLES
 
 B12, B9 = "as1432-b/12.70", "as1432-b/9.52"
@@ -114,7 +114,7 @@ def run(folder, monkeypatch, capsys):
 
 def test_a_takeoff_by_hand():
     """Parts and joints counted on paper, pipe added up: 4.25 + 1.40 and 0.85 + 7.30, with 5 % for waste."""
-    found = takeoff(needs(), Decimal("0.05"))
+    found = takeoff_of(needs(), Decimal("0.05"))
     assert list(found.parts) == PARTS
     assert found.joints == JOINTS == 21
     assert [(pipe.pipe, pipe.runs, pipe.length_m, pipe.with_waste_m, pipe.bought_m) for pipe in found.pipes] == [
@@ -125,7 +125,7 @@ def test_a_takeoff_by_hand():
 
 def test_stock_lengths_by_hand():
     """7.3 m is a whole length and 1.3 m with a coupling; 1.3 and 0.85 m come from one length, 4.25 and 1.4 m too."""
-    found = takeoff(needs(), Decimal("0.05"), 6_000_000)
+    found = takeoff_of(needs(), Decimal("0.05"), 6_000_000)
     nine, twelve = found.pipes
     assert (nine.full, nine.couplings, nine.lengths, nine.bought_m) == (1, 1, 2, Decimal(12))
     assert (twelve.full, twelve.couplings, twelve.lengths, twelve.bought_m) == (0, 0, 1, Decimal(6))
@@ -137,7 +137,7 @@ def test_stock_lengths_by_hand():
 
 def test_a_length_is_added_where_the_offcuts_are_less_than_the_waste():
     """5.65 m with 6 % is 5.989 m, within one length; with 8 % it is 6.102 m, and a second is bought."""
-    within, beyond = (takeoff(needs(), Decimal(waste), 6_000_000).pipes[1] for waste in ("0.06", "0.08"))
+    within, beyond = (takeoff_of(needs(), Decimal(waste), 6_000_000).pipes[1] for waste in ("0.06", "0.08"))
     assert (within.extra, within.lengths) == (0, 1)
     assert (beyond.extra, beyond.lengths, beyond.bought_m) == (1, 2, Decimal(12))
 
@@ -148,7 +148,7 @@ def test_feet_add_up_without_a_rest():
         f"r{n}: {{from: {start}, pipe: as1432-b/12.70, length: 3.1 ft}}" for n, start in ((1, "regulator"), (2, "r1"))
     ]
     text = with_runs([*runs, "end: {from: r2, pipe: as1432-b/12.70, length: 3.1 ft}"])
-    assert takeoff(needs(text), Decimal(0)).pipes[0].length_m == Decimal("2.835")
+    assert takeoff_of(needs(text), Decimal(0)).pipes[0].length_m == Decimal("2.835")
 
 
 R = "pipe: as1432-b/12.70, length: 1 m"
@@ -253,8 +253,8 @@ def test_hoses_are_counted_as_the_job_says_else_as_can_be_in_use():
 def test_jobs_together_are_the_sum_of_each():
     """Counts and lengths add up, and the pieces say which job they are of."""
     one, other = needs(), needs(JOB.replace("ref: Q-7\n", "").replace("Van galley", "Boat"))
-    both = takeoff(together([one, other]), Decimal("0.05"), 6_000_000)
-    alone = takeoff(one, Decimal("0.05"), 6_000_000)
+    both = takeoff_of(together([one, other]), Decimal("0.05"), 6_000_000)
+    alone = takeoff_of(one, Decimal("0.05"), 6_000_000)
     assert dict(both.parts) == {part: 2 * count for part, count in alone.parts}
     assert both.joints == 2 * alone.joints
     assert [pipe.length_m for pipe in both.pipes] == [2 * pipe.length_m for pipe in alone.pipes]
@@ -269,7 +269,7 @@ def test_jobs_together_are_the_sum_of_each():
 
 def test_a_quote_by_hand_to_the_cent(folder):
     """Worked on paper: each line rounded half up, then materials, labour, margin, tax, total."""
-    found = quote(takeoff(needs(), Decimal("0.05")), read_prices("prices.yaml"))
+    found = quote(takeoff_of(needs(), Decimal("0.05")), read_price_list("prices.yaml"))
     assert [(line.item, line.size, str(line.quantity), str(line.amount)) for line in found.lines] == [
         ("pipe", B9, "8.558", "61.19"),  # x 7.15 = 61.1897
         ("pipe", B12, "5.933", "58.44"),  # x 9.85 = 58.44005
@@ -314,7 +314,7 @@ def test_half_a_cent_goes_up_where_a_float_would_go_down():
 
 def test_whole_lengths_are_priced_where_pipe_is_bought_so(folder):
     """12 m and 6 m by the metre; the coupling has no price and is in no sum."""
-    found = quote(takeoff(needs(), Decimal("0.05"), 6_000_000), read_prices("prices.yaml"))
+    found = quote(takeoff_of(needs(), Decimal("0.05"), 6_000_000), read_price_list("prices.yaml"))
     assert [str(line.amount) for line in found.lines[:2]] == ["85.80", "59.10"]
     assert [(line.item, line.keys) for line in found.missing] == [("coupling", (f"coupling@{B9}", "coupling"))]
     assert not found.is_complete
@@ -324,14 +324,14 @@ def test_whole_lengths_are_priced_where_pipe_is_bought_so(folder):
 def test_a_formed_bend_needs_no_price_but_takes_one(folder):
     """It is not missing; if the list prices it, it is charged."""
     (folder / "prices.yaml").write_text(PRICES.replace("each:\n", "each:\n  bend-90: 1.25\n"))
-    found = quote(takeoff(needs(), Decimal(0)), read_prices("prices.yaml"))
+    found = quote(takeoff_of(needs(), Decimal(0)), read_price_list("prices.yaml"))
     assert [str(line.amount) for line in found.lines if line.item == "bend-90"] == ["2.50"]
 
 
 def test_margin_and_tax_that_the_list_leaves_out_are_not_added(folder):
     """The total is the cost, and no labour is guessed."""
     (folder / "prices.yaml").write_text(PRICES[: PRICES.index("labour")])
-    found = quote(takeoff(needs(), Decimal("0.05")), read_prices("prices.yaml"))
+    found = quote(takeoff_of(needs(), Decimal("0.05")), read_price_list("prices.yaml"))
     assert (found.labour, found.margin, found.tax) == (0, 0, 0)
     assert str(found.total) == "360.78"
 

@@ -24,8 +24,8 @@ from commission_jobs import (
     trial,
 )
 from drawbar.cli.main import main
-from drawbar.onsite.commission import compare, tables
-from drawbar.onsite.diagnosis import Measured, find
+from drawbar.onsite.commission import compare_readings, tables
+from drawbar.onsite.diagnosis import Reading, find
 from drawbar.onsite.readings import readings_of
 from drawbar.onsite.testpoints import Altered, Model
 from drawbar.problems import Problems
@@ -107,14 +107,14 @@ def put_in(text: str, part: str, kind: str, wanted_pa: float) -> Altered:
 
 def exact(
     text: str, part: str, kind: str, wanted_pa: float, *, inlets_alone: bool = False
-) -> tuple[Model, list[Measured]]:
+) -> tuple[Model, list[Reading]]:
     """Return readings without noise of a job with one fault that moves some reading by so much."""
     model, altered = Model(job(text), fixed_orifice=True), put_in(text, part, kind, wanted_pa)
     measured = []
     for setup in setups(text):
         lit = {burner.name for burner in model.burners(setup)}
         found = model.gauge_pa(setup, altered)
-        measured += [Measured(setup, at, pa, NOISE_PA) for at, pa in found.items() if at in lit or not inlets_alone]
+        measured += [Reading(setup, at, pa, NOISE_PA) for at, pa in found.items() if at in lit or not inlets_alone]
     return model, measured
 
 
@@ -124,7 +124,7 @@ def test_the_fitted_size_is_that_of_the_fault() -> None:
     fit = find(model, measured).groups[0].fits[0]
     line = put_in(CARAVAN, "run back", "undersized", 120.0).line
     assert (fit.candidate.part, fit.candidate.kind) == ("run back", "narrow")
-    assert fit.candidate.becomes(fit.size) == pytest.approx(line.parts[line.index["back"]].pipe.bore_m, rel=1e-3)
+    assert fit.candidate.becomes(fit.size) == pytest.approx(line.sections[line.index["back"]].pipe.bore_m, rel=1e-3)
     model, measured = exact(TWO_STAGE, "regulator of house", "regulator", 200.0)
     fit = find(model, measured).groups[0].fits[0]
     line = put_in(TWO_STAGE, "regulator of house", "regulator", 200.0).line
@@ -138,7 +138,7 @@ def test_the_fitted_size_is_that_of_the_fault() -> None:
     model, measured = exact(CARAVAN, "run spine", "device", 100.0)
     fit = find(model, measured).groups[0].fits[0]
     line, flow_kg_s = put_in(CARAVAN, "run spine", "device", 100.0).line, fit.candidate.flow_kg_s
-    more_pa = line.parts[line.index["spine"]].devices_pa(flow_kg_s) - model.line.parts[2].devices_pa(flow_kg_s)
+    more_pa = line.sections[line.index["spine"]].devices_pa(flow_kg_s) - model.line.sections[2].devices_pa(flow_kg_s)
     assert (fit.candidate.part, fit.candidate.kind) == ("run spine", "blocked")
     assert fit.candidate.becomes(fit.size) == pytest.approx(more_pa, rel=2e-3)
 
@@ -168,7 +168,7 @@ def test_two_faults_are_not_passed_off_as_one() -> None:
     """Readings that two faults have made are said to be more than one part explains, with those that are left over."""
     model, measured = exact(CARAVAN, "run back", "kinked", 150.0)
     off = [
-        Measured(one.setup, one.at, one.gauge_pa - (90.0 if one.at == "heater" else 0.0), NOISE_PA) for one in measured
+        Reading(one.setup, one.at, one.gauge_pa - (90.0 if one.at == "heater" else 0.0), NOISE_PA) for one in measured
     ]
     found = find(model, off)
     assert found.is_blamed
@@ -308,7 +308,7 @@ def test_a_job_too_large_is_compared_but_not_searched() -> None:
         "runs:\n  main: {from: regulator, pipe: {bore: 40 mm}, length: 2 m}\n" + runs + f"appliances:\n{appliances}"
     )
     readings = readings_of("readings: [{at: a3, pressure: 2.2 kPa}]", "readings.yaml", job(text))
-    outcome = compare(job(text), readings, fixed_orifice=True)
+    outcome = compare_readings(job(text), readings, fixed_orifice=True)
     assert outcome.finding.is_too_large
     assert not outcome.is_clear
 

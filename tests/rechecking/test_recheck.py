@@ -23,9 +23,9 @@ from drawbar.rechecking.recheck import (
     UNREAD,
     UNTOUCHED,
     largest_input_w,
-    recheck,
+    parse_swap,
     recheck_file,
-    swap_of,
+    recheck_job,
     swapped_job,
     verdict,
 )
@@ -49,7 +49,7 @@ appliances:
 
 
 def swaps(*texts):
-    return [swap_of(*text.split("=", 1), CATALOGUE) for text in texts]
+    return [parse_swap(*text.split("=", 1), CATALOGUE) for text in texts]
 
 
 def run(*words, **more):
@@ -87,15 +87,15 @@ def test_a_swap_finds_appliances_by_name_and_by_what_they_are_like():
 )
 def test_the_change_is_named(swap, change):
     """What passed and passes, what passed and fails, what the swap does not touch."""
-    assert recheck(job_of(JOB, "job.yaml", CATALOGUE), swaps(swap), CATALOGUE).change == change
+    assert recheck_job(job_of(JOB, "job.yaml", CATALOGUE), swaps(swap), CATALOGUE).change == change
 
 
 def test_a_job_that_failed_may_pass_after():
     """A smaller appliance puts a failing job right; a swap that is not enough leaves it failing."""
     failing = JOB.replace("20 MJ/h", "150 MJ/h")
     job = job_of(failing, "job.yaml", CATALOGUE)
-    assert recheck(job, swaps("hob=20 MJ/h"), CATALOGUE).change == FAIL_TO_PASS
-    assert recheck(job, swaps("hob=140 MJ/h"), CATALOGUE).change == STILL_FAILS
+    assert recheck_job(job, swaps("hob=20 MJ/h"), CATALOGUE).change == FAIL_TO_PASS
+    assert recheck_job(job, swaps("hob=140 MJ/h"), CATALOGUE).change == STILL_FAILS
 
 
 def test_the_verdict_is_that_of_check():
@@ -113,7 +113,7 @@ def test_the_suggested_sizes_put_the_job_right():
     """Written into the file with the swap made, the suggested sizes pass; without any one of them the job fails."""
     job = job_of(JOB, "job.yaml", CATALOGUE)
     swap = swaps("urn=110 MJ/h")
-    outcome = recheck(job, swap, CATALOGUE)
+    outcome = recheck_job(job, swap, CATALOGUE)
     assert outcome.change == PASS_TO_FAIL
     sizes = {run: new for run, _, new in outcome.remedy.sizes}
     assert sizes
@@ -131,7 +131,7 @@ def test_where_no_size_is_enough_the_largest_appliance_is_told():
     """The largest input passes, and one in a thousand more fails, the pipes as they are."""
     own_pipe = JOB.replace("as1432-b/12.70", "{bore: 10.88 mm}").replace("as1432-b/9.52", "{bore: 7.7 mm}")
     job = job_of(own_pipe, "job.yaml", CATALOGUE)
-    outcome = recheck(job, swaps("urn=120 MJ/h"), CATALOGUE)
+    outcome = recheck_job(job, swaps("urn=120 MJ/h"), CATALOGUE)
     assert outcome.change == PASS_TO_FAIL
     assert outcome.remedy.sizes == ()
     ((name, largest_w),) = outcome.remedy.largest_w
@@ -147,8 +147,8 @@ def test_a_line_can_be_read_back():
     """An outcome written as a line of JSON reads back as the same outcome, remedies and problems included."""
     job = job_of(JOB, "job.yaml", CATALOGUE)
     for outcome in (
-        recheck(job, swaps("urn=110 MJ/h"), CATALOGUE),
-        recheck(job, swaps("urn=30 MJ/h"), CATALOGUE),
+        recheck_job(job, swaps("urn=110 MJ/h"), CATALOGUE),
+        recheck_job(job, swaps("urn=30 MJ/h"), CATALOGUE),
         recheck_file("no-such-file.yaml", CATALOGUE, []),
     ):
         assert outcome_of(line(outcome)) == outcome

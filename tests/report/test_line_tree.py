@@ -12,7 +12,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check, in_worst_way
 from drawbar.jobfile.reader import job_of
 from drawbar.report.check_report import page
-from drawbar.report.layout import Tree, as_markdown, as_text
+from drawbar.report.layout import TreeTable, as_markdown, as_text
 from paths import EXAMPLES, ROOT
 
 CATALOGUE = Catalogue()
@@ -27,8 +27,8 @@ def example(name: str):
     return checked((EXAMPLES / f"{name}.yaml").read_text(encoding="utf-8"))
 
 
-def tree_of(result) -> Tree:
-    (found,) = [block for block in page(result) if isinstance(block, Tree)]
+def tree_of(result) -> TreeTable:
+    (found,) = [block for block in page(result) if isinstance(block, TreeTable)]
     return found
 
 
@@ -88,7 +88,7 @@ def test_the_loads_add_up(name: str) -> None:
     assert sorted(one.name for one in on) == sorted(one.name for one in state.appliances)
     assert sum(one.load_w for one in on) == pytest.approx(state.total_w)
     assert min(one.margin_pa for one in on) == pytest.approx(min(one.margin_pa for one in state.appliances))
-    ends = {flow.part.name: flow.outlet_abs_pa - result.job.atmospheric_pa for flow in state.runs}
+    ends = {flow.section.name: flow.outlet_abs_pa - result.job.atmospheric_pa for flow in state.runs}
     for one in on:
         lost_pa = sum(flow.drop_pa for flow in one.tail)
         assert one.gauge_pa == pytest.approx(ends[one.at] - lost_pa, abs=1e-6)
@@ -146,7 +146,7 @@ def test_a_bound_says_what_it_draws() -> None:
     result = checked("\n".join(lines) + "\n")
     assert result.states[0].is_bound
     blocks = page(result)
-    at = next(number for number, block in enumerate(blocks) if isinstance(block, Tree))
+    at = next(number for number, block in enumerate(blocks) if isinstance(block, TreeTable))
     assert blocks[at - 1] == (
         "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
     )

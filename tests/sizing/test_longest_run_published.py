@@ -9,7 +9,7 @@ from drawbar.job import Job, Pipe
 from drawbar.jobfile.reader import job_of
 from drawbar.physics.formulas import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
 from drawbar.physics.gas import Vapour
-from drawbar.sizing.longest_run import Section, longest_run_m, longest_run_sizes, smallest
+from drawbar.sizing.longest_run import LongestRunSection, longest_run_m, longest_run_sizes, smallest
 from paths import PUBLISHED
 
 KNOWN = Catalogue()
@@ -81,10 +81,14 @@ def test_the_smallest_is_the_last_within_the_drop() -> None:
 
 def test_the_longest_run() -> None:
     """The length from the source to the farthest end, wherever it is."""
-    trunk = [Section("main", "", 10.0, 1.0), Section("left", "main", 4.0, 1.0), Section("right", "main", 2.5, 1.0)]
+    trunk = [
+        LongestRunSection("main", "", 10.0, 1.0),
+        LongestRunSection("left", "main", 4.0, 1.0),
+        LongestRunSection("right", "main", 2.5, 1.0),
+    ]
     assert longest_run_m(trunk) == 14.0
-    assert longest_run_m([*trunk, Section("end", "right", 3.0, 1.0)]) == 15.5
-    assert longest_run_m([*trunk, Section("own", "", 30.0, 1.0)]) == 30.0
+    assert longest_run_m([*trunk, LongestRunSection("end", "right", 3.0, 1.0)]) == 15.5
+    assert longest_run_m([*trunk, LongestRunSection("own", "", 30.0, 1.0)]) == 30.0
 
 
 VAN = """\

@@ -9,7 +9,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import ROOT, Device, Job
 from drawbar.jobfile.reader import job_of
 from drawbar.line.network import Line
-from drawbar.onsite.diagnosis import Measured
+from drawbar.onsite.diagnosis import Reading
 from drawbar.onsite.testpoints import Altered, Model, Setup, pluggings
 
 TRAILER = """
@@ -218,7 +218,7 @@ class Trial:
     """One simulated visit: the model, what was read, and the part at fault, if any."""
 
     model: Model
-    measured: list[Measured]
+    measured: list[Reading]
     put: Put | None
     moved_pa: float
 
@@ -262,6 +262,6 @@ def trial(rng: random.Random, *, faulty: bool, every_point: bool = True) -> Tria
             for place in model.places(setup):
                 if every_point or place.name in lit:
                     moved_pa = max(moved_pa, abs(found[place.name] - healthy[place.name]))
-                    measured.append(Measured(setup, place.name, rng.gauss(found[place.name], NOISE_PA), NOISE_PA))
+                    measured.append(Reading(setup, place.name, rng.gauss(found[place.name], NOISE_PA), NOISE_PA))
         if put is None or moved_pa >= MOVED_PA:
             return Trial(model, measured, put, moved_pa)

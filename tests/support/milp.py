@@ -30,7 +30,7 @@ def model(job: Job, cost):
         for pipe in run.pipes:
             columns[run.name, pipe.label] = len(costs)
             costs.append(cost(run, pipe))
-            part = Line(job, {run.name: pipe}).parts[[one.name for one in job.runs].index(run.name)]
+            part = Line(job, {run.name: pipe}).sections[[one.name for one in job.runs].index(run.name)]
             drops.append(part.loss(flows[run.name]).linear_pa + part.devices_pa(flows[run.name]))
     one_pipe = lil_matrix((len(job.runs), len(costs)))
     for row, run in enumerate(job.runs):

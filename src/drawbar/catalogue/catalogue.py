@@ -22,37 +22,39 @@ from drawbar.job import Fitting, Pipe, Rule, TightnessTest
 from drawbar.physics.gas import Component, Gas
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
-from drawbar.yamlfile.fields import Choice, Either, Entry, Field, Kind, Name, Named, Number, Table, Text, of
+from drawbar.yamlfile.fields import Choice, Either, Entry, Field, Kind, Name, Named, Number, Record, TextLine, of
 from drawbar.yamlfile.nodes import Source
 
 SAME_BOTTLE = 0.002  # two sizes of bottle are one within this; 9 kg and 20 lb are 0.8 % apart
 
 _SOURCE = Field(
-    Text(400), "where the figures stand: a standard and its table, `common practice` or `from memory`", required=True
+    TextLine(400),
+    "where the figures stand: a standard and its table, `common practice` or `from memory`",
+    required=True,
 )
-_TITLE = Field(Text(), "what it is, in words", required=True)
-_SIZE = Table(
+_TITLE = Field(TextLine(), "what it is, in words", required=True)
+_SIZE = Record(
     {
         "od": Field(of(units.LENGTH, "2 mm", "400 mm"), "outside diameter"),
         "wall": Field(of(units.LENGTH, "0.1 mm", "50 mm"), "wall thickness"),
         "bore": Field(of(units.LENGTH, "1 mm", "300 mm"), "inside diameter"),
         "mass": Field(of(units.MASS_PER_LENGTH, "0.001 kg/m", "200 kg/m"), "mass per metre"),
-        "also": Field(Text(), "what else the size is called"),
-        "source": Field(Text(400), "where this size stands, if not where the family does"),
+        "also": Field(TextLine(), "what else the size is called"),
+        "source": Field(TextLine(400), "where this size stands, if not where the family does"),
     }
 )
-_FAMILY = Table(
+_FAMILY = Record(
     {
         "title": _TITLE,
         "source": _SOURCE,
         "material": Field(Name(), "a material of the project's list", required=True),
         "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "absolute roughness", required=True),
-        "roughness-source": Field(Text(400), "where the roughness stands", required=True),
-        "note": Field(Text(400), "what to mind with this pipe"),
+        "roughness-source": Field(TextLine(400), "where the roughness stands", required=True),
+        "note": Field(TextLine(400), "what to mind with this pipe"),
         "sizes": Field(Named(_SIZE), "the sizes", required=True),
     }
 )
-_FITTING = Table(
+_FITTING = Record(
     {
         "title": _TITLE,
         "ratio": Field(Number(0.0, 2000.0), "equivalent length over bore", required=True),
@@ -62,39 +64,39 @@ _FITTING = Table(
         "way": Field(Choice({way: way for way in ("side", "straight")}), "which way through a tee the gas goes"),
     }
 )
-_TIGHTNESS = Table(
+_TIGHTNESS = Record(
     {
-        "medium": Field(Text(), "what the line is filled with", required=True),
+        "medium": Field(TextLine(), "what the line is filled with", required=True),
         "pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the test pressure", required=True),
         "settle": Field(of(units.TIME, "0 s", "2 h"), "the time to settle"),
         "hold": Field(of(units.TIME, "1 s", "72 h"), "the time of the test"),
         "allowed-fall": Field(of(units.PRESSURE, "0 Pa", "100 kPa"), "the fall that is allowed", required=True),
-        "note": Field(Text(400), "what to mind with it"),
+        "note": Field(TextLine(400), "what to mind with it"),
         "source": _SOURCE,
     }
 )
-_RULE = Table(
+_RULE = Record(
     {
         "title": _TITLE,
         "source": _SOURCE,
-        "applies-to": Field(Text(), "where the rule set applies"),
+        "applies-to": Field(TextLine(), "where the rule set applies"),
         "drop": Field(DROP, "the allowed drop", required=True),
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
-        "nominal-source": Field(Text(400), "where the nominal pressure stands"),
-        "caution": Field(Text(600), "what to mind", required=True),
+        "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
+        "caution": Field(TextLine(600), "what to mind", required=True),
         "tightness": Field(_TIGHTNESS, "the figures of the tightness test"),
     }
 )
-_TEST = Table(
+_TEST = Record(
     {
         "title": _TITLE,
-        "applies-to": Field(Text(), "where the test applies"),
+        "applies-to": Field(TextLine(), "where the test applies"),
         **_TIGHTNESS.fields,
         "volume-min": Field(of(units.VOLUME, "0.01 L", "1000 L"), "the least volume under test"),
-        "caution": Field(Text(600), "what to mind"),
+        "caution": Field(TextLine(600), "what to mind"),
     }
 )
-_APPLIANCE = Table(
+_APPLIANCE = Record(
     {
         "title": _TITLE,
         "input": Field(HEAT, "the gas consumption", required=True),
@@ -102,7 +104,7 @@ _APPLIANCE = Table(
         "source": _SOURCE,
     }
 )
-_CYLINDER = Table(
+_CYLINDER = Record(
     {
         "title": _TITLE,
         "gas": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full", required=True),
@@ -113,7 +115,7 @@ _CYLINDER = Table(
         "source": _SOURCE,
     }
 )
-_MATERIAL = Table(
+_MATERIAL = Record(
     {
         "density": Field(of(units.DENSITY, "100 kg/m3", "20000 kg/m3"), "density"),
         "source": _SOURCE,
@@ -154,7 +156,7 @@ class Catalogue:
     def _add_library(self, file: str) -> None:
         source = Source(file)
         kinds = {kind: Field(Named(table, most=2000), f"the {kind}, by name") for kind, table in _KINDS.items()}
-        top = Table(kinds).read(nodes.compose(nodes.read_text(file), source), source, ())
+        top = Record(kinds).read(nodes.compose(nodes.read_text(file), source), source, ())
         assert top is not None  # compose returns a mapping
         for kind in _KINDS:
             for name, (entry, node) in top.get(kind, {}).items():

@@ -9,7 +9,7 @@ from drawbar.checking.spare import MOST_WORK, headroom
 from drawbar.checking.vents import check_space
 from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
-from drawbar.line.network import Line, part_flow
+from drawbar.line.network import Line, section_flow
 from drawbar.line.plugging import Plan, Plugged, plans_of
 from drawbar.line.state import End, StateOnLine, Way
 from drawbar.physics.formulas import FORMULAS
@@ -54,7 +54,7 @@ def in_worst_way(result: CheckResult, state: StateResult) -> tuple[ApplianceResu
         return tuple(one for one in state.appliances if one.outlet is None or one.name in named)
     job = result.job
     on = StateOnLine(result.line, Plan(job, next(one for one in job.states if one.name == state.name)))
-    points = {flow.part.name: flow.outlet_abs_pa for flow in state.runs}
+    points = {flow.section.name: flow.outlet_abs_pa for flow in state.runs}
     found = []
     for end in on.way_of(state.plugged):
         point_pa = points[job.runs[end.at].name]
@@ -68,7 +68,7 @@ def _exact(on: StateOnLine, ways: list[Way]) -> StateResult:
     line = on.line
     worst: dict[str, _Worst] = {}
     inlets: dict[int, float] = {}
-    loads = [0.0] * len(line.parts)
+    loads = [0.0] * len(line.sections)
     worst_way, worst_margin_pa, most_kg_s = ways[0], float("inf"), 0.0
     for way in ways:
         flows = on.flows(way)
@@ -99,7 +99,7 @@ def _bound(on: StateOnLine) -> StateResult:
         _keep_worst(worst, _Worst(end.abs_pa(point_pa, end.flow_kg_s) - end.floor_abs_pa, point_pa, end))
     least = min(worst.values(), key=lambda one: one.margin_pa).end
     on_path = set(line.paths[least.at])
-    numbers = range(len(line.parts))
+    numbers = range(len(line.sections))
     flows = [on.bound_flow_kg_s(number, least if number in on_path else None) for number in numbers]
     loads = [on.bound_flow_kg_s(number, None) for number in numbers]
     most_kg_s = sum(loads[number] for number in numbers if line.parents[number] < 0)
@@ -142,7 +142,7 @@ def _appliance(on: StateOnLine, worst: _Worst) -> ApplianceResult:
     point_pa, start = worst.point_pa, job.runs[end.at].name
     tail = []
     for part in end.tail:
-        tail.append(part_flow(part, start, point_pa, end.flow_kg_s, line.conditions))
+        tail.append(section_flow(part, start, point_pa, end.flow_kg_s, line.conditions))
         point_pa, start = tail[-1].outlet_abs_pa, part.name
     gauge_pa = point_pa - job.atmospheric_pa
     return ApplianceResult(

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from drawbar.checking.check import check
 from drawbar.checking.results import TOLERANCE_PA, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
-from drawbar.line.network import Line, PartFlow, part_flow
+from drawbar.line.network import Line, SectionFlow, section_flow
 from drawbar.line.plugging import Plan, Plugged
 from drawbar.line.state import End, StateOnLine
 
 
 @dataclass(frozen=True, slots=True)
-class Draw:
+class ApplianceDraw:
     """One appliance that is on: its share of its input, and where it hangs; `at` is None where it finds no place.
 
     flow_kg_s : what it draws [kg/s], 0 where it finds no place
@@ -37,7 +37,7 @@ class Leg:
     """
 
     kind: str
-    flow: PartFlow
+    flow: SectionFlow
     fittings: tuple[tuple[Fitting, int], ...]
     devices: tuple[Device, ...]
     before_abs_pa: float
@@ -62,7 +62,7 @@ class Explained:
     ways: int | None
     name: str
     load_w: float | None
-    draws: tuple[Draw, ...]
+    draws: tuple[ApplianceDraw, ...]
     legs: tuple[Leg, ...]
     gauge_pa: float
     drop_pa: float
@@ -115,7 +115,7 @@ def _appliance(result: CheckResult, found: StateResult, name: str) -> Explained:
     if on.ways is None:
         ends = [end for end in on.bound_ends() if end.name == name]
         end = min(ends, key=lambda end: end.abs_pa(on.bound_point_pa(end), end.flow_kg_s) - end.floor_abs_pa)
-        flows = [on.bound_flow_kg_s(number, end) for number in range(len(line.parts))]
+        flows = [on.bound_flow_kg_s(number, end) for number in range(len(line.sections))]
         draws, behind = _draws(on, (end,)), None
     else:
         least_pa = float("inf")
@@ -130,7 +130,7 @@ def _appliance(result: CheckResult, found: StateResult, name: str) -> Explained:
     legs = _run_legs(line, line.paths[end.at], line.working(flows), behind)
     point_pa, start = legs[-1].flow.outlet_abs_pa, job.runs[end.at].name
     for kind, part in zip(("Outlet", "Hose"), end.tail, strict=False):
-        flow = part_flow(part, start, point_pa, end.flow_kg_s, line.conditions)
+        flow = section_flow(part, start, point_pa, end.flow_kg_s, line.conditions)
         assert end.plugged is not None  # only what is plugged in has a tail
         thing = end.plugged.outlet if kind == "Outlet" else end.plugged.hose
         assert thing is not None  # a hose that is in the tail is there
@@ -157,7 +157,7 @@ def _state(job: Job, found: StateResult) -> State:
     return next(state for state in job.states if state.name == found.name)
 
 
-def _draws(on: StateOnLine, ends: Sequence[End]) -> tuple[Draw, ...]:
+def _draws(on: StateOnLine, ends: Sequence[End]) -> tuple[ApplianceDraw, ...]:
     """Return what is on, each at its end; what has no end in this way has no place."""
     by_name = {end.name: end for end in (*on.fixed, *ends)}
     runs, shares = on.line.job.runs, dict(on.plan.state.shares)
@@ -165,13 +165,15 @@ def _draws(on: StateOnLine, ends: Sequence[End]) -> tuple[Draw, ...]:
     for appliance, _ in (*on.plan.fixed, *on.plan.portable):
         end = by_name.get(appliance.name)
         if end is None:
-            draws.append(Draw(appliance, shares[appliance.name], 0.0, None))
+            draws.append(ApplianceDraw(appliance, shares[appliance.name], 0.0, None))
         else:
-            draws.append(Draw(appliance, shares[appliance.name], end.flow_kg_s, runs[end.at].name, end.plugged))
+            draws.append(
+                ApplianceDraw(appliance, shares[appliance.name], end.flow_kg_s, runs[end.at].name, end.plugged)
+            )
     return tuple(draws)
 
 
-def _run_legs(line: Line, path: Sequence[int], working: Sequence[PartFlow], ends: Sequence[End] | None) -> list[Leg]:
+def _run_legs(line: Line, path: Sequence[int], working: Sequence[SectionFlow], ends: Sequence[End] | None) -> list[Leg]:
     """Return the runs of a path as legs; ends is None where the flows are a bound."""
     outlets_pa = [flow.outlet_abs_pa for flow in working]
     legs = []
@@ -187,7 +189,7 @@ def _explained(
     result: CheckResult,
     found: StateResult,
     name: str,
-    draws: tuple[Draw, ...],
+    draws: tuple[ApplianceDraw, ...],
     legs: list[Leg],
     at: int,
     load_w: float | None,

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job, Regulator
-from drawbar.line.network import Line, PartFlow
+from drawbar.line.network import Line, SectionFlow
 from drawbar.line.plugging import Plugged
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
@@ -31,7 +31,7 @@ class ApplianceResult(NamedTuple):
     gauge_pa: float
     drop_pa: float
     margin_pa: float
-    tail: tuple[PartFlow, ...] = ()
+    tail: tuple[SectionFlow, ...] = ()
 
     @property
     def passes(self) -> bool:
@@ -75,7 +75,7 @@ class StateResult(NamedTuple):
     ways: int | None
     plugged: tuple[Plugged, ...]
     total_w: float
-    runs: tuple[PartFlow, ...]
+    runs: tuple[SectionFlow, ...]
     appliances: tuple[ApplianceResult, ...]
     regulators: tuple[RegulatorResult, ...]
     headroom: Headroom | None = None

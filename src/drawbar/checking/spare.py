@@ -62,7 +62,7 @@ def largest(margin: Callable[[float], float], most: float, start: float) -> floa
 def headroom(on: StateOnLine, most_work: int = MOST_WORK) -> Headroom | None:
     """Return what a state has left on a line; None where its ways of plugging are too many to look at."""
     line, plan = on.line, on.plan
-    steps = (len(plan.state.shares) + len(line.parts)) * max(map(len, line.paths))  # for every figure, along a path
+    steps = (len(plan.state.shares) + len(line.sections)) * max(map(len, line.paths))  # for every figure, along a path
     if on.ways is not None and len(on.ways) <= MOST_WAYS_TRIED and steps * len(on.ways) <= most_work:
         return _exact(on, on.ways)
     if steps * len(on.bound_ends()) * BOUND_STEPS <= most_work:
@@ -83,7 +83,7 @@ class _WayLeft:
         self.flows = on.flows(way)
         line = on.line
         self.outlets_pa = line.solve(self.flows)
-        count = len(line.parts)
+        count = len(line.sections)
         self.at_start = [0.0] * count
         self.at_end: list[list[tuple[float, int | str]]] = [[] for _ in range(count)]
         for end in way:
@@ -91,7 +91,7 @@ class _WayLeft:
         for number in range(count - 1, -1, -1):
             asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
             if asked:
-                self.at_start[number] = line.parts[number].inlet_abs_pa(asked, self.flows[number])
+                self.at_start[number] = line.sections[number].inlet_abs_pa(asked, self.flows[number])
             regulator = line.job.runs[number].regulator
             before = (
                 line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa if regulator else self.at_start[number]
@@ -110,7 +110,7 @@ class _WayLeft:
                 needs_pa = line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa
                 least = min(least, before_pa - needs_pa)
             inlet_pa = line.behind_regulator_pa(number, before_pa)
-            before_pa = line.parts[number].outlet_abs_pa(inlet_pa, self.flows[number] + more_kg_s)
+            before_pa = line.sections[number].outlet_abs_pa(inlet_pa, self.flows[number] + more_kg_s)
             own: int | str = path[place + 1] if place + 1 < len(path) else end.name
             for ask, whose in self.at_end[number]:
                 if whose != own:

@@ -82,10 +82,10 @@ def _about_pipes(job: Job, line: Line) -> Iterator[str]:
         parent = line.parents[number]
         if (
             parent >= 0
-            and line.parts[number].pipe.bore_m > line.parts[parent].pipe.bore_m * 1.0001
+            and line.sections[number].pipe.bore_m > line.sections[parent].pipe.bore_m * 1.0001
             and run.regulator is None
         ):
-            bore_mm, before_mm = line.parts[number].pipe.bore_m * 1000, line.parts[parent].pipe.bore_m * 1000
+            bore_mm, before_mm = line.sections[number].pipe.bore_m * 1000, line.sections[parent].pipe.bore_m * 1000
             feeds = f"{run.start} (bore {before_mm:.2f} mm) that feeds it"
             yield f"run {run.name} (bore {bore_mm:.2f} mm) is larger than {feeds}"
 
@@ -96,13 +96,15 @@ def _about_flow(job: Job, formula: str, states: Sequence[StateResult]) -> Iterat
     outside: dict[str, None] = {}
     for state in states:
         for flow in (*state.runs, *(part for appliance in state.appliances for part in appliance.tail)):
-            name = flow.part.name
+            name = flow.section.name
             if flow.regime == "choked":
                 choked[name] = None
-            elif flow.flow_kg_s > 0.0 and flow.part.length_m + flow.part.fittings_m > 0.0:  # a bayonet has no pipe
+            elif (
+                flow.flow_kg_s > 0.0 and flow.section.length_m + flow.section.fittings_m > 0.0
+            ):  # a bayonet has no pipe
                 fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
                 said = FORMULAS[formula].outside(
-                    flow.flow_kg_s, flow.part.pipe.bore_m, job.vapour, flow.part.stage_gauge_pa
+                    flow.flow_kg_s, flow.section.pipe.bore_m, job.vapour, flow.section.stage_gauge_pa
                 )
                 if said is not None:
                     outside[f"{name}: {said}"] = None

@@ -53,8 +53,8 @@ def command(
     Example:
       drawbar commission examples/harvest-fair-trailer.yaml
     """
-    from drawbar.jobfile.reader import read_job
-    from drawbar.onsite.commission import compare, tables
+    from drawbar.jobfile.reader import read_job_file
+    from drawbar.onsite.commission import compare_readings, tables
     from drawbar.onsite.readings import BURNERS, read_readings
     from drawbar.report import commission_report as report
     from drawbar.report.layout import as_csv, as_json
@@ -64,7 +64,7 @@ def command(
     if readings_file is None and burners is not None:
         raise click.BadParameter("goes with READINGS; the table shows both ways", ctx, param_hint="--burners")
     with problems_told():
-        job = read_job(job_file, catalogue(libraries), sized=True)
+        job = read_job_file(job_file, catalogue(libraries), sized=True)
         readings = read_readings(readings_file, job) if readings_file is not None else None
     if readings is None:
         found = tables(job)
@@ -76,7 +76,7 @@ def command(
             print_page(report.blank_page(job, found), form, out)
         ctx.exit(0)
     fixed_orifice = BURNERS[burners] if burners is not None else readings.fixed_orifice is not False
-    outcome = compare(job, readings, fixed_orifice=fixed_orifice)
+    outcome = compare_readings(job, readings, fixed_orifice=fixed_orifice)
     if form == "json":
         write(as_json("commission", [report.data(outcome)]), out)
     elif form == "csv":

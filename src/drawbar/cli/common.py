@@ -38,7 +38,7 @@ class InputWrong(click.ClickException):
         click.echo(self.message, err=True)
 
 
-class Measured(click.ParamType[float]):
+class QuantityOption(click.ParamType[float]):
     """An option that is a number and a unit, such as `20 %`, within bounds written so too. It comes as an SI float.
 
     dimension : the name of a Dimension in drawbar.units, which is imported only when the option is used
@@ -120,12 +120,12 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
 
 def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:
     """Yield the job of each file in turn, None with its problems told on standard error where it can't be read."""
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
     from drawbar.problems import Problems
 
     for file in files:
         try:
-            yield read_job(file, known, sized=sized)
+            yield read_job_file(file, known, sized=sized)
         except Problems as error:
             click.echo(str(error), err=True)
             yield None

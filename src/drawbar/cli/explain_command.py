@@ -46,7 +46,7 @@ def command(
       drawbar explain examples/harvest-fair-trailer.yaml griddle
     """
     from drawbar.checking.explain import explain
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report import explain_report as report
@@ -58,7 +58,7 @@ def command(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
     with problems_told():
-        job = read_job(file, known, sized=True)
+        job = read_job_file(file, known, sized=True)
     names = [*(one.name for one in job.appliances), *(one.name for one in job.runs)]
     if name is not None and name not in names:
         what = f"{name!r} is not an appliance or a run of {job.file}; {close_to(name, names)}"

@@ -9,7 +9,7 @@ import click
 from drawbar.cli import complete
 from drawbar.cli.common import (
     InputWrong,
-    Measured,
+    QuantityOption,
     catalogue,
     format_option,
     library_option,
@@ -28,13 +28,13 @@ if TYPE_CHECKING:
 @format_option()
 @click.option(
     "--outlet",
-    type=Measured("TEMPERATURE", "1 degC", "99 degC"),
+    type=QuantityOption("TEMPERATURE", "1 degC", "99 degC"),
     metavar="TEMPERATURE",
     help="Find the flow that comes this hot, as `40 degC`.",
 )
 @click.option(
     "--flow",
-    type=Measured("WATER_FLOW", "0.2 L/min", "100 L/min"),
+    type=QuantityOption("WATER_FLOW", "0.2 L/min", "100 L/min"),
     metavar="FLOW",
     help="Show what another pump would do, as `8 L/min`.",
 )
@@ -62,13 +62,13 @@ def command(
       drawbar hotwater examples/harvest-fair-trailer.yaml --flow '8 L/min'
     """
     from drawbar.hot_water import hot_water
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
     from drawbar.report import hotwater_report as report
     from drawbar.report.layout import as_csv, as_json
 
     known = catalogue(libraries)
     with problems_told():
-        job = read_job(file, known)
+        job = read_job_file(file, known)
     heaters = []
     for appliance in _heaters(ctx, job, name):
         try:

@@ -139,7 +139,7 @@ def _with_bar(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
 
 
 def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: Catalogue) -> list[Swap]:
-    from drawbar.rechecking.recheck import SwapError, swap_of
+    from drawbar.rechecking.recheck import SwapError, parse_swap
 
     found = []
     for text in given:
@@ -147,7 +147,7 @@ def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: 
         try:
             if not equals or not new.strip():
                 raise SwapError(f"`{text}` is not OLD=NEW; write for example `urn=24 MJ/h`")
-            found.append(swap_of(old.strip(), new.strip(), known))
+            found.append(parse_swap(old.strip(), new.strip(), known))
         except SwapError as error:
             raise click.BadParameter(str(error), ctx, param_hint="--swap") from None
     if file is not None:
@@ -157,19 +157,19 @@ def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: 
 
 
 def _swaps_of_file(file: str, known: Catalogue) -> list[Swap]:
-    from drawbar.rechecking.recheck import SwapError, swap_of
+    from drawbar.rechecking.recheck import SwapError, parse_swap
     from drawbar.yamlfile import nodes
-    from drawbar.yamlfile.fields import Field, Named, Table, Text
+    from drawbar.yamlfile.fields import Field, Named, Record, TextLine
     from drawbar.yamlfile.nodes import Source
 
     source = Source(file)
-    model = Table({"swaps": Field(Named(Text()), "the new appliance by the old one", required=True)})
+    model = Record({"swaps": Field(Named(TextLine()), "the new appliance by the old one", required=True)})
     top = model.read(nodes.compose(nodes.read_text(file), source), source, ())
     found = []
     for old, (new, node) in (top.get("swaps", {}) if top else {}).items():
         try:
             if new is not None:
-                found.append(swap_of(old, new, known))
+                found.append(parse_swap(old, new, known))
         except SwapError as error:
             source.add(node, ("swaps", old), str(error))
     source.raise_if_any()

@@ -67,7 +67,7 @@ def command(
     """
     from drawbar.checking.check import check
     from drawbar.cli.common import write
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
 
     try:
         from drawbar.report.sheet.page import as_html
@@ -77,7 +77,7 @@ def command(
         raise InputWrong(MISSING) from None
     known = catalogue(libraries)
     with problems_told():
-        job = read_job(file, known, sized=True)
+        job = read_job_file(file, known, sized=True)
     result = check(job, with_headroom=True)
     day = date.date() if date is not None else datetime.datetime.now().astimezone().date()
     html = as_html(_sheet(result, known, day.isoformat()))
@@ -95,7 +95,7 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
     from decimal import Decimal
 
     from drawbar.gas_supply import supply
-    from drawbar.materials.takeoff import needs_of, takeoff
+    from drawbar.materials.takeoff import needs_of, takeoff_of
     from drawbar.onsite.commission import tables
     from drawbar.onsite.tightness import sections_of, tightness
     from drawbar.report.sheet.page import Sheet
@@ -107,5 +107,5 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
         test = known.tightness_test(job.rule.name) if job.rule is not None else None
     tight = tightness(job, test, sections_of(job))
     points = next(table for table in tables(job) if table.state == result.states[0].name)
-    materials = takeoff(needs_of(job), Decimal(0))
+    materials = takeoff_of(needs_of(job), Decimal(0))
     return Sheet(result, points, supplied, tight, materials, sources_of(result, supplied, tight, known), date)

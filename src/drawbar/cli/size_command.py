@@ -8,7 +8,15 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import InputWrong, Measured, catalogue, format_option, library_option, out_option, problems_told
+from drawbar.cli.common import (
+    InputWrong,
+    QuantityOption,
+    catalogue,
+    format_option,
+    library_option,
+    out_option,
+    problems_told,
+)
 
 if TYPE_CHECKING:
     from drawbar.sizing.stock import WrongChoice
@@ -31,7 +39,7 @@ if TYPE_CHECKING:
 @click.option("--one-size", is_flag=True, help="One size for the whole line.")
 @click.option(
     "--reserve",
-    type=Measured("RATIO", "0 %", "500 %"),
+    type=QuantityOption("RATIO", "0 %", "500 %"),
     default="0 %",
     metavar="SHARE",
     help="Room for growth: take every load so much higher, as `20 %`.",
@@ -72,7 +80,7 @@ def command(
     from drawbar.cli.common import write as write_text
     from drawbar.jobfile.edit import with_sizes
     from drawbar.jobfile.reader import job_of
-    from drawbar.materials.prices import read_prices
+    from drawbar.materials.prices import read_price_list
     from drawbar.report import size_report as report
     from drawbar.report.layout import as_csv, as_json
     from drawbar.sizing.size import Wishes, mass_cost, size
@@ -94,7 +102,7 @@ def command(
         _refuse(text, file, list(contradictions(job, wishes)))
         cost, unit = mass_cost(job)
         if prices is not None:
-            price_list = read_prices(prices)
+            price_list = read_price_list(prices)
             _refuse(text, file, list(unpriced(job, price_list, prices)))
             cost, unit = price_cost(price_list), price_list.currency
     result = size(job, cost, wishes)

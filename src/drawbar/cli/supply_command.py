@@ -89,14 +89,14 @@ def command(
           --duty '20 min on, 40 min off'
     """
     from drawbar.gas_supply import NoCylinders, supply
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
     from drawbar.problems import Problem, close_to, shown
     from drawbar.report import supply_report as report
     from drawbar.report.layout import as_csv, as_json
 
     known = catalogue(libraries)
     with problems_told():
-        job = read_job(file, known)
+        job = read_job_file(file, known)
     names = [state.name for state in job.states]
     if only is not None and only not in names:
         raise click.BadParameter(

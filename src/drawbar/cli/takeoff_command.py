@@ -5,7 +5,15 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import Measured, catalogue, each_job, format_option, library_option, out_option, problems_told
+from drawbar.cli.common import (
+    QuantityOption,
+    catalogue,
+    each_job,
+    format_option,
+    library_option,
+    out_option,
+    problems_told,
+)
 
 
 @click.command(name="takeoff")
@@ -13,21 +21,21 @@ from drawbar.cli.common import Measured, catalogue, each_job, format_option, lib
 @format_option()
 @click.option(
     "--waste",
-    type=Measured("RATIO", "0 %", "100 %"),
+    type=QuantityOption("RATIO", "0 %", "100 %"),
     metavar="SHARE",
     help="Add so much to the pipe, as `5 %`. Default: what the price list says, else nothing.",
 )
 @click.option(
     "--stock-length",
     "stock_m",
-    type=Measured("LENGTH", "0.5 m", "100 m"),
+    type=QuantityOption("LENGTH", "0.5 m", "100 m"),
     metavar="LENGTH",
     help="The lengths that pipe is bought in, as `6 m`: how many, and how to cut them.",
 )
 @click.option(
     "--kerf",
     "kerf_m",
-    type=Measured("LENGTH", "0 mm", "10 mm"),
+    type=QuantityOption("LENGTH", "0 mm", "10 mm"),
     metavar="LENGTH",
     help="What a cut takes, as `2 mm`. Default: nothing, as of a tube cutter.",
 )
@@ -70,9 +78,9 @@ def command(
     from decimal import Decimal
 
     from drawbar.cli.common import write
-    from drawbar.materials.prices import read_prices
+    from drawbar.materials.prices import read_price_list
     from drawbar.materials.quote import quote
-    from drawbar.materials.takeoff import Needs, needs_of, takeoff, together
+    from drawbar.materials.takeoff import Needs, needs_of, takeoff_of, together
     from drawbar.report import takeoff_report as report
     from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
 
@@ -81,7 +89,7 @@ def command(
     prices = None
     if prices_file is not None:
         with problems_told():
-            prices = read_prices(prices_file)
+            prices = read_price_list(prices_file)
     if waste is not None:
         share = Decimal(f"{waste:.6f}")
     else:
@@ -99,7 +107,7 @@ def command(
         ctx.exit(2)
 
     def shown(needs: Needs, not_in_it: int = 0) -> report.Shown:
-        made = takeoff(needs, share, stock_um, kerf_um)
+        made = takeoff_of(needs, share, stock_um, kerf_um)
         return report.Shown(made, quote(made, prices) if prices is not None else None, not_in_it)
 
     results = [shown(needs) for needs in found] if each and len(found) > 1 else []

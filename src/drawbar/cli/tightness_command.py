@@ -8,7 +8,7 @@ import click
 
 from drawbar.cli import complete
 from drawbar.cli.common import (
-    Measured,
+    QuantityOption,
     catalogue,
     format_option,
     library_option,
@@ -23,10 +23,10 @@ if TYPE_CHECKING:
 
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job, TightnessTest
-    from drawbar.onsite.tightness import Reading, Section
+    from drawbar.onsite.tightness import Reading, TestSection
 
-_PRESSURE = Measured("PRESSURE", "0 Pa", "1000 kPa")
-_TEMPERATURE = Measured("TEMPERATURE", "-40 degC", "80 degC")
+_PRESSURE = QuantityOption("PRESSURE", "0 Pa", "1000 kPa")
+_TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 
 
 @click.command(name="tightness", short_help="Say what the tightness test is, and what a reading means.")
@@ -47,13 +47,13 @@ _TEMPERATURE = Measured("TEMPERATURE", "-40 degC", "80 degC")
 @click.option("--end-temperature", type=_TEMPERATURE, metavar="TEMPERATURE", help="Of the gas at the second reading.")
 @click.option(
     "--time",
-    type=Measured("TIME", "1 s", "168 h"),
+    type=QuantityOption("TIME", "1 s", "168 h"),
     metavar="TIME",
     help="Between the readings, as `5 min`. Default: the test's.",
 )
 @click.option(
     "--resolution",
-    type=Measured("PRESSURE", "0.1 Pa", "10 kPa"),
+    type=QuantityOption("PRESSURE", "0.1 Pa", "10 kPa"),
     default="10 Pa",
     show_default=True,
     metavar="PRESSURE",
@@ -61,7 +61,7 @@ _TEMPERATURE = Measured("TEMPERATURE", "-40 degC", "80 degC")
 )
 @click.option(
     "--leak",
-    type=Measured("LEAK_RATE", "0.0001 L/h", "10000 L/h"),
+    type=QuantityOption("LEAK_RATE", "0.0001 L/h", "10000 L/h"),
     metavar="FLOW",
     help="Say how long such a leak takes to show, as `0.1 L/h`.",
 )
@@ -96,7 +96,7 @@ def command(
           --start '2.75 kPa' --end '2.60 kPa'
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
-    from drawbar.jobfile.reader import read_job
+    from drawbar.jobfile.reader import read_job_file
     from drawbar.onsite.tightness import sections_of, tightness
     from drawbar.report import tightness_report as report
     from drawbar.report.layout import as_csv, as_json
@@ -104,7 +104,7 @@ def command(
     _refuse_halves(ctx, start, end, start_temperature, end_temperature)
     known = catalogue(libraries)
     with problems_told():
-        job = read_job(file, known, sized=True)
+        job = read_job_file(file, known, sized=True)
     test = _test(ctx, job, known, test_name)
     sections = _sections(ctx, sections_of(job, hoses=hoses), section)
     reading = None
@@ -160,7 +160,7 @@ def _test(ctx: click.Context, job: Job, known: Catalogue, name: str | None) -> T
     return test
 
 
-def _sections(ctx: click.Context, sections: Sequence[Section], name: str | None) -> Sequence[Section]:
+def _sections(ctx: click.Context, sections: Sequence[TestSection], name: str | None) -> Sequence[TestSection]:
     """Return the section that is named, or all."""
     from drawbar.problems import close_to, shown
 
@@ -177,7 +177,7 @@ def _reading(
     ctx: click.Context,
     job: Job,
     test: TightnessTest | None,
-    sections: Sequence[Section],
+    sections: Sequence[TestSection],
     gauges_pa: tuple[float, float],
     temperatures_k: tuple[float, float] | None,
     time_s: float | None,

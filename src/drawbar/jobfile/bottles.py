@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from drawbar.job import Cylinders, Regulator
-from drawbar.jobfile.pipework import Parts
+from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.physics import air
 from drawbar.physics.cylinder import Bottle
 from drawbar.problems import shown
@@ -18,7 +18,9 @@ _SLENDER = 15.0  # a bottle higher than so many diameters, or lower than the nex
 _FLAT = 0.3
 
 
-def read_cylinders(parts: Parts, entry: Entry | None, site_k: float, regulator: Regulator | None) -> Cylinders | None:
+def read_cylinders(
+    parts: PipeworkReader, entry: Entry | None, site_k: float, regulator: Regulator | None
+) -> Cylinders | None:
     """Return the bottles of `cylinders:`; what is wrong with them is noted.
 
     site_k : the air around them where the entry does not say it [K]; regulator : the first, which they feed
@@ -48,7 +50,7 @@ def read_cylinders(parts: Parts, entry: Entry | None, site_k: float, regulator: 
     )
 
 
-def _least_gauge_pa(parts: Parts, regulator: Regulator) -> tuple[float, str]:
+def _least_gauge_pa(parts: PipeworkReader, regulator: Regulator) -> tuple[float, str]:
     """Return the lowest pressure in the bottle that the first regulator works at [Pa gauge], and where that stands."""
     model = parts.catalogue.vaporisation
     if regulator.inlet_min_gauge_pa > 0.0:
@@ -58,7 +60,7 @@ def _least_gauge_pa(parts: Parts, regulator: Regulator) -> tuple[float, str]:
     return regulator.outlet_gauge_pa + model["inlet_over_outlet_pa"], model["source"]["inlet_over_outlet_pa"]
 
 
-def _bottle(parts: Parts, entry: Entry) -> tuple[Bottle, str | None, str] | None:
+def _bottle(parts: PipeworkReader, entry: Entry) -> tuple[Bottle, str | None, str] | None:
     """Return one bottle, the name of its usual size if it is one, and where its dimensions stand."""
     gas_kg = entry.get("size")
     usual = parts.catalogue.bottle(gas_kg)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drawbar import units
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
-from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, Table, Text, of
+from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, Record, TextLine, of
 
 # The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
 MOST_RUNS = 200
@@ -17,7 +17,7 @@ MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take,
 SHARE = of(units.RATIO, "0 %", "100 %")
 RISE = of(units.LENGTH, "-50 m", "50 m")
 
-DEVICE = Table(
+DEVICE = Record(
     {
         "name": Field(Name(), "what the part is called", required=True),
         "flow": Field(HEAT, "the flow of the maker's figure, as `60 MJ/h`", required=True),
@@ -31,16 +31,16 @@ FITTINGS = Field(
 )
 DEVICES = Field(ListOf(DEVICE), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`")
 
-OWN_PIPE = Table(
+OWN_PIPE = Record(
     {
         "bore": Field(of(units.LENGTH, "1 mm", "300 mm"), "the inside diameter, as `10.9 mm`", required=True),
         "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "the wall's roughness, as `0.0015 mm`"),
     }
 )
 PIPE = Either(ListOf(Name(), or_one=True), OWN_PIPE)
-LENGTH = of(units.LENGTH, "1 mm", "1000 m")
+RUN_LENGTH = of(units.LENGTH, "1 mm", "1000 m")
 
-REGULATOR = Table(
+REGULATOR = Record(
     {
         "outlet": Field(GAUGE, "the outlet pressure, as `2.75 kPa`", required=True),
         "capacity": Field(HEAT, "the rated capacity, as `180 MJ/h`"),
@@ -48,37 +48,37 @@ REGULATOR = Table(
         "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
     }
 )
-STAGE = Table({**REGULATOR.fields, "inlet-min": Field(GAUGE, "the lowest inlet pressure, as `30 kPa`", required=True)})
+STAGE = Record({**REGULATOR.fields, "inlet-min": Field(GAUGE, "the lowest inlet pressure, as `30 kPa`", required=True)})
 
-RUN = Table(
+RUN = Record(
     {
         "from": Field(Name(), "the name of the run it starts from, or `regulator`", required=True),
         "pipe": Field(PIPE, "a pipe, as `as1432-b/12.70`", required=True),
-        "length": Field(LENGTH, "the length of pipe, as `3.6 m`", required=True),
+        "length": Field(RUN_LENGTH, "the length of pipe, as `3.6 m`", required=True),
         "rise": Field(RISE, "the height gained from start to end, as `0.5 m`"),
         "fittings": FITTINGS,
         "devices": DEVICES,
         "regulator": Field(STAGE, "a second-stage regulator at the start of the run"),
     }
 )
-OUTLET = Table(
+OUTLET = Record(
     {
         "at": Field(Name(), "the run at whose end it is", required=True),
         "fittings": FITTINGS,
         "devices": DEVICES,
     }
 )
-HOSE = Table(
+HOSE = Record(
     {
         "pipe": Field(PIPE, "the hose's bore, as `hose/8`", required=True),
-        "length": Field(LENGTH, "the length, as `1.5 m`", required=True),
+        "length": Field(RUN_LENGTH, "the length, as `1.5 m`", required=True),
         "rise": Field(RISE, "the height gained from outlet to appliance"),
         "count": Field(Number(1, 100, whole=True), "how many there are"),
         "fittings": FITTINGS,
         "devices": DEVICES,
     }
 )
-HEATS = Table(
+HEATS = Record(
     {
         "flow": Field(of(units.WATER_FLOW, "0.2 L/min", "100 L/min"), "the water flow, as `6 L/min`", required=True),
         "inlet": Field(of(units.TEMPERATURE, "0 degC", "60 degC"), "the cold water, as `15 degC`", required=True),
@@ -86,23 +86,23 @@ HEATS = Table(
             of(units.RATIO, "20 %", "110 %"), "what the water gets of the gross heat, as `80 %`", required=True
         ),
         "pipe": Field(
-            Table(
+            Record(
                 {
                     "bore": Field(of(units.LENGTH, "2 mm", "100 mm"), "the inside diameter", required=True),
-                    "length": Field(LENGTH, "from heater to tap", required=True),
+                    "length": Field(RUN_LENGTH, "from heater to tap", required=True),
                 }
             ),
             "the water pipe from heater to tap",
         ),
     }
 )
-APPLIANCE = Table(
+APPLIANCE = Record(
     {
         "at": Field(Name(), "the run at whose end it is fixed"),
         "plugs-into": Field(ListOf(Name(), or_one=True), "the outlets it may be plugged into, or `any`"),
         "hose": Field(ListOf(Name(), or_one=True), "the hoses it may be plugged in with, or `any`"),
         "input": Field(
-            Either(HEAT, Table({"like": Field(Name(), "an appliance of the catalogue", required=True)})),
+            Either(HEAT, Record({"like": Field(Name(), "an appliance of the catalogue", required=True)})),
             "the gas consumption, as `50 MJ/h`",
             required=True,
         ),
@@ -112,7 +112,7 @@ APPLIANCE = Table(
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }
 )
-CYLINDERS = Table(
+CYLINDERS = Record(
     {
         "size": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full, as `9 kg`", required=True),
         "count": Field(Number(1, 50, whole=True), "how many there are"),
@@ -124,7 +124,7 @@ CYLINDERS = Table(
         "tare": Field(TARE, "its mass when empty, as stamped on it, as `9 kg`"),
     }
 )
-SPACE = Table(
+SPACE = Record(
     {
         "berths": Field(Number(0, 50, whole=True), "how many sleep there", required=True),
         "vents": Field(
@@ -132,17 +132,17 @@ SPACE = Table(
         ),
     }
 )
-JOB = Table(
+JOB = Record(
     {
-        "job": Field(Text(), "a title", required=True),
-        "ref": Field(Text(), "the workshop's own number"),
+        "job": Field(TextLine(), "a title", required=True),
+        "ref": Field(TextLine(), "the workshop's own number"),
         "gas": Field(
             Either(Name(), Named(SHARE)),
             "a gas, as `propane`, or a mixture by mole, as `{propane: 70 %, n-butane: 30 %}`",
             required=True,
         ),
         "site": Field(
-            Table(
+            Record(
                 {
                     "temperature": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "of the gas in the pipe"),
                     "altitude": Field(of(units.LENGTH, "-400 m", "5000 m"), "of the place"),
@@ -152,7 +152,7 @@ JOB = Table(
         ),
         "rule": Field(Name(), "a rule set, as `as-nzs-5601.2`"),
         "limits": Field(
-            Table({"drop": Field(DROP, "the allowed drop, as `0.25 kPa`", required=True)}), "limits of your own"
+            Record({"drop": Field(DROP, "the allowed drop, as `0.25 kPa`", required=True)}), "limits of your own"
         ),
         "formula": Field(Name(), "the pressure-drop formula"),
         "regulator": Field(REGULATOR, "the regulator at the start, as `{outlet: 2.75 kPa}`", required=True),

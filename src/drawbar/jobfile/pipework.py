@@ -31,7 +31,7 @@ def heat_and_flow(rate: float, dimension: units.Dimension, basis: str | None, ga
     return flow_kg_s * gas.gross_j_kg, flow_kg_s
 
 
-class Parts:
+class PipeworkReader:
     """Reads the parts of one file: looks names up in the catalogue, and turns rates into flows of the job's gas.
 
     gas : the job's gas, None while it is not known or can't be read

@@ -12,7 +12,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import ALL_ON, ROOT, Appliance, Display, Hose, Job, Outlet, Regulator, Rule, Space, State, WaterDuty
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB, MOST_PLACES
-from drawbar.jobfile.pipework import AUTO, Parts
+from drawbar.jobfile.pipework import AUTO, PipeworkReader
 from drawbar.jobfile.runs import Names, hung_at, read_runs
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
@@ -27,7 +27,7 @@ SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a f
 LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
 
 
-def read_job(file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
+def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
     """Read the job file at a path, or standard input for `-`.
 
     sized : whether every run must have one size, as all but the sizing itself need
@@ -52,7 +52,7 @@ class _Reader:
     """One reading: the entry, what is known so far, and the source that problems are noted on."""
 
     def __init__(self, source: Source, catalogue: Catalogue, entry: Entry, *, sized: bool) -> None:
-        self.parts = Parts(source, catalogue)
+        self.parts = PipeworkReader(source, catalogue)
         self.problem = self.parts.problem
         self.catalogue = catalogue
         self.entry = entry

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from yaml.nodes import Node
 
 from drawbar.job import ROOT, Run
-from drawbar.jobfile.pipework import Parts
+from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.fields import Entry
 
@@ -15,7 +15,7 @@ Names = Mapping[str, tuple[Entry | None, Node]]
 
 
 def read_runs(
-    parts: Parts, named: Mapping[str, Names], source_gauge_pa: float | None, *, sized: bool
+    parts: PipeworkReader, named: Mapping[str, Names], source_gauge_pa: float | None, *, sized: bool
 ) -> tuple[Run, ...]:
     """Return the runs, each after the one it starts from; those that could not be read are left out.
 
@@ -70,7 +70,7 @@ def hung_at(named: Mapping[str, Names], name: str, asking: str = "") -> str:
     return ""
 
 
-def _order(parts: Parts, things: Names, children: Mapping[str, list[str]]) -> list[str]:
+def _order(parts: PipeworkReader, things: Names, children: Mapping[str, list[str]]) -> list[str]:
     """Return the runs that hang on the regulator, each after the one it starts from; note loops among the others."""
     order = list(children.get(ROOT, ()))
     for name in order:  # grows as it is walked
@@ -99,7 +99,7 @@ def _order(parts: Parts, things: Names, children: Mapping[str, list[str]]) -> li
     return order
 
 
-def _refuse_dead_ends(parts: Parts, named: Mapping[str, Names], children: Mapping[str, list[str]]) -> None:
+def _refuse_dead_ends(parts: PipeworkReader, named: Mapping[str, Names], children: Mapping[str, list[str]]) -> None:
     used = set(children)
     for section in ("outlets", "appliances"):
         used.update(entry.get("at") for entry, _ in named[section].values() if entry is not None and entry.get("at"))
@@ -109,7 +109,7 @@ def _refuse_dead_ends(parts: Parts, named: Mapping[str, Names], children: Mappin
             parts.problem(node, ("runs", name), "nothing is at its end", fit)
 
 
-def _check_stages(parts: Parts, things: Names, runs: Mapping[str, Run], source_gauge_pa: float | None) -> None:
+def _check_stages(parts: PipeworkReader, things: Names, runs: Mapping[str, Run], source_gauge_pa: float | None) -> None:
     """Note a second stage that asks for more than the stage before it is set to."""
     for name, run in runs.items():
         if run.regulator is None:

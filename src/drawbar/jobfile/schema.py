@@ -29,8 +29,8 @@ from drawbar.yamlfile.fields import (
     Named,
     Number,
     Quantity,
-    Table,
-    Text,
+    Record,
+    TextLine,
 )
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -46,7 +46,7 @@ _IN_BACKTICKS = re.compile("`([^`]+)`")
 # Kinds that the model uses in several places, under the names they have in `$defs`.
 _DEFINED: dict[str, Kind] = {"pipe": PIPE, "fittings": FITTINGS.kind, "device": DEVICE}
 # What the reader asks of several keys of a table together.
-_TOGETHER: tuple[tuple[Table, Schema], ...] = (
+_TOGETHER: tuple[tuple[Record, Schema], ...] = (
     (JOB, {"anyOf": [{"required": ["rule"]}, {"required": ["limits"]}]}),
     (
         APPLIANCE,
@@ -118,7 +118,7 @@ class _Walk:
     def inline(self, kind: Kind, key: str, about: str) -> Schema:
         """Return the schema of a kind, written out."""
         match kind:
-            case Text():
+            case TextLine():
                 return _text(kind)
             case Quantity():
                 return _quantity(kind, about)
@@ -136,7 +136,7 @@ class _Walk:
                 return self._named(kind, key)
             case Either():
                 return {"anyOf": [self.kind(kind.plain, key, about), self.kind(kind.mapping, key)]}
-            case Table():
+            case Record():
                 return self._table(kind)
         raise TypeError(f"{type(kind).__name__} has no schema")
 
@@ -145,7 +145,7 @@ class _Walk:
         said = schema.get("description")
         return {**schema, "description": f"{field.about}: {said}" if said else field.about}
 
-    def _table(self, table: Table) -> Schema:
+    def _table(self, table: Record) -> Schema:
         together = next((rules for of, rules in _TOGETHER if of is table), {})
         return {
             "type": "object",
@@ -169,7 +169,7 @@ class _Walk:
         return {**schema, "propertyNames": names, "additionalProperties": value}
 
 
-def _text(kind: Text) -> Schema:
+def _text(kind: TextLine) -> Schema:
     """Return the schema of a text: its length counts every stretch of white space as one, as the reader folds them."""
     return {"type": _PLAIN, "pattern": rf"^\s*(?=\S)(?:\S|\s+(?=\S)){{1,{kind.most}}}\s*$"}
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from drawbar.line.network import Line, Part
+from drawbar.line.network import Line, Section
 from drawbar.physics.flow import LAMINAR_BELOW, darcy
 
 CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
@@ -27,7 +27,7 @@ class Burner:
 
     name: str
     at: int
-    tail: tuple[Part, ...]
+    tail: tuple[Section, ...]
     flow_kg_s: float
     nominal_gauge_pa: float
 
@@ -92,7 +92,7 @@ class _Try:
         self.line, self.burners, self.flows = line, burners, flows
         self.run_flows = line.flows([(burner.at, flow) for burner, flow in zip(burners, flows, strict=True)])
         outlets: list[float] = []
-        for number, part in enumerate(line.parts):
+        for number, part in enumerate(line.sections):
             outlets.append(_outlet_abs_pa(line, part, line.inlet_pa(number, outlets), self.run_flows[number]))
         tails = []
         for burner, flow in zip(burners, flows, strict=True):
@@ -120,7 +120,7 @@ class _Try:
         line, outlets = self.line, self.solution.outlets_pa
         return [
             _slope(line, part, line.inlet_pa(number, outlets), outlets[number], self.run_flows[number])
-            for number, part in enumerate(line.parts)
+            for number, part in enumerate(line.sections)
         ]
 
     def burner_slopes(self) -> Iterator[float]:
@@ -134,7 +134,7 @@ class _Try:
             yield slope
 
 
-def _ramp(line: Line, part: Part) -> tuple[float, float]:
+def _ramp(line: Line, part: Section) -> tuple[float, float]:
     """Return the mass flows between which a part's friction steps up [kg/s]; none by the code formulas."""
     if line.conditions.formula is not darcy:
         return 0.0, 0.0
@@ -142,7 +142,7 @@ def _ramp(line: Line, part: Part) -> tuple[float, float]:
     return middle * (1.0 - RAMP), middle * (1.0 + RAMP)
 
 
-def _outlet_abs_pa(line: Line, part: Part, inlet_pa: float, flow_kg_s: float) -> float:
+def _outlet_abs_pa(line: Line, part: Section, inlet_pa: float, flow_kg_s: float) -> float:
     low, high = _ramp(line, part)
     if not low < flow_kg_s < high:
         return part.outlet_abs_pa(inlet_pa, flow_kg_s)
@@ -150,7 +150,7 @@ def _outlet_abs_pa(line: Line, part: Part, inlet_pa: float, flow_kg_s: float) ->
     return (1.0 - share) * part.outlet_abs_pa(inlet_pa, low) + share * part.outlet_abs_pa(inlet_pa, high)
 
 
-def _slope(line: Line, part: Part, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
+def _slope(line: Line, part: Section, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
     """Return about what more a part takes for more flow [Pa s/kg]: friction as flow to the power 1 or 1.8."""
     low, high = _ramp(line, part)
     if low * (1.0 - _EDGE) <= flow_kg_s <= high * (1.0 + _EDGE) and high > 0.0:
@@ -225,7 +225,7 @@ def _edges(now: _Try, step: Sequence[float], longest: float) -> Iterator[float]:
     """Yield the shares of a step at which a part's flow comes to an edge of its ramp."""
     line = now.line
     run_steps = line.flows([(burner.at, more) for burner, more in zip(now.burners, step, strict=True)])
-    moving = list(zip(line.parts, now.run_flows, run_steps, strict=True))
+    moving = list(zip(line.sections, now.run_flows, run_steps, strict=True))
     for burner, flow, more in zip(now.burners, now.flows, step, strict=True):
         moving.extend((part, flow, more) for part in burner.tail)
     for part, flow, more in moving:

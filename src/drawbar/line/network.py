@@ -32,7 +32,7 @@ class Conditions(NamedTuple):
         return cls(FORMULAS[formula or job.formula].function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3)
 
 
-class Part:
+class Section:
     """A stretch of pipe with its fittings, devices and rise, at one stage pressure.
 
     length_m : pipe [m]; fittings_m : equivalent length of the fittings [m]
@@ -135,10 +135,10 @@ class Part:
         return highest_pa - after_pipe + self.devices_pa(flow_kg_s) + height_pa
 
 
-class PartFlow(NamedTuple):
+class SectionFlow(NamedTuple):
     """One part with the flow through it and the pressures at its ends: a row of the working."""
 
-    part: Part
+    section: Section
     start: str
     flow_kg_s: float
     inlet_abs_pa: float
@@ -156,7 +156,7 @@ class PartFlow(NamedTuple):
         return self.inlet_abs_pa - self.outlet_abs_pa
 
 
-def part_flow(part: Part, start: str, inlet_pa: float, flow_kg_s: float, conditions: Conditions) -> PartFlow:
+def section_flow(part: Section, start: str, inlet_pa: float, flow_kg_s: float, conditions: Conditions) -> SectionFlow:
     """Return a part's flow in full, for a report; the velocity is at its end, where the gas is fastest.
 
     inlet_pa : pressure at its start [Pa absolute]; flow_kg_s : mass flow [kg/s]
@@ -167,8 +167,8 @@ def part_flow(part: Part, start: str, inlet_pa: float, flow_kg_s: float, conditi
     density_kg_m3 = conditions.vapour.density_kg_m3(outlet_pa)
     choked = outlet_pa <= 0.0
     devices_pa = 0.0 if choked else part.devices_pa(flow_kg_s)
-    return PartFlow(
-        part=part,
+    return SectionFlow(
+        section=part,
         start=start,
         flow_kg_s=flow_kg_s,
         inlet_abs_pa=inlet_pa,
@@ -201,32 +201,32 @@ class Line:
         self.parents = [self.index.get(run.start, -1) for run in job.runs]
         self.paths: list[tuple[int, ...]] = []
         self.stage_gauge_pa: list[float] = []
-        self.parts: list[Part] = []
+        self.sections: list[Section] = []
         pipes = pipes or {}
         for number, run in enumerate(job.runs):
             parent = self.parents[number]
             self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
             before = self.stage_gauge_pa[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
             self.stage_gauge_pa.append(run.regulator.outlet_gauge_pa if run.regulator else before)
-            self.parts.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0])))
+            self.sections.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0])))
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
-        self._tails: dict[tuple[str, str], tuple[Part, ...]] = {}
+        self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
 
-    def lengthened(self, number: int, extra_m: float) -> Part:
+    def lengthened(self, number: int, extra_m: float) -> Section:
         """Return the part of a run that is longer by so much [m]."""
-        return self._run_part(self.job.runs[number], number, self.parts[number].pipe, extra_m)
+        return self._run_part(self.job.runs[number], number, self.sections[number].pipe, extra_m)
 
     def with_longer(self, number: int, extra_m: float) -> Line:
         """Return the line with one run longer by so much [m]; the other parts, and what they know, are the same."""
         line = copy.copy(self)
-        line.parts = list(self.parts)
-        line.parts[number] = self.lengthened(number, extra_m)
+        line.sections = list(self.sections)
+        line.sections[number] = self.lengthened(number, extra_m)
         return line
 
-    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float = 0.0) -> Part:
+    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float = 0.0) -> Section:
         stage_pa = self.stage_gauge_pa[number]
-        return Part(
+        return Section(
             run.name, pipe, run.length_m + extra_m, run.rise_m, run.fittings, run.devices, stage_pa, self.conditions
         )
 
@@ -234,16 +234,16 @@ class Line:
         """Return the run at whose start the regulator is that feeds a run, -1 for the first regulator."""
         return next((n for n in reversed(self.paths[number]) if n in self.stages), -1)
 
-    def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Part, ...]:
+    def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Section, ...]:
         """Return the parts between a run's end and a plugged appliance: the outlet's, then the hose."""
         key = (outlet.name, hose.name if hose else "")
         found = self._tails.get(key)
         if found is None:
             number = self.index[outlet.at]
             stage_pa = self.stage_gauge_pa[number]
-            own = Part(
+            own = Section(
                 outlet.name,
-                self.parts[number].pipe,
+                self.sections[number].pipe,
                 0.0,
                 0.0,
                 outlet.fittings,
@@ -253,7 +253,7 @@ class Line:
             )
             found = (own,)
             if hose is not None:
-                hose_part = Part(
+                hose_part = Section(
                     hose.name,
                     hose.pipe,
                     hose.length_m,
@@ -269,7 +269,7 @@ class Line:
 
     def flows(self, draws: Sequence[tuple[int, float]]) -> list[float]:
         """Return the mass flow in every run [kg/s] for draws of (run at whose end it is, mass flow)."""
-        flows = [0.0] * len(self.parts)
+        flows = [0.0] * len(self.sections)
         for at, flow_kg_s in draws:
             for number in self.paths[at]:
                 flows[number] += flow_kg_s
@@ -293,14 +293,16 @@ class Line:
     def solve(self, flows: Sequence[float]) -> list[float]:
         """Return the absolute pressure at the end of every run [Pa] for a mass flow in each [kg/s]."""
         outlets: list[float] = []
-        for number, part in enumerate(self.parts):
+        for number, part in enumerate(self.sections):
             outlets.append(part.outlet_abs_pa(self.inlet_pa(number, outlets), flows[number]))
         return outlets
 
-    def working(self, flows: Sequence[float]) -> list[PartFlow]:
+    def working(self, flows: Sequence[float]) -> list[SectionFlow]:
         """Return every run's flow, pressures and losses in full."""
         outlets = self.solve(flows)
         return [
-            part_flow(part, self.job.runs[number].start, self.inlet_pa(number, outlets), flows[number], self.conditions)
-            for number, part in enumerate(self.parts)
+            section_flow(
+                part, self.job.runs[number].start, self.inlet_pa(number, outlets), flows[number], self.conditions
+            )
+            for number, part in enumerate(self.sections)
         ]

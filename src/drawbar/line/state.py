@@ -7,11 +7,11 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drawbar.job import Appliance, Outlet
-from drawbar.line.network import Line, Part
+from drawbar.line.network import Line, Section
 from drawbar.line.plugging import Plan, Plugged, largest_draw, places
 
 
-def asked_of(tail: Sequence[Part], flow_kg_s: float, floor_abs_pa: float) -> float:
+def asked_of(tail: Sequence[Section], flow_kg_s: float, floor_abs_pa: float) -> float:
     """Return the pressure [Pa absolute] that a tail must be given to keep a floor at its far end, for a flow [kg/s]."""
     for part in reversed(tail):
         floor_abs_pa = part.inlet_abs_pa(floor_abs_pa, flow_kg_s)
@@ -28,7 +28,7 @@ class End(NamedTuple):
     name: str
     flow_kg_s: float
     at: int
-    tail: tuple[Part, ...]
+    tail: tuple[Section, ...]
     floor_abs_pa: float
     plugged: Plugged | None = None
 
@@ -176,7 +176,7 @@ class StateOnLine:
         point_pa = line.source_abs_pa
         for number in line.paths[end.at]:
             inlet_pa = line.behind_regulator_pa(number, point_pa)
-            point_pa = line.parts[number].outlet_abs_pa(inlet_pa, self.bound_flow_kg_s(number, end))
+            point_pa = line.sections[number].outlet_abs_pa(inlet_pa, self.bound_flow_kg_s(number, end))
         return point_pa
 
     def bound_regulator_margins(self, line: Line | None = None) -> dict[int, float]:
@@ -184,7 +184,7 @@ class StateOnLine:
         line = line or self.line
         if not line.stages:
             return {}
-        highest = [self.bound_flow_kg_s(number, None) for number in range(len(line.parts))]
+        highest = [self.bound_flow_kg_s(number, None) for number in range(len(line.sections))]
         return dict(self.regulator_margins(line.solve(highest)))
 
     def bound_margin_pa(self, line: Line | None = None) -> float:

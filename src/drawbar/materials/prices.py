@@ -14,7 +14,7 @@ from yaml.nodes import Node
 
 from drawbar.problems import shown
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Field, Named, Path, Table, Text, scalar
+from drawbar.yamlfile.fields import Field, Named, Path, Record, TextLine, scalar
 from drawbar.yamlfile.nodes import Source
 
 NO_CURRENCY = "money units"  # said where the list names no currency
@@ -79,15 +79,15 @@ class Share:
         return None
 
 
-_LABOUR = Table(
+_LABOUR = Record(
     {
         "per-joint": Field(Money(), "the work of one joint, as `6.50`"),
         "per-metre": Field(Money(), "the work of a metre of pipe, as `14.00`"),
     }
 )
-_PRICES = Table(
+_PRICES = Record(
     {
-        "currency": Field(Text(12), "the money, as `AUD`"),
+        "currency": Field(TextLine(12), "the money, as `AUD`"),
         "per-metre": Field(Named(Money(), most=MOST_PRICES), "pipe by the metre, as `{as1432-b/12.70: 9.80}`"),
         "each": Field(Named(Money(), most=MOST_PRICES), "parts by the piece, as `{elbow-90: 2.50}`"),
         "labour": Field(_LABOUR, "labour, as `{per-joint: 6.50, per-metre: 14.00}`"),
@@ -127,7 +127,7 @@ class PriceList:
         return self.parts.get(name) if sized is None else sized
 
 
-def read_prices(file: str) -> PriceList:
+def read_price_list(file: str) -> PriceList:
     """Return the price list of a file, or of standard input for `-`. Raises Problems with all that is wrong with it."""
     source = Source(file)
     top = _PRICES.read(nodes.compose(nodes.read_text(file), source), source, ())

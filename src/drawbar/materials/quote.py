@@ -17,7 +17,7 @@ CENT = Decimal("0.01")
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class QuoteLine:
     """One line: what it is, how much of it, the price of one and the amount.
 
     section : `pipe`, `fitting`, `device`, `hose`, `regulator` or `labour`
@@ -45,8 +45,8 @@ class Quote:
 
     takeoff: Takeoff
     prices: PriceList
-    lines: tuple[Line, ...]
-    missing: tuple[Line, ...]
+    lines: tuple[QuoteLine, ...]
+    missing: tuple[QuoteLine, ...]
     materials: Decimal
     labour: Decimal
     margin: Decimal
@@ -73,10 +73,10 @@ def to_cent(amount: Decimal) -> Decimal:
     return amount.quantize(CENT, ROUND_HALF_UP)
 
 
-def lines_of(takeoff: Takeoff, prices: PriceList | None = None) -> list[Line]:
+def lines_of(takeoff: Takeoff, prices: PriceList | None = None) -> list[QuoteLine]:
     """Return the lines of a takeoff, with the prices that a list has. Labour is there only if it is priced."""
     lines = [
-        Line(
+        QuoteLine(
             "pipe", "pipe", pipe.pipe, pipe.bought_m, "m", (pipe.pipe,), prices.per_metre(pipe.pipe) if prices else None
         )
         for pipe in takeoff.pipes
@@ -85,14 +85,14 @@ def lines_of(takeoff: Takeoff, prices: PriceList | None = None) -> list[Line]:
         price = prices.fitting(part.name, part.size) if prices else None
         keys = (f"{part.name}@{part.size}", part.name) if part.size else (part.name,)
         if price is not None or prices is None or not part.formed:
-            lines.append(Line(part.section, part.name, part.size, Decimal(count), "each", keys, price))
+            lines.append(QuoteLine(part.section, part.name, part.size, Decimal(count), "each", keys, price))
     labour = (
         ("laying pipe", takeoff.length_m, "m", "per-metre", prices.labour_per_metre if prices else None),
         ("joints", Decimal(takeoff.joints), "each", "per-joint", prices.labour_per_joint if prices else None),
     )
     for item, quantity, unit, key, price in labour:
         if price is not None:
-            lines.append(Line("labour", item, "", quantity, unit, (key,), price))
+            lines.append(QuoteLine("labour", item, "", quantity, unit, (key,), price))
     return lines
 
 

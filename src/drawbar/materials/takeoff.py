@@ -121,7 +121,7 @@ class Takeoff:
         return sum((pipe.length_m for pipe in self.pipes), Decimal(0))
 
 
-def takeoff(needs: Needs, waste: Decimal, stock_um: int | None = None, kerf_um: int = 0) -> Takeoff:
+def takeoff_of(needs: Needs, waste: Decimal, stock_um: int | None = None, kerf_um: int = 0) -> Takeoff:
     """Return the materials for what jobs need.
 
     waste : share that is added to the pipe, 1 for 100 %

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.diagnosis import Finding, Measured, find
+from drawbar.onsite.diagnosis import Finding, Reading, find
 from drawbar.onsite.testpoints import Model, Place, Setup, pluggings
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ class StateTable:
 class Compared:
     """A reading beside what it should be [Pa gauge]."""
 
-    measured: Measured
+    measured: Reading
     predicted_gauge_pa: float
 
     @property
@@ -53,7 +53,7 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Commissioning:
     """A job's readings beside the predicted pressures, and what they point at."""
 
     job: Job
@@ -83,7 +83,7 @@ def tables(job: Job) -> list[StateTable]:
     return found
 
 
-def compare(job: Job, readings: Readings, *, fixed_orifice: bool) -> Outcome:
+def compare_readings(job: Job, readings: Readings, *, fixed_orifice: bool) -> Commissioning:
     """Set the readings of a job beside the predicted pressures, and find the part that explains the difference."""
     model = Model(job, fixed_orifice=fixed_orifice)
     predicted: dict[int, dict[str, float]] = {}
@@ -94,4 +94,4 @@ def compare(job: Job, readings: Readings, *, fixed_orifice: bool) -> Outcome:
             setups.append(one.setup)
             predicted[len(setups) - 1] = model.gauge_pa(one.setup)
         compared.append(Compared(one, predicted[setups.index(one.setup)][one.at]))
-    return Outcome(job, readings, fixed_orifice, tuple(compared), find(model, readings.measured))
+    return Commissioning(job, readings, fixed_orifice, tuple(compared), find(model, readings.measured))

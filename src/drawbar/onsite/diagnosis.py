@@ -15,7 +15,7 @@ LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one
 # Two parts can't be told apart where the pressures they explain differ by less than this much of the noise in all.
 APART = 2.0
 UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
-MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
+MOST_WORK_OF_DIAGNOSIS = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
 _ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
 _MOST_STEPS = 12
 
@@ -66,7 +66,7 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class Reading:
     """A pressure read [Pa gauge], with its standard deviation [Pa]: in which setup, and at which point."""
 
     setup: Setup
@@ -75,12 +75,12 @@ class Measured:
     noise_pa: float
 
 
-def find(model: Model, measured: Sequence[Measured]) -> Finding:
+def find(model: Model, measured: Sequence[Reading]) -> Finding:
     """Fit every candidate alone, and say which parts explain the readings, if any is needed to."""
     fitter = _Fitter(model, measured)
     job = model.job
     parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
-    if len(fitter.setups) * parts * parts > MOST_WORK:
+    if len(fitter.setups) * parts * parts > MOST_WORK_OF_DIAGNOSIS:
         return Finding(fitter.chi2, math.inf, 0.0, (), False, (), (), is_too_large=True)  # noqa: FBT003
     fits: dict[str, Fit] = {}
     unseen: dict[str, bool] = {}
@@ -134,7 +134,7 @@ class _Fitter:
     differences : measured less predicted, by the noise [-]
     """
 
-    def __init__(self, model: Model, measured: Sequence[Measured]) -> None:
+    def __init__(self, model: Model, measured: Sequence[Reading]) -> None:
         self._model = model
         self._measured = measured
         self.setups: list[Setup] = []

@@ -11,24 +11,24 @@ from yaml.nodes import Node
 from drawbar import units
 from drawbar.job import Appliance, Job
 from drawbar.line.plugging import places
-from drawbar.onsite.diagnosis import Measured
+from drawbar.onsite.diagnosis import Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Choice, Either, Entry, Field, ListOf, Name, Named, Path, Table, Text, of
+from drawbar.yamlfile.fields import Choice, Either, Entry, Field, ListOf, Name, Named, Path, Record, TextLine, of
 from drawbar.yamlfile.nodes import Source
 
 DEFAULT_NOISE_PA = 10.0
 BURNERS = {"rated": False, "orifice": True}
 MOST_READINGS = 500
 
-PLUGGED = Table(
+PLUGGED = Record(
     {
         "outlet": Field(Name(), "the outlet", required=True),
         "hose": Field(Name(), "the hose"),
     }
 )
-READING = Table(
+READING = Record(
     {
         "state": Field(Name(), "the state of the job that it was read in"),
         "plugged": Field(
@@ -38,9 +38,9 @@ READING = Table(
         "pressure": Field(of(units.PRESSURE, "0 Pa", "1000 kPa"), "what it showed, as `2.61 kPa`", required=True),
     }
 )
-READINGS = Table(
+READINGS = Record(
     {
-        "job": Field(Text(), "the job's ref or title"),
+        "job": Field(TextLine(), "the job's ref or title"),
         "noise": Field(of(units.PRESSURE, "0.1 Pa", "10 kPa"), "the manometer's standard deviation, as `10 Pa`"),
         "burners": Field(Choice(BURNERS), "`orifice` or `rated`"),
         "readings": Field(ListOf(READING, most=MOST_READINGS), "the list of readings", required=True),
@@ -55,7 +55,7 @@ class Readings:
     file: str
     noise_pa: float
     fixed_orifice: bool | None
-    measured: tuple[Measured, ...]
+    measured: tuple[Reading, ...]
 
 
 def read_readings(file: str, job: Job) -> Readings:
@@ -96,7 +96,7 @@ class _Reader:
                 measured.append(found)
         return Readings(self.source.file, noise_pa, entry.get("burners"), tuple(measured))
 
-    def _measured(self, entry: Entry, noise_pa: float) -> Measured | None:
+    def _measured(self, entry: Entry, noise_pa: float) -> Reading | None:
         setup = self._setup(entry)
         at, gauge_pa = entry.get("at"), entry.get("pressure")
         if setup is None or at is None:
@@ -115,7 +115,7 @@ class _Reader:
             else:
                 self.source.add(entry.at("at"), path, f"{shown(at)} is no test point of this job", close_to(at, points))
             return None
-        return None if gauge_pa is None else Measured(setup, at, gauge_pa, noise_pa)
+        return None if gauge_pa is None else Reading(setup, at, gauge_pa, noise_pa)
 
     def _setup(self, entry: Entry) -> Setup | None:
         name, path = entry.get("state"), (*entry.path, "state")

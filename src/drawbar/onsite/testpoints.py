@@ -8,11 +8,11 @@ from dataclasses import dataclass, field
 
 from drawbar.job import ROOT, Hose, Job, State
 from drawbar.line.burners import Burner, solve
-from drawbar.line.network import Line, Part
+from drawbar.line.network import Line, Section
 from drawbar.line.plugging import Plan, Plugged
 from drawbar.line.state import StateOnLine
 
-MOST_WAYS_TRIED = 1000  # of plugging a state; a table of test points is for few
+MOST_WAYS_TRIED_ON_SITE = 1000  # of plugging a state; a table of test points is for few
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Model:
         for name, share in setup.state.shares:
             appliance = self._appliances[name]
             flow_kg_s = appliance.flow_kg_s * share * altered.loads.get(name, 1.0)
-            tail: tuple[Part, ...] = ()
+            tail: tuple[Section, ...] = ()
             if appliance.at is not None:
                 at = line.index[appliance.at]
             elif name in plugged:
@@ -139,7 +139,7 @@ class Pluggings:
         self._on = StateOnLine(line, Plan(line.job, state))
         self.state = state
         self.portable = {appliance.name: appliance for appliance, _ in self._on.plan.portable}
-        self.are_too_many = self._on.ways is None or len(self._on.ways) > MOST_WAYS_TRIED
+        self.are_too_many = self._on.ways is None or len(self._on.ways) > MOST_WAYS_TRIED_ON_SITE
 
     @functools.cached_property
     def _ranked(self) -> list[dict[str, Plugged]]:

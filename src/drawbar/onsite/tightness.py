@@ -95,7 +95,7 @@ def mixed_volumes(share: float) -> float:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class TestSection:
     """What lies behind one regulator and before the next, and is tested in one.
 
     name : `regulator` for the first, the run at whose start it is for a second stage
@@ -190,7 +190,7 @@ class Tightness:
 
     job: Job
     test: TightnessTest | None
-    sections: tuple[Section, ...]
+    sections: tuple[TestSection, ...]
     resolution_pa: float
     time_s: float | None
     leak_m3_s: float | None
@@ -202,28 +202,28 @@ class Tightness:
         """Tell whether the reading, if there is one, is within what is allowed."""
         return self.reading is None or self.reading.passes
 
-    def gauge_pa(self, section: Section) -> float:
+    def gauge_pa(self, section: TestSection) -> float:
         """Return the pressure that a section is tested at [Pa gauge]."""
         return self.test.pressure_gauge_pa if self.test else section.gauge_pa
 
-    def pa_per_k(self, section: Section) -> float:
+    def pa_per_k(self, section: TestSection) -> float:
         """Return what a kelvin changes at the test pressure [Pa/K]."""
         return (self.gauge_pa(section) + self.job.atmospheric_pa) / self.job.temperature_k
 
-    def smallest_leak_m3_s(self, section: Section) -> float | None:
+    def smallest_leak_m3_s(self, section: TestSection) -> float | None:
         """Return the leak that makes one step of the manometer in the time [m3/s], None where no time is known."""
         if self.time_s is None:
             return None
         return leak_of_fall_m3_s(section.volume_m3, self.resolution_pa, self.job.temperature_k, self.time_s)
 
-    def wait_s(self, section: Section) -> float | None:
+    def wait_s(self, section: TestSection) -> float | None:
         """Return how long the leak asked about takes to make one step of the manometer [s], None if none was."""
         if self.leak_m3_s is None:
             return None
         return wait_for_fall_s(section.volume_m3, self.resolution_pa, self.job.temperature_k, self.leak_m3_s)
 
 
-def sections_of(job: Job, *, hoses: bool = False) -> list[Section]:
+def sections_of(job: Job, *, hoses: bool = False) -> list[TestSection]:
     """Return the sections of a job whose sizes are decided, with the largest hoses that go on its outlets if asked."""
     head: dict[str, str] = {ROOT: ROOT}
     runs: dict[str, list[tuple[Run, float]]] = {}
@@ -239,7 +239,8 @@ def sections_of(job: Job, *, hoses: bool = False) -> list[Section]:
     for outlet, hose in largest_hoses(job) if hoses else ():
         plugged.setdefault(head[outlet.at], []).append((outlet, hose, pipe_m3(hose.pipe.bore_m, hose.length_m)))
     return [
-        Section(name, pressures[name], tuple(members), tuple(plugged.get(name, ()))) for name, members in runs.items()
+        TestSection(name, pressures[name], tuple(members), tuple(plugged.get(name, ())))
+        for name, members in runs.items()
     ]
 
 
@@ -302,7 +303,7 @@ def purges_of(job: Job) -> Iterator[Purge]:
 def tightness(
     job: Job,
     test: TightnessTest | None,
-    sections: Sequence[Section],
+    sections: Sequence[TestSection],
     *,
     resolution_pa: float = RESOLUTION_PA,
     time_s: float | None = None,
@@ -322,7 +323,7 @@ def tightness(
 def reading_of(
     job: Job,
     test: TightnessTest | None,
-    section: Section,
+    section: TestSection,
     start_gauge_pa: float,
     end_gauge_pa: float,
     time_s: float,

@@ -16,7 +16,7 @@ EMPTY_SHARE = 1e-3
 """The share of its gas at which a bottle counts as empty in `course`, so that the last drop takes no endless time."""
 LONGEST_S = 7 * 86_400.0
 """How far `course` looks ahead."""
-MOST_STEPS = 20_000
+MOST_STEPS_OF_COURSE = 20_000
 STEP_S = 3600.0
 """The longest step of `course`; a step is also held to a quarter of the bottle's time constant, and to a twentieth of
 what is in it."""
@@ -46,7 +46,7 @@ class Duty:
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class CoursePoint:
     """A bottle at a time [s]: its liquid [K], the moles of each part, and the heat taken in since the start [J]."""
 
     time_s: float
@@ -69,7 +69,7 @@ class Course:
 
     ended: str
     left_kg: float
-    points: tuple[Point, ...]
+    points: tuple[CoursePoint, ...]
 
     @property
     def time_s(self) -> float:
@@ -82,7 +82,7 @@ class Course:
         return self.points[-1].liquid_k
 
 
-State = tuple[float, ...]  # liquid [K], heat taken in [J], then the moles of each part
+BottleState = tuple[float, ...]  # liquid [K], heat taken in [J], then the moles of each part
 
 
 def course(
@@ -107,11 +107,11 @@ def course(
     Range: as `bubble_pa`. Source: a heat balance, by the classical Runge-Kutta rule; step_s : its longest step [s].
     """
     components = [component for component, _ in liquid]
-    state: State = (ambient_k, 0.0, *(moles for _, moles in liquid))
+    state: BottleState = (ambient_k, 0.0, *(moles for _, moles in liquid))
     empty_kg = EMPTY_SHARE * bottle.gas_kg
-    points = [Point(0.0, ambient_k, state[2:], 0.0)]
+    points = [CoursePoint(0.0, ambient_k, state[2:], 0.0)]
 
-    def short_pa(at: State) -> float:
+    def short_pa(at: BottleState) -> float:
         return bubble_pa(list(zip(components, at[2:], strict=True)), at[0]) - least_abs_pa
 
     def ended(how: str) -> Course:
@@ -120,7 +120,7 @@ def course(
     if short_pa(state) < 0.0:
         return ended(STARVED)
     on, phase_end_s, time_s = True, duty.on_s if duty else LONGEST_S, 0.0
-    for _ in range(MOST_STEPS):
+    for _ in range(MOST_STEPS_OF_COURSE):
         now_w = load_w if on else 0.0
         slope, spare_s = _slope(bottle, components, state, now_w, ambient_k)
         here_s = min(step_s, phase_end_s - time_s, 0.25 * spare_s, LONGEST_S - time_s)
@@ -139,7 +139,7 @@ def course(
             here_s = high_s
             stepped = _step(bottle, components, state, slope, here_s, now_w, ambient_k)
         state, time_s = stepped, time_s + here_s
-        points.append(Point(time_s, state[0], state[2:], state[1]))
+        points.append(CoursePoint(time_s, state[0], state[2:], state[1]))
         if is_starved:
             return ended(STARVED)
         if mass_kg(list(zip(components, state[2:], strict=True))) <= empty_kg * (1.0 + 1e-6):
@@ -153,8 +153,8 @@ def course(
 
 
 def _slope(
-    bottle: Bottle, components: Sequence[Component], state: State, load_w: float, ambient_k: float
-) -> tuple[State, float]:
+    bottle: Bottle, components: Sequence[Component], state: BottleState, load_w: float, ambient_k: float
+) -> tuple[BottleState, float]:
     """Return the state's change with time, and the bottle's time constant C / (U A) [s]."""
     liquid_k = state[0]
     liquid = list(zip(components, state[2:], strict=True))
@@ -180,15 +180,15 @@ def _slope(
 def _step(
     bottle: Bottle,
     components: Sequence[Component],
-    state: State,
-    first: State,
+    state: BottleState,
+    first: BottleState,
     step_s: float,
     load_w: float,
     ambient_k: float,
-) -> State:
+) -> BottleState:
     """Return the state a step on, by the classical Runge-Kutta rule; first : the slope at its start."""
 
-    def moved(slope: State, by_s: float) -> State:
+    def moved(slope: BottleState, by_s: float) -> BottleState:
         return tuple(value + by_s * change for value, change in zip(state, slope, strict=True))
 
     second, _ = _slope(bottle, components, moved(first, 0.5 * step_s), load_w, ambient_k)

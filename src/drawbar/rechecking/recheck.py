@@ -56,7 +56,7 @@ class SwapError(ValueError):
     """A swap that names no appliance of the catalogue and no rate."""
 
 
-def swap_of(old: str, new: str, catalogue: Catalogue) -> Swap:
+def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
     """Return the swap of one appliance for a catalogue entry or a rate such as `30 MJ/h`. Raises SwapError."""
     if not old:
         raise SwapError("a swap has no old appliance; write OLD=NEW, as `urn=24 MJ/h`")
@@ -149,12 +149,12 @@ class Outcome:
 def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outcome:
     """Read a job file and look at it again; what is wrong with the file is in the outcome."""
     try:
-        return recheck(job_of(nodes.read_text(file), file, catalogue, sized=True), swaps, catalogue)
+        return recheck_job(job_of(nodes.read_text(file), file, catalogue, sized=True), swaps, catalogue)
     except Problems as error:
         return Outcome(file, problems=tuple(map(str, error.problems)))
 
 
-def recheck(job: Job, swaps: Sequence[Swap], catalogue: Catalogue) -> Outcome:
+def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue) -> Outcome:
     """Look at a job again with appliances swapped."""
     before = verdict(job)
     swapped, names = swapped_job(job, swaps)

@@ -11,7 +11,7 @@ from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SOURCE as SPACE_SOURCE
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import ROOT, Job
-from drawbar.line.network import PartFlow
+from drawbar.line.network import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -191,11 +191,11 @@ def stages_table(state: StateResult, shown: Shown) -> Table:
     return Table(columns, rows)
 
 
-def path_to(job: Job, state: StateResult, one: ApplianceResult) -> list[PartFlow]:
+def path_to(job: Job, state: StateResult, one: ApplianceResult) -> list[SectionFlow]:
     """Return the parts from the last regulator to an appliance, in the state's own worst way for the runs."""
-    by_name = {flow.part.name: flow for flow in state.runs}
+    by_name = {flow.section.name: flow for flow in state.runs}
     runs = {run.name: run for run in job.runs}
-    path: list[PartFlow] = []
+    path: list[SectionFlow] = []
     name = one.at
     while name != ROOT:
         path.insert(0, by_name[name])
@@ -211,7 +211,7 @@ def most_of_the_drop(job: Job, state: StateResult, shown: Shown) -> str:
     losses = []
     for flow in path_to(job, state, worst):
         for what, pa in (("pipe", flow.friction_pa), ("devices", flow.devices_pa), ("rise", flow.height_pa)):
-            losses.append((pa, f"{what} of {flow.part.name}"))
+            losses.append((pa, f"{what} of {flow.section.name}"))
     losses.sort(reverse=True)
     total_pa = worst.drop_pa
     told = [f"{what} {shown.pressure_unit(pa)}" for pa, what in losses[:3] if pa > 0.0]
@@ -234,28 +234,28 @@ def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:
     ]
     if state.headroom is not None:
         columns.insert(4, Column(f"could be\n{units.length} longer"))
-    order: dict[str, list[PartFlow]] = {}
+    order: dict[str, list[SectionFlow]] = {}
     for flow in state.runs:
         order.setdefault(flow.start, []).append(flow)
 
-    def walk(name: str) -> Iterator[PartFlow]:
+    def walk(name: str) -> Iterator[SectionFlow]:
         for flow in order.get(name, ()):
             yield flow
-            yield from walk(flow.part.name)
+            yield from walk(flow.section.name)
 
     rows = []
     for flow in walk(ROOT):
         row = [
-            flow.part.name,
-            flow.part.pipe.label,
+            flow.section.name,
+            flow.section.pipe.label,
             shown.heat(flow.flow_kg_s * job.gas.gross_j_kg),
-            shown.length(flow.part.length_m + flow.part.fittings_m),
+            shown.length(flow.section.length_m + flow.section.fittings_m),
             shown.pressure(flow.drop_pa),
             shown.pressure(flow.outlet_abs_pa - job.atmospheric_pa),
             shown.speed(flow.velocity_m_s),
         ]
         if state.headroom is not None:
-            row.insert(4, shown.length(state.headroom.runs[flow.part.name]))
+            row.insert(4, shown.length(state.headroom.runs[flow.section.name]))
         rows.append(row)
     return Table(tuple(columns), rows)
 
@@ -340,7 +340,7 @@ def _state_data(job: Job, state: StateResult) -> dict[str, Any]:
         "total_MJ_h": state.total_w * 0.0036,
         "margin_Pa": state.margin_pa,
         "runs": [
-            {**_flow_data(job, flow), "spare_length_m": left.runs[flow.part.name] if left else None}
+            {**_flow_data(job, flow), "spare_length_m": left.runs[flow.section.name] if left else None}
             for flow in state.runs
         ],
         "appliances": [
@@ -377,8 +377,8 @@ def _state_data(job: Job, state: StateResult) -> dict[str, Any]:
     }
 
 
-def _flow_data(job: Job, flow: PartFlow) -> dict[str, Any]:
-    part = flow.part
+def _flow_data(job: Job, flow: SectionFlow) -> dict[str, Any]:
+    part = flow.section
     return {
         "name": part.name,
         "from": flow.start,

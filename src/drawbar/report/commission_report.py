@@ -8,7 +8,7 @@ from typing import Any
 from drawbar.cautions import COMMISSION_CAUTIONS
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.commission import TOLERANCE, Compared, Outcome, StateTable
+from drawbar.onsite.commission import TOLERANCE, Commissioning, Compared, StateTable
 from drawbar.onsite.diagnosis import Fit, Group
 from drawbar.onsite.faults import BLOCKED, LOAD, NARROW, SMALL_PA
 from drawbar.onsite.testpoints import Setup
@@ -64,7 +64,7 @@ def blank_page(job: Job, tables: Sequence[StateTable]) -> list[Block]:
     return blocks
 
 
-def page(outcome: Outcome) -> list[Block]:
+def page(outcome: Commissioning) -> list[Block]:
     """Return the readings beside the predicted pressures, and what they point at."""
     job, shown = outcome.job, Shown(outcome.job.display)
     tolerance_pa = TOLERANCE * outcome.readings.noise_pa
@@ -98,7 +98,7 @@ def _plugged(way: Sequence[Plugged]) -> str:
     return f", {', '.join(places)}" if places else ""
 
 
-def _headline(outcome: Outcome) -> str:
+def _headline(outcome: Commissioning) -> str:
     outside = sum(not one.is_within for one in outcome.compared)
     told = f"{outside} of {len(outcome.compared)} readings outside tolerance"
     if outside == 0:
@@ -143,7 +143,7 @@ def word(one: Compared) -> str:
     return "within" if one.is_within else "LOW" if one.difference_pa < 0.0 else "HIGH"
 
 
-def _finding(outcome: Outcome, shown: Shown) -> Iterator[Block]:
+def _finding(outcome: Commissioning, shown: Shown) -> Iterator[Block]:
     finding = outcome.finding
     if finding.is_too_large:
         yield "No part was looked for: the job has too many parts for readings in so many states. Leave some out."
@@ -218,7 +218,7 @@ def blank_rows(job: Job, tables: Sequence[StateTable]) -> Iterator[list[Any]]:
             ]
 
 
-def rows(outcome: Outcome) -> Iterator[list[Any]]:
+def rows(outcome: Commissioning) -> Iterator[list[Any]]:
     """Yield the rows of CSV_COLUMNS, one a reading."""
     job = outcome.job
     for one in outcome.compared:
@@ -231,7 +231,7 @@ def rows(outcome: Outcome) -> Iterator[list[Any]]:
         ]
 
 
-def _burners(outcome: Outcome) -> str:
+def _burners(outcome: Commissioning) -> str:
     return "orifice" if outcome.fixed_orifice else "rated"
 
 
@@ -270,7 +270,7 @@ def blank_data(job: Job, tables: Sequence[StateTable]) -> dict[str, Any]:
     }
 
 
-def data(outcome: Outcome) -> dict[str, Any]:
+def data(outcome: Commissioning) -> dict[str, Any]:
     """Return the readings and what they point at as JSON."""
     job, finding = outcome.job, outcome.finding
     return {

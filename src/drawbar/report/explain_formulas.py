@@ -35,11 +35,11 @@ def _flow_m3_h(found: Explained, leg: Leg) -> tuple[float, Step]:
 
 
 def _length_m(leg: Leg) -> float:
-    return leg.flow.part.length_m + leg.flow.part.fittings_m
+    return leg.flow.section.length_m + leg.flow.section.fittings_m
 
 
 def _ifgc(found: Explained, leg: Leg, loss: Loss) -> Steps:
-    vapour, part, source = found.job.vapour, leg.flow.part, FORMULAS["ifgc"].source
+    vapour, part, source = found.job.vapour, leg.flow.section, FORMULAS["ifgc"].source
     feet3_h = leg.flow.flow_kg_s * 3600.0 / (vapour.reference_density_kg_m3 * IFGC_DENSITY_RATIO) / FOOT_M**3
     yield Step(
         "gas at 60 degF and 30 in of mercury, where it is 1.0007 times as dense",
@@ -109,7 +109,7 @@ def _pole(found: Explained, leg: Leg, loss: Loss) -> Steps:
     source = FORMULAS["pole"].source
     flow_m3_h, step = _flow_m3_h(found, leg)
     yield step
-    bore_mm, density = leg.flow.part.pipe.bore_m * 1e3, found.job.vapour.relative_density
+    bore_mm, density = leg.flow.section.pipe.bore_m * 1e3, found.job.vapour.relative_density
     mbar = loss.linear_pa / MBAR_PA
     yield Step(
         "drop in mbar, with the bore in mm",
@@ -137,9 +137,7 @@ def _renouard(found: Explained, leg: Leg, loss: Loss) -> Steps:
         f"1.16 x ({num(vapour.relative_density)} / 1.55)^0.82 x ({num(vapour.viscosity_pa_s)} / 7.88e-6)^0.18",
         source,
     )
-    common = (
-        f"{num(density)} x {num(_length_m(leg))} x {num(flow_m3_h)}^1.82 / {num(leg.flow.part.pipe.bore_m * 1e3)}^4.82"
-    )
+    common = f"{num(density)} x {num(_length_m(leg))} x {num(flow_m3_h)}^1.82 / {num(leg.flow.section.pipe.bore_m * 1e3)}^4.82"
     words = "s Le Q^1.82 / D^4.82"
     if loss.linear_pa > 0.0:
         mbar = loss.linear_pa / MBAR_PA
@@ -154,7 +152,7 @@ def _renouard(found: Explained, leg: Leg, loss: Loss) -> Steps:
 
 
 def _spitzglass(found: Explained, leg: Leg, loss: Loss) -> Steps:
-    vapour, bore_m, source = found.job.vapour, leg.flow.part.pipe.bore_m, FORMULAS["spitzglass"].source
+    vapour, bore_m, source = found.job.vapour, leg.flow.section.pipe.bore_m, FORMULAS["spitzglass"].source
     flow_m3_h, step = _flow_m3_h(found, leg)
     yield step
     shape = 1.0 + 0.09144 / bore_m + 150.0 / 127.0 * bore_m

@@ -18,7 +18,7 @@ from drawbar.physics.gas import (
     second_virial_m3_mol,
 )
 from drawbar.report.display import Shown
-from drawbar.report.steps import Section, Step, num
+from drawbar.report.steps import Step, WorkingPart, num
 
 _GIVEN = "given in the job file"
 AIR = "ISO 2533:1975, clause 2 (clause from memory)"
@@ -32,10 +32,10 @@ VISCOSITY = (
 WILKE = "Wilke, J. Chem. Phys. 18 (1950) 517"
 
 
-def site(job: Job) -> Section:
+def site(job: Job) -> WorkingPart:
     """Return the working of the air's pressure and density."""
     celsius, height = job.temperature_k - 273.15, job.altitude_m
-    return Section(
+    return WorkingPart(
         f"The site: {celsius:g} degC, {Shown(job.display).length_unit(height)} above the sea",
         [
             Step("temperature", "T", job.temperature_k, "K", "degC + 273.15", f"{num(celsius)} + 273.15", _GIVEN),
@@ -65,14 +65,14 @@ def site(job: Job) -> Section:
     )
 
 
-def gas(job: Job, *, at_reference: bool) -> Section:
+def gas(job: Job, *, at_reference: bool) -> WorkingPart:
     """Return the working of the gas.
 
     at_reference : whether to work out the density at 15 degC and 101.325 kPa, which other formulas than darcy take
     """
     fractions = job.gas.fractions
     shares = ", ".join(f"{share * 100:g} % {one.name}" if share < 1.0 else one.name for one, share in fractions)
-    section = Section(f"The gas: {shares}")
+    section = WorkingPart(f"The gas: {shares}")
     section.items.extend(_heat(job))
     section.items.extend(_virial(job))
     vapour, abs_pa = job.vapour, job.regulator.outlet_gauge_pa + job.atmospheric_pa

@@ -14,7 +14,7 @@ from drawbar.physics.formulas import FORMULAS
 from drawbar.report.display import Shown
 from drawbar.report.explain_formulas import CODE_FORMULAS
 from drawbar.report.explain_gas import compressibility
-from drawbar.report.steps import Section, Step, num, total
+from drawbar.report.steps import Step, WorkingPart, num, total
 
 _GIVEN = "given in the job file"
 _MAKER = "maker's figure in the job file; the drop goes with the square of the flow"
@@ -23,12 +23,12 @@ ISOTHERMAL = "isothermal flow with friction: Perry's Chemical Engineers' Handboo
 Items = Iterator[Step | str]
 
 
-def part(found: Explained, leg: Leg, known: Catalogue) -> Section:
+def part(found: Explained, leg: Leg, known: Catalogue) -> WorkingPart:
     """Return the working of one part of the way."""
     flow, shown = leg.flow, Shown(found.job.display)
-    size = f"{flow.part.pipe.label}, {shown.length_unit(flow.part.length_m)}"
-    what = f"{leg.kind} {flow.part.name}, from {start_in_words(leg)}"
-    section = Section(f"{what}: {size}" if flow.part.length_m else what)
+    size = f"{flow.section.pipe.label}, {shown.length_unit(flow.section.length_m)}"
+    what = f"{leg.kind} {flow.section.name}, from {start_in_words(leg)}"
+    section = WorkingPart(f"{what}: {size}" if flow.section.length_m else what)
     items = section.items
     items.extend(_start(found, leg))
     if flow.inlet_abs_pa <= 0.0:
@@ -79,7 +79,7 @@ def _start(found: Explained, leg: Leg) -> Items:
 
 def _pipe(leg: Leg, known: Catalogue) -> Items:
     """Yield bore and length, with what the fittings count for."""
-    stretch = leg.flow.part
+    stretch = leg.flow.section
     bore_m = stretch.pipe.bore_m
     yield Step(f"bore of {stretch.pipe.label}", "d", bore_m, "m", source=stretch.pipe.source)
     yield Step("length of pipe", "L", stretch.length_m, "m", source=_GIVEN if stretch.length_m else "")
@@ -102,10 +102,10 @@ def _pipe(leg: Leg, known: Catalogue) -> Items:
 def _friction(found: Explained, leg: Leg, known: Catalogue) -> Items:
     formula = FORMULAS[found.formula]
     flow = leg.flow
-    outside = formula.outside(flow.flow_kg_s, flow.part.pipe.bore_m, found.job.vapour, flow.part.stage_gauge_pa)
+    outside = formula.outside(flow.flow_kg_s, flow.section.pipe.bore_m, found.job.vapour, flow.section.stage_gauge_pa)
     if outside is not None:
         yield f"Outside the range of the formula: {outside}."
-    loss = flow.part.loss(flow.flow_kg_s)
+    loss = flow.section.loss(flow.flow_kg_s)
     if found.formula == "darcy":
         yield from _darcy(found, leg, loss, known)
     else:
@@ -126,7 +126,7 @@ def roughness_source(pipe: Pipe, known: Catalogue) -> str:
 
 def _darcy(found: Explained, leg: Leg, loss: Loss, known: Catalogue) -> Items:
     flow, vapour = leg.flow, found.job.vapour
-    pipe = flow.part.pipe
+    pipe = flow.section.pipe
     bore, area = num(pipe.bore_m), 0.25 * math.pi * pipe.bore_m**2
     flux = flow.flow_kg_s / area
     formula = FORMULAS["darcy"].source
@@ -149,7 +149,7 @@ def _darcy(found: Explained, leg: Leg, loss: Loss, known: Catalogue) -> Items:
         f"{num(flux)}^2 x {num(R)} x {num(vapour.temperature_k)} / {num(vapour.molar_mass_kg_mol)}",
         ISOTHERMAL,
     )
-    length = num(flow.part.length_m + flow.part.fittings_m)
+    length = num(flow.section.length_m + flow.section.fittings_m)
     numbers = f"{num(loss.flux_pa2)} x {num(factor)} x {length} / {bore}"
     yield Step("friction term", "F", loss.square_pa2, "Pa2", "E f Le / d", numbers, ISOTHERMAL)
 
@@ -224,7 +224,7 @@ def _devices(leg: Leg) -> Items:
 
 def _height(found: Explained, leg: Leg) -> Items:
     flow, job = leg.flow, found.job
-    rise_m = flow.part.rise_m
+    rise_m = flow.section.rise_m
     if not rise_m:
         return
     abs_pa = flow.outlet_abs_pa + flow.height_pa

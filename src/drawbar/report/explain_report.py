@@ -6,7 +6,7 @@ from typing import Any
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.checking.explain import Draw, Explained, last_stage
+from drawbar.checking.explain import ApplianceDraw, Explained, last_stage
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report import steps
 from drawbar.report.check_report import cautions, word
@@ -14,10 +14,10 @@ from drawbar.report.display import Shown
 from drawbar.report.explain_gas import gas, site
 from drawbar.report.explain_pipe import part
 from drawbar.report.layout import Block, Heading, Points
-from drawbar.report.steps import Section, Step, num, total
+from drawbar.report.steps import Step, WorkingPart, num, total
 
 
-def sections(found: Explained, known: Catalogue) -> list[Section]:
+def sections(found: Explained, known: Catalogue) -> list[WorkingPart]:
     """Return the whole working: the site, the gas, what is on, each part of the way, the sum."""
     made = [site(found.job), gas(found.job, at_reference=found.formula != "darcy"), _loads(found)]
     made.extend(part(found, leg, known) for leg in found.legs)
@@ -61,10 +61,10 @@ def _about(found: Explained, shown: Shown) -> str:
     return "\n".join(lines)
 
 
-def _loads(found: Explained) -> Section:
+def _loads(found: Explained) -> WorkingPart:
     """Return what is on and where, and the flow in each run of the way."""
     job, shown = found.job, Shown(found.job.display)
-    section = Section(f"What is on: state {found.state.name}")
+    section = WorkingPart(f"What is on: state {found.state.name}")
     items = section.items
     if found.ways is None:
         items.append(
@@ -99,7 +99,7 @@ def _loads(found: Explained) -> Section:
     for leg in found.legs:
         if leg.kind != "Run":
             continue
-        name, flow = leg.flow.part.name, leg.flow.flow_kg_s
+        name, flow = leg.flow.section.name, leg.flow.flow_kg_s
         if leg.fed is None:
             items.append(Step(f"mass flow in {name}, the most that finds a place behind it", "m", flow, "kg/s"))
         elif leg.fed:
@@ -110,7 +110,7 @@ def _loads(found: Explained) -> Section:
     return section
 
 
-def _place(draw: Draw) -> str:
+def _place(draw: ApplianceDraw) -> str:
     if draw.plugged is not None:
         hose = f" by {draw.plugged.hose.name}" if draw.plugged.hose else ""
         return f"plugged into {draw.plugged.outlet.name}{hose}"
@@ -119,11 +119,11 @@ def _place(draw: Draw) -> str:
     return "plugged in where it fits"
 
 
-def _sum(found: Explained) -> Section:
+def _sum(found: Explained) -> WorkingPart:
     """Return the drop over the whole way against what is allowed."""
     job, shown = found.job, Shown(found.job.display)
     title = "The run" if found.load_w is None else "The sum"
-    section = Section(title)
+    section = WorkingPart(title)
     items = section.items
     if found.load_w is None:
         numbers = f"{num(found.stage_gauge_pa)} - {num(found.gauge_pa)}"
@@ -133,7 +133,7 @@ def _sum(found: Explained) -> Section:
         items.append(f"Up to here {shown.pressure_unit(found.drop_pa)} of the {allowed} that are allowed is used.")
         return section
     drops = [leg.flow.drop_pa for leg in last_stage(found.legs)]
-    names = " + ".join(leg.flow.part.name for leg in last_stage(found.legs))
+    names = " + ".join(leg.flow.section.name for leg in last_stage(found.legs))
     items.append(Step("drop from the last regulator to the appliance", "dT", found.drop_pa, "Pa", names, total(drops)))
     source = (
         job.rule.source if job.rule is not None and job.rule.drop_pa == job.allowed_drop_pa else "the job's own limit"
@@ -163,7 +163,7 @@ def _verdict(found: Explained, shown: Shown) -> str:
     for leg in found.legs:
         if found.inlet_margin_pa(leg) < 0.0:
             short = shown.pressure_unit(-found.inlet_margin_pa(leg))
-            said += f" The regulator of run {leg.flow.part.name} has {short} too little at its inlet."
+            said += f" The regulator of run {leg.flow.section.name} has {short} too little at its inlet."
     return said
 
 

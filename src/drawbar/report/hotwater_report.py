@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from drawbar.cautions import HOTWATER_CAUTIONS
-from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, Draw, HotWater
+from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, HotWater, HotWaterDraw
 from drawbar.job import Job
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -163,7 +163,7 @@ def data(job: Job, heaters: Sequence[HotWater]) -> dict[str, Any]:
     }
 
 
-def _draw_data(draw: Draw) -> dict[str, Any]:
+def _draw_data(draw: HotWaterDraw) -> dict[str, Any]:
     return {
         "asked": draw.why,
         "flow_L_min": draw.flow_m3_s * 60e3,

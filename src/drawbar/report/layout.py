@@ -30,7 +30,7 @@ class Table(NamedTuple):
     rows: Sequence[Sequence[str]]
 
 
-class Tree(NamedTuple):
+class TreeTable(NamedTuple):
     """Rows drawn as a tree, the first column its branches.
 
     rows : for each, whether it is the last of its branch at every level from the top down to its own, and its cells
@@ -53,7 +53,7 @@ class Points(NamedTuple):
     sentences: Sequence[str]
 
 
-Block = str | Table | Tree | Heading | Points
+Block = str | Table | TreeTable | Heading | Points
 Page = Sequence[Block]
 
 
@@ -66,7 +66,7 @@ def as_text(page: Page, *, plain: bool = False) -> str:
     for block in page:
         if isinstance(block, Table):
             shown.append(_text_table(block))
-        elif isinstance(block, Tree):
+        elif isinstance(block, TreeTable):
             shown.append(_drawn(block, PLAIN if plain else DRAWN))
         elif isinstance(block, Heading):
             text = textwrap.fill(block.text, WIDTH)
@@ -87,7 +87,7 @@ def as_markdown(page: Page) -> str:
             heads = [_markdown(column.head.replace("\n", " ")) for column in block.columns]
             rows = [[_indented(cell) for cell in row] for row in block.rows]
             shown.append(_tabulated(heads, rows, block.columns, "pipe"))
-        elif isinstance(block, Tree):
+        elif isinstance(block, TreeTable):
             shown.append(f"```text\n{_drawn(block, DRAWN)}\n```")
         elif isinstance(block, Heading):
             shown.append(f"## {_markdown(block.text)}")
@@ -170,7 +170,7 @@ DRAWN = _Strokes("│  ", "   ", "├─ ", "└─ ")
 PLAIN = _Strokes("|  ", "   ", "+- ", "`- ")
 
 
-def _drawn(tree: Tree, strokes: _Strokes) -> str:
+def _drawn(tree: TreeTable, strokes: _Strokes) -> str:
     """Return a tree as text. What would stand too deep for the width is drawn by itself below."""
     heads = [column.head.split("\n") for column in tree.columns]
     beside = range(1, len(heads))

@@ -5,14 +5,14 @@ from __future__ import annotations
 from drawbar.checking.check import in_worst_way
 from drawbar.checking.results import TOLERANCE_PA, ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT
-from drawbar.line.network import PartFlow
+from drawbar.line.network import SectionFlow
 from drawbar.report.display import Shown
-from drawbar.report.layout import Column, Tree
+from drawbar.report.layout import Column, TreeTable
 
 _Rows = list[tuple[tuple[bool, ...], list[str]]]
 
 
-def tree(result: CheckResult, state: StateResult, shown: Shown) -> Tree:
+def tree(result: CheckResult, state: StateResult, shown: Shown) -> TreeTable:
     """Return the line in a state's worst way of plugging, with sizes, loads and pressures."""
     return _Drawing(result, state, shown).tree()
 
@@ -23,7 +23,7 @@ class _Drawing:
     def __init__(self, result: CheckResult, state: StateResult, shown: Shown) -> None:
         self.job, self.state, self.shown = result.job, state, shown
         self.regulators = {run.name: run.regulator for run in self.job.runs}
-        self.runs: dict[str, list[PartFlow]] = {}
+        self.runs: dict[str, list[SectionFlow]] = {}
         for flow in state.runs:
             self.runs.setdefault(flow.start, []).append(flow)
         self.fixed: dict[str, list[ApplianceResult]] = {}
@@ -35,7 +35,7 @@ class _Drawing:
                 self.plugged[one.outlet] = one
         self.rows: _Rows = []
 
-    def tree(self) -> Tree:
+    def tree(self) -> TreeTable:
         """Draw from the regulator down."""
         shown, job = self.shown, self.job
         columns = (
@@ -52,16 +52,16 @@ class _Drawing:
         waiting = self._children(ROOT, ())
         while waiting:
             lasts, flow = waiting.pop()
-            if isinstance(flow, PartFlow):
+            if isinstance(flow, SectionFlow):
                 lasts = self._draw_run(flow, lasts)
-                waiting.extend(self._children(flow.part.name, lasts))
+                waiting.extend(self._children(flow.section.name, lasts))
             else:
                 self.rows.append((lasts, flow))
-        return Tree(columns, self.rows)
+        return TreeTable(columns, self.rows)
 
-    def _children(self, point: str, lasts: tuple[bool, ...]) -> list[tuple[tuple[bool, ...], PartFlow | list[str]]]:
+    def _children(self, point: str, lasts: tuple[bool, ...]) -> list[tuple[tuple[bool, ...], SectionFlow | list[str]]]:
         """Return what hangs on a point, in the order in which it is taken from the end."""
-        things: list[PartFlow | list[str]] = [self._end(one.name, "", one) for one in self.fixed.get(point, ())]
+        things: list[SectionFlow | list[str]] = [self._end(one.name, "", one) for one in self.fixed.get(point, ())]
         for outlet in self.job.outlets:
             if outlet.at == point:
                 one = self.plugged.get(outlet.name)
@@ -71,10 +71,10 @@ class _Drawing:
         things.extend(self.runs.get(point, ()))
         return [((*lasts, number == len(things)), thing) for number, thing in enumerate(things, 1)][::-1]
 
-    def _draw_run(self, flow: PartFlow, lasts: tuple[bool, ...]) -> tuple[bool, ...]:
+    def _draw_run(self, flow: SectionFlow, lasts: tuple[bool, ...]) -> tuple[bool, ...]:
         """Draw a run, its own regulator before it; return where it then stands."""
         job, shown = self.job, self.shown
-        name, load = flow.part.name, self._load(flow.flow_kg_s)
+        name, load = flow.section.name, self._load(flow.flow_kg_s)
         regulator = self.regulators[name]
         if regulator is not None:
             before_pa = self._end_abs_pa(flow.start) - job.atmospheric_pa
@@ -83,13 +83,13 @@ class _Drawing:
             self.rows.append((lasts, [f"regulator of {name}", "", load, set_to, "PASS" if passes else "FAIL"]))
             lasts = (*lasts, True)
         outlet = shown.pressure(flow.outlet_abs_pa - job.atmospheric_pa)
-        self.rows.append((lasts, [name, flow.part.pipe.label, load, outlet, ""]))
+        self.rows.append((lasts, [name, flow.section.pipe.label, load, outlet, ""]))
         return lasts
 
     def _end_abs_pa(self, point: str) -> float:
         if point == ROOT:
             return self.job.regulator.outlet_gauge_pa + self.job.atmospheric_pa
-        return next(flow.outlet_abs_pa for flow in self.state.runs if flow.part.name == point)
+        return next(flow.outlet_abs_pa for flow in self.state.runs if flow.section.name == point)
 
     def _end(self, name: str, hose: str, one: ApplianceResult) -> list[str]:
         load, gets = self.shown.heat(one.load_w), self.shown.pressure(one.gauge_pa)

@@ -49,7 +49,7 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class WorkingPart:
     """Steps that belong together under a heading, with sentences between them."""
 
     title: str
@@ -88,12 +88,12 @@ def total(values: Sequence[float]) -> str:
     return " ".join([num(values[0]), *(f"{'-' if one < 0 else '+'} {num(abs(one))}" for one in values[1:])])
 
 
-def sources_of(sections: Sequence[Section]) -> list[str]:
+def sources_of(sections: Sequence[WorkingPart]) -> list[str]:
     """Return every source once, in the order of the working: the number of a source is its place in this list."""
     return list(dict.fromkeys(step.source for section in sections for step in section.steps if step.source))
 
 
-def _numbered(sections: Sequence[Section]) -> Iterator[tuple[int, Section, list[tuple[str, Step | str]]]]:
+def _numbered(sections: Sequence[WorkingPart]) -> Iterator[tuple[int, WorkingPart, list[tuple[str, Step | str]]]]:
     for number, section in enumerate(sections, 1):
         count, items = 0, []
         for item in section.items:
@@ -102,7 +102,7 @@ def _numbered(sections: Sequence[Section]) -> Iterator[tuple[int, Section, list[
         yield number, section, items
 
 
-def text_blocks(sections: Sequence[Section]) -> list[Block]:
+def text_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
     """Return the working as blocks for a terminal: the steps laid out in WIDTH columns, then the sources."""
     sources = sources_of(sections)
     blocks: list[Block] = []
@@ -162,7 +162,7 @@ def _lines(place: str, step: Step, tag: str) -> list[str]:
     return lines
 
 
-def markdown_blocks(sections: Sequence[Section]) -> list[Block]:
+def markdown_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
     """Return the working as blocks for Markdown: a table a section, then the sources."""
     sources = sources_of(sections)
     columns = tuple(Column(head, words=True) for head in ("step", "what", "working", "result", "source"))
@@ -186,7 +186,7 @@ def markdown_blocks(sections: Sequence[Section]) -> list[Block]:
     return blocks
 
 
-def data(sections: Sequence[Section]) -> dict[str, Any]:
+def data(sections: Sequence[WorkingPart]) -> dict[str, Any]:
     """Return the working for JSON: the sections with their sentences, and every step."""
     steps = [
         {

@@ -11,7 +11,7 @@ from drawbar import units
 from drawbar.cautions import TAKEOFF_CAUTIONS, TAKEOFF_PIECES
 from drawbar.materials.cutting import LEAST_STUB_UM, Bar, CuttingList
 from drawbar.materials.prices import NO_CURRENCY
-from drawbar.materials.quote import Line, Quote, lines_of
+from drawbar.materials.quote import Quote, QuoteLine, lines_of
 from drawbar.materials.takeoff import COUPLING, PipeTaken, Takeoff
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 
@@ -196,7 +196,7 @@ def _about_sum(quote: Quote) -> Iterator[str]:
         yield f"The price list has no {' and no '.join(absent)}, so none is in the total."
 
 
-def _missing(line: Line) -> str:
+def _missing(line: QuoteLine) -> str:
     section = "per-metre" if line.section == "pipe" else "each"
     names = " or ".join(f"`{key}: ...`" for key in line.keys)
     size = f" {line.size}" if line.size and line.section != "pipe" else ""
@@ -204,7 +204,7 @@ def _missing(line: Line) -> str:
     return f"{what}, {_figure(line.quantity)} {line.unit}: add {names} under `{section}`."
 
 
-def _prices(line: Line) -> tuple[str, str]:
+def _prices(line: QuoteLine) -> tuple[str, str]:
     return ("no price", "") if line.price is None else (f"{line.price:,.2f}", f"{line.amount:,}")
 
 

@@ -12,7 +12,7 @@ from drawbar.onsite.tightness import (
     PURGE_SOURCE,
     PURGED,
     Reading,
-    Section,
+    TestSection,
     Tightness,
     gas_for_air,
     mixed_volumes,
@@ -133,7 +133,7 @@ def _volumes(found: Tightness, shown: Shown) -> Table:
     return Table(tuple(columns), rows)
 
 
-def _place(section: Section) -> str:
+def _place(section: TestSection) -> str:
     return "the first regulator" if section.name == ROOT else f"the regulator of {section.name}"
 
 
@@ -166,7 +166,7 @@ def seen_blocks(found: Tightness, shown: Shown) -> Iterator[Block]:
     yield "\n".join(lines)
 
 
-def _seen_in(found: Tightness, section: Section, shown: Shown) -> Iterator[str]:
+def _seen_in(found: Tightness, section: TestSection, shown: Shown) -> Iterator[str]:
     smallest, wait_s, pa_per_k = found.smallest_leak_m3_s(section), found.wait_s(section), found.pa_per_k(section)
     if smallest is not None and found.time_s is not None:
         yield f"A leak from {_leak(smallest)} up shows in {duration(found.time_s)}."
@@ -341,7 +341,7 @@ def data(found: Tightness) -> dict[str, Any]:
     }
 
 
-def _section_data(found: Tightness, section: Section) -> dict[str, Any]:
+def _section_data(found: Tightness, section: TestSection) -> dict[str, Any]:
     smallest = found.smallest_leak_m3_s(section)
     return {
         "name": section.name,

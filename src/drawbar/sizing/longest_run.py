@@ -21,7 +21,7 @@ from drawbar.physics.gas import Vapour
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class LongestRunSection:
     """A section of pipe: the one it starts from (empty for the source), length [m], the most it carries [kg/s]."""
 
     name: str
@@ -30,7 +30,7 @@ class Section:
     flow_kg_s: float
 
 
-def longest_run_m(sections: Sequence[Section]) -> float:
+def longest_run_m(sections: Sequence[LongestRunSection]) -> float:
     """Return the length from the source to the farthest end [m]. A section comes after the one it starts from."""
     far: dict[str, float] = {"": 0.0}
     for section in sections:
@@ -77,7 +77,7 @@ def longest_run_sizes(job: Job, choices: Mapping[str, Sequence[Pipe]]) -> dict[s
         drop_pa = stage_pa - max(inlets_pa) if inlets_pa else job.allowed_drop_pa
         names = {job.runs[n].name for n in members}
         sections = [
-            Section(run.name, run.start if run.start in names and n != head else "", run.length_m, flows[n])
+            LongestRunSection(run.name, run.start if run.start in names and n != head else "", run.length_m, flows[n])
             for n, run in ((n, job.runs[n]) for n in members)
         ]
         length_m = longest_run_m(sections)

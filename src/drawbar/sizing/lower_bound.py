@@ -116,7 +116,7 @@ def summed(curves: Sequence[Curve], least_pa: float) -> Curve:
 
 
 @dataclass(frozen=True, slots=True)
-class Tree:
+class StageTree:
     """One stage of a line under one scenario of flows, as the bound sees it.
 
     parents : by node, the node it hangs on (lower than its own), -1 for the source
@@ -142,7 +142,7 @@ class Tree:
         return found
 
 
-def limit_prices(tree: Tree) -> list[float] | None:
+def limit_prices(tree: StageTree) -> list[float] | None:
     """Return what a pascal at each node's own end is worth, with sizes mixed freely; None if nothing can pass.
 
     These prices of the limits, one an end that needs a pressure, give the best bound for one scenario.
@@ -174,7 +174,7 @@ def limit_prices(tree: Tree) -> list[float] | None:
 
 
 def _start_prices(
-    tree: Tree,
+    tree: StageTree,
     children: Sequence[Sequence[int]],
     inside: Sequence[Curve],
     ends: Sequence[Curve],
@@ -220,7 +220,7 @@ class Bounds:
     picks: list[int]
 
 
-def priced(trees: Sequence[Tree], own: Sequence[Sequence[float]]) -> Bounds:
+def priced(trees: Sequence[StageTree], own: Sequence[Sequence[float]]) -> Bounds:
     """Return the bound for limit prices, by scenario and node: with the limits in the cost, each node is for itself."""
     first = trees[0]
     count, children = len(first.parents), first.children
@@ -247,7 +247,7 @@ def priced(trees: Sequence[Tree], own: Sequence[Sequence[float]]) -> Bounds:
     return Bounds(total, prices, least, branch, picks)
 
 
-def best_bounds(trees: Sequence[Tree]) -> Bounds | None:
+def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
     """Return the best bound found for several scenarios at once, None if one of them can't pass.
 
     It starts from the scenario that is dearest alone and climbs by subgradients: a limit that the least choice breaks
@@ -286,7 +286,7 @@ def best_bounds(trees: Sequence[Tree]) -> Bounds | None:
     return best
 
 
-def _broken_limits(trees: Sequence[Tree], picks: Sequence[int]) -> list[list[float]]:
+def _broken_limits(trees: Sequence[StageTree], picks: Sequence[int]) -> list[list[float]]:
     """Return by scenario and node how far a choice breaks the limit of each end [Pa], below zero where it keeps it."""
     broken = []
     for tree in trees:

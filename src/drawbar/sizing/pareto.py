@@ -14,12 +14,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from drawbar.line.network import Part
-from drawbar.sizing.lower_bound import INFINITE, Bounds, Tree, best_bounds
+from drawbar.line.network import Section
+from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree, best_bounds
 
 _BY_ASK = operator.itemgetter(0, 1)
 _BY_COST = operator.itemgetter(1, 0)
-MOST_WORK = 800_000  # steps of the searches for one job, each a label looked at or held against others
+MOST_WORK_OF_SEARCH = 800_000  # steps of the searches for one job, each a label looked at or held against others
 NARROW = 30  # how many labels a node keeps where that is not enough
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer labels are kept.
@@ -29,7 +29,7 @@ LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
 class Option(NamedTuple):
     """One pipe that a run may have: part, cost, and what its own end needs under each scenario [Pa absolute]."""
 
-    part: Part
+    section: Section
     cost: float
     needs_abs_pa: tuple[float, ...]
 
@@ -101,7 +101,7 @@ class _Node:
 class Work:
     """What is left of the steps that proving may take, over all searches of a job."""
 
-    left: int = MOST_WORK
+    left: int = MOST_WORK_OF_SEARCH
 
 
 def cheapest(stage: Stage, upper: float = INFINITE, work: Work | None = None) -> Found | None:
@@ -144,7 +144,7 @@ class _Search:
                 node.needs.append(tuple(needs))
                 node.least_pa.append(
                     tuple(
-                        option.part.least_drop_pa(flow_kg_s, stage.lowest_abs_pa, stage.highest_abs_pa)
+                        option.section.least_drop_pa(flow_kg_s, stage.lowest_abs_pa, stage.highest_abs_pa)
                         for _, flow_kg_s in known
                     )
                 )
@@ -161,7 +161,7 @@ class _Search:
             for options, node in zip(stage.options, self.nodes, strict=True)
         ]
         trees = [
-            Tree(
+            StageTree(
                 stage.parents,
                 [
                     [least[own[scenario]] for least in node.least_pa]
@@ -287,7 +287,7 @@ class _Search:
             price, flow_kg_s = node.start_prices[0], groups[0][1]
             for pick, option in enumerate(stage.options[number]):
                 need, least_pa = node.needs[pick][0], node.least_pa[pick][0]
-                inlet = option.part.inlet_abs_pa
+                inlet = option.section.inlet_abs_pa
                 for label in behind:
                     asked = label.asks[0]
                     asked = asked if asked > need else need
@@ -300,7 +300,7 @@ class _Search:
             return _unbeaten_one(found)
         for pick, option in enumerate(stage.options[number]):
             needs, least = node.needs[pick], node.least_pa[pick]
-            bore_m, inlet = option.part.pipe.bore_m, option.part.inlet_abs_pa
+            bore_m, inlet = option.section.pipe.bore_m, option.section.inlet_abs_pa
             for label in behind:
                 if stage.no_increase and label.asks[-1] > bore_m * 1.000001:
                     continue

@@ -256,7 +256,9 @@ class _Sizing:
         source_pa = line.stage_gauge_pa[members[0]] + job.atmospheric_pa
         options = [
             [
-                Option(self.lines[pick].parts[number], self.costs[number][pick], self._needs(number, self.lines[pick]))
+                Option(
+                    self.lines[pick].sections[number], self.costs[number][pick], self._needs(number, self.lines[pick])
+                )
                 for pick in within[number]
             ]
             for number in members
@@ -292,7 +294,7 @@ def _worst(on: StateOnLine) -> Iterator[tuple[float, _Scenario]]:
         least_pa, way = min(((on.least_margin_pa(way), way) for way in on.ways), key=lambda pair: pair[0])
         yield least_pa, _Scenario(tuple(on.flows(way)), tuple(map(_end, way)))
         return
-    count = len(on.line.parts)
+    count = len(on.line.sections)
     worst: dict[str, tuple[float, End]] = {}
     for end in on.bound_ends():
         margin_pa = end.abs_pa(on.bound_point_pa(end), end.flow_kg_s) - end.floor_abs_pa

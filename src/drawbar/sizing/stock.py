@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, Pipe, Run
-from drawbar.jobfile.pipework import Parts
+from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.materials.prices import PriceList
 from drawbar.sizing.size import Cost, Wishes
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Field, ListOf, Name, Table
+from drawbar.yamlfile.fields import Field, ListOf, Name, Record
 from drawbar.yamlfile.nodes import Source
 
-_STOCK = Table({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
+_STOCK = Record({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ def read_stock(file: str, catalogue: Catalogue) -> frozenset[str]:
     source = Source(file)
     top = _STOCK.read(nodes.compose(nodes.read_text(file), source), source, ())
     assert top is not None  # compose returns a mapping
-    parts = Parts(source, catalogue)
+    parts = PipeworkReader(source, catalogue)
     labels = {pipe.label for text, node in top.get("stock", ()) for pipe in parts.family_sizes(text, node, ("stock",))}
     source.raise_if_any()
     return frozenset(labels)

@@ -46,7 +46,7 @@ def scalar(node: Node, source: Source, path: Path, fit: str = "write one value")
     return text
 
 
-class Text(NamedTuple):
+class TextLine(NamedTuple):
     """A line of text up to `most` characters."""
 
     most: int = 200
@@ -271,7 +271,7 @@ class Entry:
         return self.nodes.get(key, self.node)
 
 
-class Table(NamedTuple):
+class Record(NamedTuple):
     """A mapping with known keys."""
 
     fields: Mapping[str, Field]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Job, Outlet
-from drawbar.line.network import PartFlow
+from drawbar.line.network import SectionFlow
 from drawbar.report.check_report import word
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import Text
@@ -16,8 +16,8 @@ def tree_of(result: CheckResult, state: StateResult) -> Node:
     job, shown = result.job, Shown(result.job.display)
     points = {ROOT: _root(job, shown)}
     for flow in state.runs:
-        points[flow.part.name] = _run(job, flow, shown)
-        points[flow.start].children.append(points[flow.part.name])
+        points[flow.section.name] = _run(job, flow, shown)
+        points[flow.start].children.append(points[flow.section.name])
     lit = {one.name: one for one in state.appliances}
     for appliance in job.appliances:
         if appliance.at is not None:
@@ -35,8 +35,8 @@ def _root(job: Job, shown: Shown) -> Node:
     return Node("regulator", above=above, below=below)
 
 
-def _run(job: Job, flow: PartFlow, shown: Shown) -> Node:
-    part = flow.part
+def _run(job: Job, flow: SectionFlow, shown: Shown) -> Node:
+    part = flow.section
     above = [Text(part.name, "name"), Text(part.pipe.label)]
     below = [Text(f"{shown.length_unit(part.length_m)}, {_drop(flow, shown)}")]
     regulator = next(run.regulator for run in job.runs if run.name == part.name)
@@ -45,7 +45,7 @@ def _run(job: Job, flow: PartFlow, shown: Shown) -> Node:
     return Node("point", above=above, below=below, regulated=regulator is not None)
 
 
-def _drop(flow: PartFlow, shown: Shown) -> str:
+def _drop(flow: SectionFlow, shown: Shown) -> str:
     return f"drop {shown.pressure(flow.drop_pa)}"
 
 
@@ -76,5 +76,5 @@ def _plugged(one: ApplianceResult, shown: Shown) -> Node:
     if len(one.tail) < 2:
         return Node("appliance", edge="link", beside=beside)
     hose = one.tail[1]
-    below = [Text(f"{shown.length_unit(hose.part.length_m)}, {_drop(hose, shown)}")]
-    return Node("appliance", edge="hose", above=[Text(hose.part.name)], below=below, beside=beside)
+    below = [Text(f"{shown.length_unit(hose.section.length_m)}, {_drop(hose, shown)}")]
+    return Node("appliance", edge="hose", above=[Text(hose.section.name)], below=below, beside=beside)

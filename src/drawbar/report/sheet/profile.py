@@ -66,13 +66,13 @@ def panels_of(result: CheckResult, state: StateResult) -> list[Panel]:
         run.name: line.stage_gauge_pa[number] for run, number in zip(job.runs, line.index.values(), strict=True)
     }
     worst = min(state.appliances, key=lambda one: one.margin_pa)
-    on_worst = {flow.part.name for flow in path_to(job, state, worst)}
+    on_worst = {flow.section.name for flow in path_to(job, state, worst)}
     end_of = {ROOT: Point(0.0, job.regulator.outlet_gauge_pa)}
     ways: dict[float, list[Way]] = {}
     for flow in state.runs:
-        start_m, name = end_of[flow.start].far_m, flow.part.name
+        start_m, name = end_of[flow.start].far_m, flow.section.name
         inlet = Point(start_m, flow.inlet_abs_pa - job.atmospheric_pa)
-        end = end_of[name] = Point(start_m + flow.part.length_m, flow.outlet_abs_pa - job.atmospheric_pa)
+        end = end_of[name] = Point(start_m + flow.section.length_m, flow.outlet_abs_pa - job.atmospheric_pa)
         ways.setdefault(stage_pa[name], []).append(Way("worst" if name in on_worst else "pipe", (inlet, end)))
     ends: dict[float, list[End]] = {}
     least_pa = {one.name: one.min_gauge_pa for one in job.appliances}
@@ -80,7 +80,7 @@ def panels_of(result: CheckResult, state: StateResult) -> list[Panel]:
         set_pa = stage_pa[one.at]
         points = [end_of[one.at]]
         for flow in one.tail:
-            far_m = points[-1].far_m + flow.part.length_m
+            far_m = points[-1].far_m + flow.section.length_m
             points.append(Point(far_m, flow.outlet_abs_pa - job.atmospheric_pa))
         last = Point(points[-1].far_m, one.gauge_pa)
         if points[-1] != last:

@@ -7,6 +7,7 @@ import sys
 import pytest
 
 import pages
+from drawbar.catalogue.catalogue import Catalogue
 from drawbar.cli.main import COMMANDS
 
 TEXTS = {page.relative_to(pages.ROOT).as_posix(): page.read_text(encoding="utf-8") for page in pages.PAGES}
@@ -72,3 +73,14 @@ def test_the_python_of_the_guides_runs():
     assert codes
     for code in codes:
         assert run_script(code).strip()
+
+
+def test_the_library_of_the_guide_is_one(tmp_path):
+    """The library file that the guide to a job file shows loads, and a job may name what is in it."""
+    (text,) = re.findall(r"^```yaml\n(pipes:.*?)^```$", TEXTS["examples/job-file.md"], re.MULTILINE | re.DOTALL)
+    (tmp_path / "library.yaml").write_text(text, encoding="utf-8")
+    catalogue = Catalogue([str(tmp_path / "library.yaml")])
+    sizes = catalogue.sizes("shop-copper")
+    assert sizes is not None
+    assert sizes["10"].bore_m == pytest.approx(8.1e-3)
+    assert "griddle-2-burner" in catalogue.names("appliances")

@@ -5,8 +5,9 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 
-from paths import ROOT
 from test_layers import PACKAGE, package, trees
+
+from paths import ROOT
 
 MOST_LINES = 400  # of a module
 MOST_BODY = 60  # lines of a function, its docstring left out; ruff's C901 holds its complexity

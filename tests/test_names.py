@@ -33,14 +33,25 @@ UNITS = {
     "_s": "s",
 }
 # Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
-PURE = {"reynolds", "relative_roughness", "acentric", "share", "fill", "reserve", "fraction", "ratio"}
+PURE = {
+    "reynolds",
+    "relative_roughness",
+    "friction",
+    "reduced_temperature",
+    "acentric",
+    "share",
+    "fill",
+    "reserve",
+    "fraction",
+    "ratio",
+}
 ANY_UNIT = {
     ("checking.spare", "largest"),  # a search for any quantity
     ("sizing.pareto", "cheapest"),  # in the unit of the cost
     ("sizing.lower_bound", "Curve.reach"),  # cost per pascal
 }
 # Modules of equations: there every parameter stands in the docstring by its name.
-EQUATIONS = ("physics.air", "physics.gas", "physics.flow", "physics.formulas")
+EQUATIONS = tuple(name for name in PLAIN if package(name) == "physics")
 
 
 def public_functions(module: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from drawbar.job import Device, Fitting, Hose, Job, Outlet, Pipe, Run
 from drawbar.physics.air import GRAVITY
-from drawbar.physics.flow import Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, velocity_m_s
+from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.friction import regime, reynolds
 from drawbar.physics.gas import Vapour
@@ -90,7 +90,7 @@ class Section:
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""
-        return self._pa_per_flow2 * flow_kg_s * flow_kg_s
+        return device_drop_pa(flow_kg_s, self._pa_per_flow2)
 
     def height_pa(self, abs_pa: float) -> float:
         """Return what the rise takes [Pa]: (density of gas - density of air) x g x rise; less than 0 downhill."""

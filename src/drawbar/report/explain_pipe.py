@@ -217,7 +217,7 @@ def _after_pipe(explained: Explained, leg: Leg, loss: flow.Loss, after_pa: float
 
 def _device_drops(leg: Leg) -> list[float]:
     """Return what each device takes [Pa]."""
-    return [device.pa_per_flow2 * leg.flow.flow_kg_s**2 for device in leg.devices]
+    return [flow.device_drop_pa(leg.flow.flow_kg_s, device.pa_per_flow2) for device in leg.devices]
 
 
 def _devices(leg: Leg) -> _Items:

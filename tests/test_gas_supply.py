@@ -18,17 +18,9 @@ from drawbar.cli.main import main
 from drawbar.gas_supply import NoCylinders, supply
 from drawbar.jobfile.reader import job_of
 from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
-from drawbar.physics.cylinder import (
-    Bottle,
-    full_of,
-    left_of,
-    mass_kg,
-    settled_k,
-    steady_offtake,
-    volume_m3,
-    wetted_area_m2,
-)
-from drawbar.physics.gas import vaporisation_j_mol
+from drawbar.physics.cylinder import Bottle, settled_k, steady_offtake, wetted_area_m2
+from drawbar.physics.liquid import full_of, left_of, mass_kg, volume_m3
+from drawbar.physics.saturation import vaporisation_j_mol
 from drawbar.problems import Problems
 from gases import gas
 from paths import DATA, EXAMPLE

@@ -16,6 +16,7 @@ UNITS = {
     "_pa_s": "Pa s",
     "_pa": "Pa",
     "_per_pa": "1/Pa",
+    "pa_per_flow2": "Pa s2/kg2",
     "_kg_s": "kg/s",
     "_kg_m3": "kg/m3",
     "_kg_mol": "kg/mol",
@@ -33,14 +34,47 @@ UNITS = {
     "_s": "s",
 }
 # Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
-PURE = {"reynolds", "relative_roughness", "acentric", "share", "fill", "reserve", "fraction", "ratio"}
+PURE = {
+    "reynolds",
+    "relative_roughness",
+    "friction",
+    "reduced_temperature",
+    "acentric",
+    "share",
+    "fill",
+    "reserve",
+    "fraction",
+    "ratio",
+}
 ANY_UNIT = {
     ("checking.spare", "largest"),  # a search for any quantity
     ("sizing.pareto", "cheapest"),  # in the unit of the cost
     ("sizing.lower_bound", "Curve.reach"),  # cost per pascal
 }
+# What the fields of the physics' results end in beside these, and those that are pure numbers.
+FIELD_UNITS = {
+    "_pa2": "Pa2",
+    "_bar2": "bar2",
+    "_mbar": "mbar",
+    "_psi2": "psi2",
+    "_inh2o": "in w.c.",
+    "_in": "in",
+    "_kg_m2_s": "kg/m2/s",
+    "_m3_h": "m3/h",
+    "_ft3_h": "ft3/h",
+    "_j": "J",
+    "_j_mol": "J/mol",
+    "_j_m3": "J/m3",
+    "_w_m2_k": "W/m2/K",
+    "_angstrom": "angstrom",
+    "flow_by_bore_max": "m3/h by mm",
+}
+PURE_FIELDS = {
+    *("simple", "correction", "inverse_reduced", "collision_integral", "compressibility", "reference_compressibility"),
+    *("friction_factor", "capacity_factor", "superexpansibility", "corrected_density", "relative_density", "shape"),
+}
 # Modules of equations: there every parameter stands in the docstring by its name.
-EQUATIONS = ("physics.air", "physics.gas", "physics.flow", "physics.formulas")
+EQUATIONS = tuple(name for name in PLAIN if package(name) == "physics")
 
 
 def public_functions(module: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]]:
@@ -65,9 +99,9 @@ def float_parameters() -> Iterator[tuple[str, str, str, str]]:
                     yield module, name, one.arg, ast.get_docstring(function) or ""
 
 
-def unit_of(parameter: str) -> str | None:
-    ends = [end for end in UNITS if parameter.endswith(end)]
-    return UNITS[max(ends, key=len)] if ends else None
+def unit_of(parameter: str, units: dict[str, str] = UNITS) -> str | None:
+    ends = [end for end in units if parameter.endswith(end)]
+    return units[max(ends, key=len)] if ends else None
 
 
 def test_every_float_s_name_says_its_unit() -> None:
@@ -94,3 +128,24 @@ def test_every_float_s_unit_stands_in_the_docstring() -> None:
             missing.append(f"{module}.{name}: {parameter} [{unit}]")
     assert missing == []
     assert count > 100
+
+
+def test_every_float_field_of_the_physics_has_its_unit_beside_it() -> None:
+    """A float of a tuple or dataclass ends in its unit, or is a pure number; its own entry has that in brackets."""
+    missing = []
+    count = 0
+    for module in (name for name in PLAIN if package(name) == "physics"):
+        for node in trees()[module].body:
+            if not isinstance(node, ast.ClassDef) or node.name.startswith("_"):
+                continue
+            entries = re.split(r"(?m)^(?=\w+ : )", ast.get_docstring(node) or "")
+            for line in node.body:
+                if isinstance(line, ast.AnnAssign) and ast.unparse(line.annotation) == "float":
+                    count += 1
+                    name = ast.unparse(line.target)
+                    unit = "-" if name in PURE | PURE_FIELDS else unit_of(name, UNITS | FIELD_UNITS)
+                    entry = next((text for text in entries if text.startswith(f"{name} : float\n")), "")
+                    if not re.search(rf"\[{re.escape(str(unit))}( \w+)?\]", entry):
+                        missing.append(f"{module}.{node.name}: {name} [{unit}]")
+    assert missing == []
+    assert count > 60

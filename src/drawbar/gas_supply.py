@@ -9,9 +9,10 @@ from dataclasses import dataclass, replace
 from drawbar.checking.check import check
 from drawbar.checking.results import RegulatorResult, StateResult
 from drawbar.job import Cylinders, Job
+from drawbar.physics.component import Component
 from drawbar.physics.cooling import Course, Duty, course
-from drawbar.physics.cylinder import Liquid, Steady, liquid_in, mass_kg, settled_k, steady_offtake
-from drawbar.physics.gas import Component
+from drawbar.physics.cylinder import Steady, liquid_in, settled_k, steady_offtake
+from drawbar.physics.liquid import Liquid, mass_kg
 
 GRID_FILLS = (1.0, 0.75, 0.5, 0.25, 0.1)
 GRID_AMBIENTS_K = (263.15, 273.15, 283.15, 293.15)

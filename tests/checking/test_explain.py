@@ -4,26 +4,24 @@ import json
 import math
 import random
 import re
-import subprocess
-import sys
 
 import pytest
 
 import random_jobs
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.explain import explain
 from drawbar.job import Job
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.line.network import SectionFlow
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report import explain_report as report
+from drawbar.report.explain_report import ExplainReport
 from drawbar.report.layout import WIDTH, as_text
 from drawbar.report.steps import Step, num
 from drawbar.sizing.size import with_pipes
-from paths import EXAMPLES
+from jobs import CATALOGUE
+from paths import EXAMPLES, ROOT
 
-CATALOGUE = Catalogue()
+REPORT = ExplainReport(CATALOGUE)
 NAMES = (
     "harvest-fair-trailer.yaml",
     "ice-cream-van-fail.yaml",
@@ -47,9 +45,10 @@ def example(name: str) -> Job:
     return read_job_file(str(EXAMPLES / name), CATALOGUE, sized=True)
 
 
-def drawbar(*arguments: str, stdin: str = "") -> subprocess.CompletedProcess[str]:
-    command = [sys.executable, "-m", "drawbar", *arguments]
-    return subprocess.run(command, input=stdin, capture_output=True, text=True, cwd=EXAMPLES.parent, check=False)
+@pytest.fixture(autouse=True)
+def _in_root(monkeypatch):
+    """Call the program where the README does."""
+    monkeypatch.chdir(ROOT)
 
 
 def figures(flow: SectionFlow) -> list[object]:
@@ -64,8 +63,8 @@ def by_calculator(formula: str) -> float:
 
 
 def steps_of(job: Job, *names: str | None, formula: str | None = None) -> list[Step]:
-    found = explain(job, *names, formula=formula)
-    return [step for section in report.sections(found, CATALOGUE) for step in section.steps]
+    explained = explain(job, *names, formula=formula)
+    return [step for part in REPORT.working(explained) for step in part.steps]
 
 
 # the same as check
@@ -77,11 +76,15 @@ def test_every_appliance_has_the_drop_and_margin_that_check_gives_it(name, formu
     """In every state, the way explained ends at check's figures, digit for digit."""
     job = example(name)
     for state in check(job, formula).states:
-        for one in state.appliances:
-            found = explain(job, one.name, state.name, formula)
-            assert (found.gauge_pa, found.drop_pa, found.margin_pa) == (one.gauge_pa, one.drop_pa, one.margin_pa)
-            tail = [leg.flow for leg in found.legs if leg.kind != "Run"]
-            assert [figures(flow) for flow in tail] == [figures(flow) for flow in one.tail]
+        for appliance in state.appliances:
+            explained = explain(job, appliance.name, state.name, formula)
+            assert (explained.gauge_pa, explained.drop_pa, explained.margin_pa) == (
+                appliance.gauge_pa,
+                appliance.drop_pa,
+                appliance.margin_pa,
+            )
+            tail = [leg.flow for leg in explained.legs if leg.kind != "Run"]
+            assert [figures(flow) for flow in tail] == [figures(flow) for flow in appliance.tail]
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -90,26 +93,26 @@ def test_every_run_has_the_flow_that_check_gives_it(name):
     job = example(name)
     worst = check(job).states[0]
     for flow in worst.runs:
-        found = explain(job, flow.section.name)
-        assert found.state.name == worst.name
-        assert figures(found.legs[0].flow) == figures(flow)
+        explained = explain(job, flow.section.name)
+        assert explained.state.name == worst.name
+        assert figures(explained.legs[0].flow) == figures(flow)
 
 
 def test_without_a_name_the_worst_appliance_of_the_worst_state_is_taken():
     job = example("harvest-fair-trailer.yaml")
     worst = check(job).states[0]
-    found = explain(job)
-    assert (found.name, found.state.name) == ("griddle", "everything")
-    assert found.margin_pa == worst.margin_pa
+    explained = explain(job)
+    assert (explained.name, explained.state.name) == ("griddle", "everything")
+    assert explained.margin_pa == worst.margin_pa
 
 
 def test_an_appliance_is_taken_in_its_own_worst_state():
     """The urn is worst off in `everything`, where its own worst place is the rear bayonet."""
     job = example("harvest-fair-trailer.yaml")
-    found = explain(job, "urn")
+    explained = explain(job, "urn")
     margins = {s.name: a.margin_pa for s in check(job).states for a in s.appliances if a.name == "urn"}
-    assert found.state.name == min(margins, key=margins.get) == "everything"
-    assert found.legs[-2].flow.section.name == "rear-bayonet"
+    assert explained.state.name == min(margins, key=margins.get) == "everything"
+    assert explained.legs[-2].flow.section.name == "rear-bayonet"
 
 
 @pytest.mark.parametrize("seed", range(12))
@@ -129,10 +132,10 @@ def test_random_jobs_agree_with_check(seed):
     job = job_of(text, f"seed-{seed}", CATALOGUE)
     job = with_pipes(job, {run.name: dice.choice(run.pipes) for run in job.runs})
     for state in check(job).states:
-        for one in state.appliances:
-            found = explain(job, one.name, state.name)
-            assert found.drop_pa == pytest.approx(one.drop_pa, rel=1e-12)
-            assert found.margin_pa == pytest.approx(one.margin_pa, rel=1e-12, abs=1e-9)
+        for appliance in state.appliances:
+            explained = explain(job, appliance.name, state.name)
+            assert explained.drop_pa == pytest.approx(appliance.drop_pa, rel=1e-12)
+            assert explained.margin_pa == pytest.approx(appliance.margin_pa, rel=1e-12, abs=1e-9)
 
 
 def test_too_many_ways_of_plugging_are_explained_by_the_bound_that_check_uses():
@@ -144,10 +147,10 @@ def test_too_many_ways_of_plugging_are_explained_by_the_bound_that_check_uses():
     job = job_of(text, "many.yaml", CATALOGUE)
     state = check(job).states[0]
     assert state.is_bound
-    for one in state.appliances:
-        found = explain(job, one.name)
-        assert (found.drop_pa, found.margin_pa) == (one.drop_pa, one.margin_pa)
-    assert "too many ways of plugging" in as_text(report.page(found, CATALOGUE, "table"))
+    for appliance in state.appliances:
+        explained = explain(job, appliance.name)
+        assert (explained.drop_pa, explained.margin_pa) == (appliance.drop_pa, appliance.margin_pa)
+    assert "too many ways of plugging" in as_text(REPORT.page(explained))
 
 
 # by hand
@@ -173,15 +176,15 @@ def test_a_job_with_no_flow_laminar_flow_and_a_net_input_is_worked_out_too():
 
 
 @pytest.mark.parametrize("run", ["main", "rear", "kerbside"])
-def test_friction_follows_from_the_printed_givens_alone(run):
+def test_friction_follows_from_the_printed_givens_alone(drawbar, run):
     """From bore, roughness, length, flow, gas and start as JSON gives them, plain Darcy-Colebrook to 0.2 %.
 
     The comparison solves Colebrook's equation by substitution and marches down the pipe in 1000 incompressible steps:
     neither is how the program does it.
     """
-    told = drawbar("explain", "examples/harvest-fair-trailer.yaml", run, "--format", "json")
-    assert (told.returncode, told.stderr) == (0, "")
-    result = json.loads(told.stdout)["results"][0]
+    call = drawbar("explain", "examples/harvest-fair-trailer.yaml", run, "--format", "json")
+    assert (call.code, call.err) == (0, "")
+    result = json.loads(call.out)["results"][0]
     given = {step["name"].rsplit(", ", 1)[1]: float(num(step["value"])) for step in result["steps"]}
     area = math.pi / 4 * given["d"] ** 2
     reynolds = 4 * given["m"] / (math.pi * given["d"] * given["mu"])
@@ -234,7 +237,7 @@ def test_every_formula_of_physics_has_its_source():
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("formula", FORMULAS)
 def test_no_line_is_wider_than_a_terminal(name, formula):
-    text = as_text(report.page(explain(example(name), formula=formula), CATALOGUE, "table"))
+    text = as_text(REPORT.page(explain(example(name), formula=formula)))
     assert [line for line in text.splitlines() if len(line) > WIDTH] == []
 
 
@@ -324,30 +327,30 @@ Run main, from the first regulator: as1432-b/12.70, 4 m
              pg = pe - pa = 104067.8 - 101325 = 2742.8 Pa"""
 
 
-def test_a_laminar_run_reads_whole():
+def test_a_laminar_run_reads_whole(drawbar):
     """The fourth section of the text, line by line."""
-    told = drawbar("explain", "-", "main", stdin=ONE_RUN % "9 MJ/h")
-    assert (told.returncode, told.stderr) == (0, "")
-    assert told.stdout.split("\n\n4. ")[1].split("\n\n5. ")[0] == LAMINAR
+    call = drawbar("explain", "-", "main", stdin=ONE_RUN % "9 MJ/h")
+    assert (call.code, call.err) == (0, "")
+    assert call.out.split("\n\n4. ")[1].split("\n\n5. ")[0] == LAMINAR
 
 
-def test_the_verdict_of_a_failing_job_is_the_exit_code():
-    told = drawbar("explain", "examples/ice-cream-van-fail.yaml")
-    assert (told.returncode, told.stderr) == (1, "")
-    assert told.stdout.startswith("Ice-cream van with one thin main (Q-0121): waffle-irons explained: FAIL\n===")
-    assert "\n      FAIL: 0.286 kPa short.\n" in told.stdout
+def test_the_verdict_of_a_failing_job_is_the_exit_code(drawbar):
+    call = drawbar("explain", "examples/ice-cream-van-fail.yaml")
+    assert (call.code, call.err) == (1, "")
+    assert call.out.startswith("Ice-cream van with one thin main (Q-0121): waffle-irons explained: FAIL\n===")
+    assert "\n      FAIL: 0.286 kPa short.\n" in call.out
 
 
-def test_markdown_has_a_table_a_section():
-    told = drawbar("explain", "examples/harvest-fair-trailer.yaml", "fryer", "--format", "markdown")
-    assert (told.returncode, told.stderr) == (0, "")
-    assert "\n## 4. Run main, from the first regulator: as1432-b/15.88, 3.6 m\n" in told.stdout
-    assert re.search(r"\n\| 4\.7 +\| area of the bore +\| A = pi d\^2 / 4 = 3\.14159 x 0\.01384\^2 / 4 ", told.stdout)
+def test_markdown_has_a_table_a_section(drawbar):
+    call = drawbar("explain", "examples/harvest-fair-trailer.yaml", "fryer", "--format", "markdown")
+    assert (call.code, call.err) == (0, "")
+    assert "\n## 4. Run main, from the first regulator: as1432-b/15.88, 3.6 m\n" in call.out
+    assert re.search(r"\n\| 4\.7 +\| area of the bore +\| A = pi d\^2 / 4 = 3\.14159 x 0\.01384\^2 / 4 ", call.out)
 
 
-def test_a_second_stage_shows_its_inlet_and_counts_the_drop_from_itself():
-    told = drawbar("explain", "examples/riverboat-two-stage.yaml", "cooker", "--format", "json")
-    result = json.loads(told.stdout)["results"][0]
+def test_a_second_stage_shows_its_inlet_and_counts_the_drop_from_itself(drawbar):
+    call = drawbar("explain", "examples/riverboat-two-stage.yaml", "cooker", "--format", "json")
+    result = json.loads(call.out)["results"][0]
     steps = {step["name"]: step for step in result["steps"]}
     assert steps["inlet pressure of the run's regulator, gauge, pin"]["value"] == pytest.approx(69316.35, abs=0.01)
     drop = steps["drop from the last regulator to the appliance, dT"]
@@ -358,10 +361,10 @@ def test_a_second_stage_shows_its_inlet_and_counts_the_drop_from_itself():
 def test_a_line_that_cannot_pass_the_gas_says_so():
     text = (ONE_RUN % "900 MJ/h").replace("as1432-b/12.70", "as1432-b/6.35").replace("length: 4 m", "length: 90 m")
     job = job_of(text, "thin.yaml", CATALOGUE)
-    found = explain(job)
-    assert not found.passes
-    assert found.drop_pa == check(job).states[0].appliances[0].drop_pa
-    assert "So much gas can't pass" in as_text(report.page(found, CATALOGUE, "table"))
+    explained = explain(job)
+    assert not explained.passes
+    assert explained.drop_pa == check(job).states[0].appliances[0].drop_pa
+    assert "So much gas can't pass" in as_text(REPORT.page(explained))
 
 
 # what is wrong with a call
@@ -376,19 +379,19 @@ def test_a_line_that_cannot_pass_the_gas_says_so():
         (("basin", "--state", "breakfast"), "basin is not on in state breakfast."),
     ],
 )
-def test_a_wrong_name_ends_with_code_2_and_what_would_fit(arguments, text):
+def test_a_wrong_name_ends_with_code_2_and_what_would_fit(drawbar, arguments, text):
     job = "examples/harvest-fair-trailer.yaml"
-    told = drawbar("explain", job, *arguments)
-    assert (told.returncode, told.stdout) == (2, "")
+    call = drawbar("explain", job, *arguments)
+    assert (call.code, call.out) == (2, "")
     hint = {"--state": "--state", "--formula": "--formula"}.get(arguments[0], "RUN or APPLIANCE")
-    assert told.stderr == (
+    assert call.err == (
         "Usage: drawbar explain [OPTIONS] JOB [RUN or APPLIANCE]\nTry 'drawbar explain --help' for help.\n\n"
         f"Error: Invalid value for {hint}: {text.format(job=job)}\n"
     )
 
 
-def test_a_job_that_leaves_a_size_open_is_told():
+def test_a_job_that_leaves_a_size_open_is_told(drawbar):
     text = (ONE_RUN % "9 MJ/h").replace("as1432-b/12.70", "as1432-b/auto")
-    told = drawbar("explain", "-", stdin=text)
-    assert (told.returncode, told.stdout) == (2, "")
-    assert "runs.main.pipe: leaves the size open (10 to choose from)" in told.stderr
+    call = drawbar("explain", "-", stdin=text)
+    assert (call.code, call.out) == (2, "")
+    assert "runs.main.pipe: leaves the size open (10 to choose from)" in call.err

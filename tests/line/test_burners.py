@@ -14,7 +14,7 @@ from drawbar.job import Job
 from drawbar.line.burners import Burner, Solution, orifice_flow_kg_s, solve
 from drawbar.line.network import Line
 from drawbar.onsite.testpoints import Altered, Model, Setup
-from drawbar.physics.flow import LAMINAR_BELOW
+from drawbar.physics.friction import LAMINAR_BELOW
 
 CASES = 60  # for each job
 

@@ -10,8 +10,9 @@ from scipy.optimize import brentq
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.physics.cooling import EMPTY, STARVED, course, liquid_heat_j_mol_k
-from drawbar.physics.cylinder import Bottle, bubble_k, conductance_w_k, full_of, left_of, steady_offtake
-from drawbar.physics.gas import pure_liquid_density_kg_m3, vaporisation_j_mol, vapour_pressure_pa
+from drawbar.physics.cylinder import Bottle, conductance_w_k, steady_offtake
+from drawbar.physics.liquid import bubble_k, full_of, left_of
+from drawbar.physics.saturation import pure_liquid_density_kg_m3, vaporisation_j_mol, vapour_pressure_pa
 from gases import component, gas
 from paths import PUBLISHED
 

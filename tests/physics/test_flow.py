@@ -6,18 +6,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from drawbar.physics.flow import (
-    NO_LOSS,
-    Loss,
-    darcy,
-    friction_factor,
-    inlet_abs_pa,
-    outlet_abs_pa,
-    regime,
-    reynolds,
-    velocity_m_s,
-)
-from drawbar.physics.formulas import FORMULAS, ifgc
+from drawbar.physics.darcy import darcy
+from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, velocity_m_s
+from drawbar.physics.formulas import FORMULAS
+from drawbar.physics.friction import friction_factor, regime, reynolds
+from drawbar.physics.ifgc import ifgc
 from gases import gas
 
 AIR_PA = 101_325.0
@@ -35,7 +28,7 @@ more = st.floats(1.001, 5.0)
 
 def inlet_wanted(name: str, flow: float, bore: float, length: float, gauge: float) -> float:
     """Inlet needed for an outlet at the stage's pressure: a measure of drop that no choke cuts short."""
-    loss = FORMULAS[name].function(flow, bore, 1.5e-6, length, PROPANE, gauge, AIR_PA)
+    loss = FORMULAS[name].function(PipeFlow(flow, bore, 1.5e-6, length, PROPANE, gauge))
     return inlet_abs_pa(AIR_PA + gauge, loss)
 
 
@@ -70,7 +63,7 @@ def test_bigger_bore_takes_less(formula, flow, bore, length, gauge, times):
 @trials
 def test_inlet_is_the_inverse_of_outlet(formula, flow, bore, length, gauge):
     """From an outlet back to its inlet, to 1e-10."""
-    loss = formula.function(flow, bore, 1.5e-6, length, MIXTURE, gauge, AIR_PA)
+    loss = formula.function(PipeFlow(flow, bore, 1.5e-6, length, MIXTURE, gauge))
     outlet = outlet_abs_pa(AIR_PA + gauge, loss)
     assume(outlet > 0.0)
     assert inlet_abs_pa(outlet, loss) == pytest.approx(AIR_PA + gauge, rel=1e-10)
@@ -80,7 +73,7 @@ def test_inlet_is_the_inverse_of_outlet(formula, flow, bore, length, gauge):
 @trials
 def test_inlet_is_the_smallest_that_will_do(flow, bore, length, wanted):
     """The inlet gives at least the outlet wanted, and a hair less gives less, or nothing at all."""
-    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    loss = darcy(PipeFlow(flow, bore, 1.5e-6, length, PROPANE, 0.0))
     inlet = inlet_abs_pa(wanted, loss)
     assert outlet_abs_pa(inlet, loss) >= wanted * (1.0 - 1e-9)
     assert outlet_abs_pa(inlet * (1.0 - 1e-7), loss) < wanted
@@ -90,7 +83,7 @@ def test_inlet_is_the_smallest_that_will_do(flow, bore, length, wanted):
 @trials
 def test_outlet_rises_with_inlet(flow, bore, length, inlet, times):
     """More pressure at the start never gives less at the end; and the end is never above the start."""
-    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    loss = darcy(PipeFlow(flow, bore, 1.5e-6, length, PROPANE, 0.0))
     low, high = outlet_abs_pa(inlet, loss), outlet_abs_pa(inlet * times, loss)
     assert 0.0 <= low <= inlet
     assert low <= high * (1.0 + 1e-12)
@@ -100,7 +93,7 @@ def test_outlet_rises_with_inlet(flow, bore, length, inlet, times):
 @trials
 def test_outlet_solves_the_isothermal_equation(flow, bore, length, inlet):
     """The outlet puts the isothermal equation to zero, with Z of the mean pressure."""
-    loss = darcy(flow, bore, 1.5e-6, length, PROPANE, 0.0, AIR_PA)
+    loss = darcy(PipeFlow(flow, bore, 1.5e-6, length, PROPANE, 0.0))
     outlet = outlet_abs_pa(inlet, loss)
     assume(outlet > 0.0)
     z = PROPANE.compressibility(0.5 * (inlet + outlet))
@@ -122,7 +115,7 @@ def test_outlet_never_raises(linear, square, flux, virial, inlet):
 
 def test_choked_run_gives_nothing():
     """A flow that the pipe can't pass leaves 0.0, and the inlet that would pass it is given on the way back."""
-    loss = darcy(0.05, 0.006, 1.5e-6, 5.0, PROPANE, 2750.0, AIR_PA)
+    loss = darcy(PipeFlow(0.05, 0.006, 1.5e-6, 5.0, PROPANE, 2750.0))
     assert outlet_abs_pa(AIR_PA + 2750.0, loss) == 0.0
     inlet = inlet_abs_pa(1.0, loss)
     outlet = outlet_abs_pa(inlet, loss)
@@ -136,9 +129,9 @@ def test_choked_run_gives_nothing():
 def test_no_flow_takes_nothing(name, gauge):
     """With no flow there is no drop, no speed, no regime, and nothing outside the range."""
     formula = FORMULAS[name]
-    assert formula.function(0.0, 0.01, 1.5e-6, 3.0, PROPANE, gauge, AIR_PA) == NO_LOSS
+    assert formula.function(PipeFlow(0.0, 0.01, 1.5e-6, 3.0, PROPANE, gauge)) == NO_LOSS
     assert outlet_abs_pa(AIR_PA + gauge, NO_LOSS) == AIR_PA + gauge
-    assert formula.outside(0.0, 0.01, PROPANE, gauge) is None
+    assert formula.outside(PipeFlow(0.0, 0.01, 1.5e-6, 3.0, PROPANE, gauge)) is None
     assert velocity_m_s(0.0, 0.01, 1.9) == 0.0
     assert regime(reynolds(0.0, 0.01, PROPANE.viscosity_pa_s)) == "no flow"
 
@@ -147,15 +140,15 @@ def test_no_flow_takes_nothing(name, gauge):
 def test_code_formulas_take_no_acceleration(name):
     """The code formulas have a linear or a quadratic part, never both, and neither flux nor compressibility."""
     for gauge in (2750.0, 70e3):
-        loss = FORMULAS[name].function(0.001, 0.02, 0.0, 5.0, PROPANE, gauge, AIR_PA)
+        loss = FORMULAS[name].function(PipeFlow(0.001, 0.02, 0.0, 5.0, PROPANE, gauge))
         assert (loss.linear_pa > 0.0) != (loss.square_pa2 > 0.0)
         assert loss.flux_pa2 == loss.virial_per_pa == 0.0
 
 
 def test_ifgc_divides_at_one_and_a_half_psi():
     """Below 1.5 psi the low-pressure form, from 1.5 psi on the high-pressure form."""
-    assert ifgc(0.001, 0.02, 0.0, 5.0, PROPANE, 10_342.0, AIR_PA).linear_pa > 0.0
-    assert ifgc(0.001, 0.02, 0.0, 5.0, PROPANE, 10_343.0, AIR_PA).square_pa2 > 0.0
+    assert ifgc(PipeFlow(0.001, 0.02, 0.0, 5.0, PROPANE, 10_342.0)).linear_pa > 0.0
+    assert ifgc(PipeFlow(0.001, 0.02, 0.0, 5.0, PROPANE, 10_343.0)).square_pa2 > 0.0
 
 
 def test_small_tubes_show_how_far_the_formulas_part():
@@ -163,7 +156,7 @@ def test_small_tubes_show_how_far_the_formulas_part():
     flow = 100e6 / 3600.0 / PROPANE.gross_j_kg
     inlet = AIR_PA + 2750.0
     drops = {
-        name: inlet - outlet_abs_pa(inlet, formula.function(flow, 0.0109, 1.5e-6, 5.0, PROPANE, 2750.0, AIR_PA))
+        name: inlet - outlet_abs_pa(inlet, formula.function(PipeFlow(flow, 0.0109, 1.5e-6, 5.0, PROPANE, 2750.0)))
         for name, formula in FORMULAS.items()
     }
     assert drops["pole"] < min(drops["darcy"], drops["renouard"], drops["ifgc"])
@@ -221,7 +214,7 @@ def test_darcy_comes_first():
 )
 def test_outside_says_what_is_outside(name, flow, bore, gauge, text):
     """One short sentence, or nothing."""
-    assert FORMULAS[name].outside(flow, bore, PROPANE, gauge) == text
+    assert FORMULAS[name].outside(PipeFlow(flow, bore, 1.5e-6, 3.0, PROPANE, gauge)) == text
 
 
 def test_range_in_words_comes_from_the_figures():

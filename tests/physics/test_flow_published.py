@@ -7,22 +7,21 @@ import fluids
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from drawbar.physics.flow import LAMINAR_BELOW, Loss, darcy, friction_factor, inlet_abs_pa, outlet_abs_pa
-from drawbar.physics.formulas import (
+from drawbar.physics.darcy import darcy
+from drawbar.physics.flow import Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa
+from drawbar.physics.friction import LAMINAR_BELOW, friction_factor
+from drawbar.physics.gas import Vapour
+from drawbar.physics.handbook_formulas import corrected_density, pole, renouard, spitzglass
+from drawbar.physics.ifgc import (
     FOOT_M,
     IFGC_DENSITY_RATIO,
     INCH_M,
     INCH_WATER_PA,
     PSI_PA,
     capacity_factor,
-    corrected_density,
     ifgc,
-    pole,
-    renouard,
-    spitzglass,
     superexpansibility,
 )
-from drawbar.physics.gas import Vapour
 from gases import gas
 from paths import PUBLISHED
 
@@ -70,7 +69,7 @@ def test_low_pressure_drop_is_that_of_fluids(bore_m: float, length_m: float, lea
         if expected > 1000.0:
             continue
         compared += 1
-        loss = darcy(flow_at(number, bore_m), bore_m, roughness_m, length_m, PROPANE, 2750.0, AIR_PA)
+        loss = darcy(PipeFlow(flow_at(number, bore_m), bore_m, roughness_m, length_m, PROPANE, 2750.0))
         assert inlet - outlet_abs_pa(inlet, loss) == pytest.approx(expected, rel=0.005), number
     assert compared >= least
 
@@ -96,7 +95,7 @@ def test_first_stage_drop_is_that_of_fluids(gauge_pa: float, bore_m: float, leng
         expected = fluids.compressible.isothermal_gas(
             rho=density, fd=factor, P1=inlet, L=length_m, D=bore_m, m=mass_flow
         )
-    loss = darcy(mass_flow, bore_m, roughness_m, length_m, PROPANE, gauge_pa, AIR_PA)
+    loss = darcy(PipeFlow(mass_flow, bore_m, roughness_m, length_m, PROPANE, gauge_pa))
     assert inlet - outlet_abs_pa(inlet, loss) == pytest.approx(inlet - expected, rel=0.005)
 
 
@@ -154,7 +153,7 @@ def capacity_w(vapour: Vapour, bore_m: float, length_m: float, gauge_pa: float, 
     low, high = 0.0, 10.0
     for _ in range(80):
         middle = 0.5 * (low + high)
-        loss = ifgc(middle, bore_m, 0.0, length_m, vapour, gauge_pa, AIR_PA)
+        loss = ifgc(PipeFlow(middle, bore_m, 0.0, length_m, vapour, gauge_pa))
         fits = AIR_PA + gauge_pa - outlet_abs_pa(AIR_PA + gauge_pa, loss) < drop_pa
         low, high = (middle, high) if fits else (low, middle)
     return low * vapour.gross_j_kg
@@ -168,8 +167,8 @@ def test_ifgc_capacities_are_those_of_the_tables(number: str, cells: int) -> Non
     assert len(rows) == cells
     for length_m, bore_m, printed_w in rows:
         half_digit_w = 0.5e3 * BTU_J / 3600.0
-        found_w = capacity_w(CODE_PROPANE, bore_m, length_m, gauge_pa, drop_pa)
-        assert found_w == pytest.approx(printed_w, rel=0.015, abs=half_digit_w), (length_m, bore_m)
+        heat_w = capacity_w(CODE_PROPANE, bore_m, length_m, gauge_pa, drop_pa)
+        assert heat_w == pytest.approx(printed_w, rel=0.015, abs=half_digit_w), (length_m, bore_m)
 
 
 @pytest.mark.parametrize("number", ["28", "29", "30"])
@@ -177,8 +176,8 @@ def test_real_propane_gives_the_tables_within_three_percent(number: str) -> None
     """With propane's own density, viscosity and calorific value the capacities stay within 3 % of the tables."""
     gauge_pa, drop_pa = TABLES[number]
     for length_m, bore_m, printed_w in table(number):
-        found_w = capacity_w(PROPANE, bore_m, length_m, gauge_pa, drop_pa)
-        assert found_w == pytest.approx(printed_w, rel=0.03), (length_m, bore_m)
+        heat_w = capacity_w(PROPANE, bore_m, length_m, gauge_pa, drop_pa)
+        assert heat_w == pytest.approx(printed_w, rel=0.03), (length_m, bore_m)
 
 
 def test_ifgc_factors_are_the_printed_ones() -> None:
@@ -202,11 +201,11 @@ def test_spitzglass_is_that_of_fluids(bore_m: float) -> None:
     """Both forms within 0.5 % of fluids.compressible.Spitzglass_low and Spitzglass_high, at 15 degC standard volume."""
     mass_flow, length_m, volume = 0.002, 12.0, 0.002 / PROPANE.reference_density_kg_m3
     inputs = {"SG": PROPANE.relative_density, "Tavg": 288.15, "Ts": 288.15, "D": bore_m, "L": length_m, "Q": volume}
-    low = spitzglass(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0, AIR_PA)
+    low = spitzglass(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0))
     inlet = AIR_PA + 2750.0
     expected = inlet - fluids.compressible.Spitzglass_low(P1=inlet, **inputs)
     assert inlet - outlet_abs_pa(inlet, low) == pytest.approx(expected, rel=0.005)
-    high = spitzglass(mass_flow, bore_m, 0.0, length_m, PROPANE, 70e3, AIR_PA)
+    high = spitzglass(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 70e3))
     inlet = AIR_PA + 70e3
     expected = inlet - fluids.compressible.Spitzglass_high(P1=inlet, **inputs)
     assert inlet - outlet_abs_pa(inlet, high) == pytest.approx(expected, rel=0.005)
@@ -216,7 +215,7 @@ def test_spitzglass_is_the_handbook_formula() -> None:
     """Q = 3550 sqrt(d^5 h / (S L (1 + 3.6/d + 0.03 d))), ft3/h, in, in w.c., ft, as US handbooks print, within 2 %."""
     bore_m, length_m = 2.0 * INCH_M, 50.0 * FOOT_M
     mass_flow = 0.004
-    drop = spitzglass(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0, AIR_PA).linear_pa
+    drop = spitzglass(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0)).linear_pa
     feet3_h = mass_flow * 3600.0 / PROPANE.reference_density_kg_m3 / FOOT_M**3
     expected = (feet3_h / 3550.0) ** 2 * PROPANE.relative_density * 50.0 * (1.0 + 1.8 + 0.06) / 2.0**5
     assert drop / INCH_WATER_PA == pytest.approx(expected, rel=0.02)
@@ -229,7 +228,7 @@ def test_pole_is_the_imperial_formula() -> None:
     0.0071 has two digits, which is 0.7 % of flow; no worked figure in metric units was found.
     """
     mass_flow, bore_m, length_m = 0.001, 0.02, 8.0
-    drop = pole(mass_flow, bore_m, 0.0, length_m, PROPANE, 3700.0, AIR_PA).linear_pa
+    drop = pole(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 3700.0)).linear_pa
     feet3_h = mass_flow * 3600.0 / PROPANE.reference_density_kg_m3 / FOOT_M**3
     yards, inches = length_m / 0.9144, bore_m / INCH_M
     expected = (feet3_h / 1350.0) ** 2 * PROPANE.relative_density * yards / inches**5
@@ -243,8 +242,8 @@ def test_renouard_is_the_published_pair() -> None:
     mass_flow, bore_m, length_m = 0.001, 0.02, 8.0
     volume_m3_h = mass_flow * 3600.0 / PROPANE.reference_density_kg_m3
     common = corrected_density(PROPANE) * length_m / 1000.0 * volume_m3_h**1.82 * 20.0**-4.82
-    low = renouard(mass_flow, bore_m, 0.0, length_m, PROPANE, 3700.0, AIR_PA)
-    high = renouard(mass_flow, bore_m, 0.0, length_m, PROPANE, 70e3, AIR_PA)
+    low = renouard(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 3700.0))
+    high = renouard(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 70e3))
     assert low.linear_pa == pytest.approx(232e6 * common * 9.80665, rel=0.021)
     assert high.square_pa2 == pytest.approx(48_600.0 * common * 1e10, rel=1e-9)
 
@@ -252,8 +251,8 @@ def test_renouard_is_the_published_pair() -> None:
 def test_renouard_divides_at_500_mm_of_water() -> None:
     """The linear form holds up to 500 mm of water, the quadratic above."""
     water_pa = 500 * 9.80665
-    assert renouard(0.001, 0.02, 0.0, 8.0, PROPANE, water_pa - 1.0, AIR_PA).square_pa2 == 0.0
-    assert renouard(0.001, 0.02, 0.0, 8.0, PROPANE, water_pa + 1.0, AIR_PA).linear_pa == 0.0
+    assert renouard(PipeFlow(0.001, 0.02, 0.0, 8.0, PROPANE, water_pa - 1.0)).square_pa2 == 0.0
+    assert renouard(PipeFlow(0.001, 0.02, 0.0, 8.0, PROPANE, water_pa + 1.0)).linear_pa == 0.0
 
 
 @pytest.mark.parametrize("number", [5e3, 2e4, 1e5])
@@ -263,7 +262,7 @@ def test_renouard_is_near_its_general_law(number: float) -> None:
     density = PROPANE.reference_density_kg_m3
     velocity = mass_flow / (density * math.pi * bore_m**2 / 4.0)
     expected = 0.172 * number**-0.18 * length_m / bore_m * density * velocity**2 / 2.0
-    drop = renouard(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0, AIR_PA).linear_pa
+    drop = renouard(PipeFlow(mass_flow, bore_m, 0.0, length_m, PROPANE, 2750.0)).linear_pa
     assert drop == pytest.approx(expected, rel=0.04)
 
 

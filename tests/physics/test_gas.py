@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drawbar.physics.gas import Component, Gas
+from drawbar.physics.component import Component
+from drawbar.physics.gas import Gas
 from gases import component, gas, gas_data
 
 NAMES = ["propane", "n-butane", "isobutane", "propylene"]

@@ -20,14 +20,9 @@ from chemicals.viscosity import Brokaw, Herning_Zipperer, Wilke
 from CoolProp.CoolProp import PropsSI
 
 from drawbar.physics.air import R
-from drawbar.physics.gas import (
-    cross_virial_m3_mol,
-    dilute_viscosity_pa_s,
-    mixture_viscosity_pa_s,
-    second_virial_m3_mol,
-    vaporisation_j_mol,
-    vapour_pressure_pa,
-)
+from drawbar.physics.saturation import vaporisation_j_mol, vapour_pressure_pa
+from drawbar.physics.virial import component_virial_terms, cross_virial_terms
+from drawbar.physics.viscosity import dilute_viscosity, mixture_viscosity_pa_s
 from gases import component, gas
 
 COOLPROP = {"propane": "Propane", "n-butane": "n-Butane", "isobutane": "IsoButane", "propylene": "Propylene"}
@@ -231,7 +226,7 @@ def test_correlations_give_what_another_implementation_gives(name, celsius):
     """The formulas are typed as published: `chemicals` has the same ones and gets the same numbers."""
     one, temperature_k = component(name), celsius + 273.15
     critical_k, critical_pa = one.critical_temperature_k, one.critical_pressure_pa
-    assert second_virial_m3_mol(temperature_k, critical_k, critical_pa, one.acentric) == pytest.approx(
+    assert component_virial_terms(temperature_k, one).virial_m3_mol == pytest.approx(
         BVirial_Tsonopoulos(temperature_k, critical_k, critical_pa, one.acentric), rel=1e-9
     )
     upper_k = one.saturation_range_k[1]
@@ -246,9 +241,9 @@ def test_correlations_give_what_another_implementation_gives(name, celsius):
     # (5/16) sqrt(pi m k T) / (pi sigma^2 omega), Hirschfelder, Curtiss and Bird, Molecular Theory of Gases and Liquids.
     boltzmann, molecule_kg = 1.380649e-23, one.molar_mass_kg_mol / 6.02214076e23
     momentum = math.sqrt(math.pi * molecule_kg * boltzmann * temperature_k)
-    assert dilute_viscosity_pa_s(
+    assert dilute_viscosity(
         temperature_k, one.molar_mass_kg_mol, one.collision_diameter_m, one.well_depth_k
-    ) == pytest.approx(5.0 / 16.0 * momentum / (math.pi * one.collision_diameter_m**2 * omega), rel=2e-3)
+    ).viscosity_pa_s == pytest.approx(5.0 / 16.0 * momentum / (math.pi * one.collision_diameter_m**2 * omega), rel=2e-3)
 
 
 @pytest.mark.parametrize("celsius", TEMPERATURES_C)
@@ -262,7 +257,7 @@ def test_cross_virial_gives_what_another_implementation_gives(celsius):
     pressures_pa = [one.critical_pressure_pa for one in pair]
     pcs = Tarakad_Danner_virial_CSP_Pcijs(Tcs=criticals_k, Pcs=pressures_pa, Vcs=volumes, Tcijs=tcs)
     reference = BVirial_Tsonopoulos(celsius + 273.15, tcs[0][1], pcs[0][1], 0.5 * (pair[0].acentric + pair[1].acentric))
-    assert cross_virial_m3_mol(celsius + 273.15, *pair) == pytest.approx(reference, rel=1e-9)
+    assert cross_virial_terms(celsius + 273.15, *pair).virial_m3_mol == pytest.approx(reference, rel=1e-9)
 
 
 @pytest.mark.parametrize("name", COOLPROP)

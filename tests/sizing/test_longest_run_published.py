@@ -7,8 +7,9 @@ import pytest
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, Pipe
 from drawbar.jobfile.reader import job_of
-from drawbar.physics.formulas import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
+from drawbar.physics.flow import PipeFlow
 from drawbar.physics.gas import Vapour
+from drawbar.physics.ifgc import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
 from drawbar.sizing.longest_run import LongestRunSection, longest_run_m, longest_run_sizes, smallest
 from paths import PUBLISHED
 
@@ -71,7 +72,7 @@ def test_the_smallest_is_the_last_within_the_drop() -> None:
     flow, length_m, drop_pa = feet3_h(135.0), 60.0 * FOOT_M, 0.50 * INCH_WATER_PA
 
     def takes_pa(bore_m: float) -> float:
-        return ifgc(flow, bore_m, 0.0, length_m, NATURAL_GAS, 1743.6, AIR_PA).linear_pa
+        return ifgc(PipeFlow(flow, bore_m, 0.0, length_m, NATURAL_GAS, 1743.6)).linear_pa
 
     assert takes_pa(PIPES[1].bore_m) <= drop_pa < takes_pa(PIPES[0].bore_m)
     for choices in (PIPES, PIPES[::-1]):

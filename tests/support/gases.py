@@ -5,7 +5,8 @@ from typing import Any
 
 import yaml
 
-from drawbar.physics.gas import Component, Gas
+from drawbar.physics.component import Component
+from drawbar.physics.gas import Gas
 from paths import DATA
 
 
@@ -25,4 +26,4 @@ def component(name: str) -> Component:
 
 
 def gas(fractions: dict[str, float]) -> Gas:
-    return Gas(tuple((component(name), part) for name, part in fractions.items()))
+    return Gas(tuple((component(name), share) for name, share in fractions.items()))

@@ -19,7 +19,8 @@ from yaml.nodes import MappingNode, Node, SequenceNode
 
 from drawbar import units
 from drawbar.job import Fitting, Pipe, Rule, TightnessTest
-from drawbar.physics.gas import Component, Gas
+from drawbar.physics.component import Component
+from drawbar.physics.gas import Gas
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import Choice, Either, Entry, Field, Kind, Name, Named, Number, Record, TextLine, of

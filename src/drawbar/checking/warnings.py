@@ -20,7 +20,7 @@ def warnings_of(job: Job, formula: str, line: Line, states: Sequence[StateResult
     yield from _about_states(job)
     yield from _about_gas(job)
     yield from _about_pipes(job, line)
-    yield from _about_flow(job, formula, states)
+    yield from _about_flow(formula, states)
     yield from _about_regulators(states)
     yield from _about_bottles(job, states)
 
@@ -90,7 +90,7 @@ def _about_pipes(job: Job, line: Line) -> Iterator[str]:
             yield f"run {run.name} (bore {bore_mm:.2f} mm) is larger than {feeds}"
 
 
-def _about_flow(job: Job, formula: str, states: Sequence[StateResult]) -> Iterator[str]:
+def _about_flow(formula: str, states: Sequence[StateResult]) -> Iterator[str]:
     fastest: dict[str, float] = {}
     choked: dict[str, None] = {}
     outside: dict[str, None] = {}
@@ -103,9 +103,7 @@ def _about_flow(job: Job, formula: str, states: Sequence[StateResult]) -> Iterat
                 flow.flow_kg_s > 0.0 and flow.section.length_m + flow.section.fittings_m > 0.0
             ):  # a bayonet has no pipe
                 fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
-                said = FORMULAS[formula].outside(
-                    flow.flow_kg_s, flow.section.pipe.bore_m, job.vapour, flow.section.stage_gauge_pa
-                )
+                said = FORMULAS[formula].outside(flow.section.pipe_flow(flow.flow_kg_s))
                 if said is not None:
                     outside[f"{name}: {said}"] = None
     for name in choked:

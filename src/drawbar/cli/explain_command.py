@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
+from drawbar.cli.common import catalogue, emit, format_option, library_option, out_option, problems_told
 
 
 @click.command(name="explain")
@@ -22,7 +22,7 @@ from drawbar.cli.common import catalogue, format_option, library_option, out_opt
 @library_option
 @out_option
 @click.pass_context
-def command(
+def explain_command(  # noqa: PLR0913, PLR0917 - click hands over each option by itself
     ctx: click.Context,
     file: str,
     name: str | None,
@@ -49,8 +49,7 @@ def command(
     from drawbar.jobfile.reader import read_job_file
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
-    from drawbar.report import explain_report as report
-    from drawbar.report.layout import as_json
+    from drawbar.report.explain_report import ExplainReport
 
     known = catalogue(libraries)
     if formula is not None and formula not in FORMULAS:
@@ -59,20 +58,17 @@ def command(
         )
     with problems_told():
         job = read_job_file(file, known, sized=True)
-    names = [*(one.name for one in job.appliances), *(one.name for one in job.runs)]
+    names = [*(appliance.name for appliance in job.appliances), *(run.name for run in job.runs)]
     if name is not None and name not in names:
         what = f"{name!r} is not an appliance or a run of {job.file}; {close_to(name, names)}"
         raise click.BadParameter(what, ctx, param_hint="RUN or APPLIANCE")
-    states = [one.name for one in job.states]
+    states = [choice.name for choice in job.states]
     if state is not None and state not in states:
         what = f"{state!r} is not a state of {job.file}; {close_to(state, states)}"
         raise click.BadParameter(what, ctx, param_hint="--state")
     try:
-        found = explain(job, name, state, formula)
+        explained = explain(job, name, state, formula)
     except ValueError as error:
         raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
-    if form == "json":
-        write(as_json("explain", [report.data(found, known)]), out)
-    else:
-        print_page(report.page(found, known, form), form, out)
-    ctx.exit(0 if found.passes else 1)
+    emit(ExplainReport(known, form), [explained], form, out)
+    ctx.exit(0 if explained.passes else 1)

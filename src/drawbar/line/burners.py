@@ -7,7 +7,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from drawbar.line.network import Line, Section
-from drawbar.physics.flow import LAMINAR_BELOW, darcy
+from drawbar.physics.darcy import darcy
+from drawbar.physics.friction import LAMINAR_BELOW
 
 CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
 MOST_TURNS = 200  # of Newton's method; it takes five or so

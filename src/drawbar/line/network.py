@@ -13,15 +13,16 @@ from typing import NamedTuple
 
 from drawbar.job import Device, Fitting, Hose, Job, Outlet, Pipe, Run
 from drawbar.physics.air import GRAVITY
-from drawbar.physics.flow import Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
+from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
+from drawbar.physics.friction import regime, reynolds
 from drawbar.physics.gas import Vapour
 
 
 class Conditions(NamedTuple):
     """What is the same all over a job: the formula, the gas at the site's temperature, the air around it."""
 
-    formula: Callable[..., Loss]
+    formula: Callable[[PipeFlow], Loss]
     vapour: Vapour
     atmospheric_pa: float
     air_density_kg_m3: float
@@ -75,24 +76,21 @@ class Section:
 
     def loss(self, flow_kg_s: float) -> Loss:
         """Return what the pipe and its fittings take at a mass flow [kg/s], by the job's formula."""
-        found = self._losses.get(flow_kg_s)
-        if found is None:
-            pipe, conditions = self.pipe, self._conditions
-            found = conditions.formula(
-                flow_kg_s,
-                pipe.bore_m,
-                pipe.roughness_m,
-                self.length_m + self.fittings_m,
-                conditions.vapour,
-                self.stage_gauge_pa,
-                conditions.atmospheric_pa,
-            )
-            self._losses[flow_kg_s] = found
-        return found
+        loss = self._losses.get(flow_kg_s)
+        if loss is None:
+            loss = self._losses[flow_kg_s] = self._conditions.formula(self.pipe_flow(flow_kg_s))
+        return loss
+
+    def pipe_flow(self, flow_kg_s: float) -> PipeFlow:
+        """Return a mass flow [kg/s] in this pipe, as the formulas take it."""
+        pipe, length_m = self.pipe, self.length_m + self.fittings_m
+        return PipeFlow(
+            flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, self._conditions.vapour, self.stage_gauge_pa
+        )
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""
-        return self._pa_per_flow2 * flow_kg_s * flow_kg_s
+        return device_drop_pa(flow_kg_s, self._pa_per_flow2)
 
     def height_pa(self, abs_pa: float) -> float:
         """Return what the rise takes [Pa]: (density of gas - density of air) x g x rise; less than 0 downhill."""

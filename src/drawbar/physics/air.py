@@ -27,12 +27,34 @@ def standard_atmosphere_pa(altitude_m: float) -> float:
 
     p = p0 (1 - L H / T0)^(g / (L Ra))
 
-    altitude_m : H, height above sea level [m]. The standard counts geopotential height; taking the surveyed
-        height for it puts the pressure 0.05 % low at 5000 m, and less below.
-    p0 : 101325 Pa; T0 : 288.15 K; L : 0.0065 K/m; g : 9.80665 m/s2; Ra : 287.05287 J/kg/K.
+    p0 is 101325 Pa, T0 288.15 K, L 0.0065 K/m, g 9.80665 m/s2 and Ra 287.05287 J/kg/K. The standard counts geopotential
+    height; taking the surveyed height for it puts the pressure 0.05 % low at 5000 m, and less below.
 
-    Range: the troposphere, -2000 m to 11000 m. Outside it a ValueError is raised.
-    Source: ISO 2533:1975, Standard atmosphere, clause 2 (hydrostatic, constant lapse rate; clause from memory).
+    Range: the troposphere, -2000 m to 11000 m.
+
+    Parameters
+    ----------
+    altitude_m : float
+        H, height above sea level [m].
+
+    Returns
+    -------
+    float
+        p [Pa absolute].
+
+    Raises
+    ------
+    ValueError
+        Outside the range.
+
+    References
+    ----------
+    ISO 2533:1975, Standard atmosphere, clause 2 (hydrostatic, constant lapse rate; clause from memory).
+
+    Examples
+    --------
+    >>> round(standard_atmosphere_pa(0.0)), round(standard_atmosphere_pa(1000.0))
+    (101325, 89875)
     """
     low_m, high_m = ALTITUDE_RANGE_M
     if not low_m <= altitude_m <= high_m:
@@ -45,11 +67,29 @@ def air_density_kg_m3(abs_pa: float, temperature_k: float) -> float:
 
     rho = p M / (R T)
 
-    abs_pa : p, absolute pressure [Pa]
-    temperature_k : T, temperature [K]
-    M : molar mass of dry air [kg/mol]; R : molar gas constant [J/mol/K]
+    M is the molar mass of dry air [kg/mol], R the molar gas constant [J/mol/K].
 
     Range: near atmospheric pressure, -50 to 50 degC, where the ideal gas is within 0.2 % of real dry air.
-    Source: ISO 2533:1975, clause 2 (equation of state; clause from memory).
+
+    Parameters
+    ----------
+    abs_pa : float
+        p, absolute pressure [Pa].
+    temperature_k : float
+        T, temperature [K].
+
+    Returns
+    -------
+    float
+        rho [kg/m3].
+
+    References
+    ----------
+    ISO 2533:1975, clause 2 (equation of state; clause from memory).
+
+    Examples
+    --------
+    >>> round(air_density_kg_m3(101325.0, 288.15), 3)
+    1.225
     """
     return abs_pa * AIR_MOLAR_MASS_KG_MOL / (R * temperature_k)

@@ -8,27 +8,55 @@ from __future__ import annotations
 import bisect
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
-from drawbar.physics.cylinder import Bottle, Liquid, bubble_pa, conductance_w_k, mass_kg
-from drawbar.physics.gas import Component, vaporisation_j_mol, vapour_pressure_pa
+from drawbar.physics.component import Component
+from drawbar.physics.cylinder import Bottle, conductance_w_k
+from drawbar.physics.liquid import Liquid, bubble_pa, mass_kg
+from drawbar.physics.saturation import vaporisation_j_mol, vapour_pressure_pa
 
 EMPTY_SHARE = 1e-3
 """The share of its gas at which a bottle counts as empty in `course`, so that the last drop takes no endless time."""
 LONGEST_S = 7 * 86_400.0
-"""How far `course` looks ahead."""
-MOST_STEPS_OF_COURSE = 20_000
+"""How far `course` looks ahead [s]."""
+_MOST_STEPS = 20_000
 STEP_S = 3600.0
-"""The longest step of `course`; a step is also held to a quarter of the bottle's time constant, and to a twentieth of
+"""The longest step of `course` [s]; it is also held to a quarter of the bottle's time constant, and to a twentieth of
 what is in it."""
 
 
 def liquid_heat_j_mol_k(temperature_k: float, component: Component) -> float:
-    """Heat capacity of a pure liquid under its own vapour [J/(mol K)].
+    """Heat capacity of a pure liquid under its own vapour [J/mol/K].
 
     Straight lines between the component's table of liquid_heat_k and liquid_heat_j_kg_k, the first and last of them
-    drawn out; temperature_k : T [K]; component : the gas
+    drawn out.
 
-    Range: -60 to 55 degC, within 1.5 %. Source: VDI Heat Atlas, 2nd edition (2010), part D2.
+    Range: -60 to 55 degC, within 1.5 %.
+
+    Parameters
+    ----------
+    temperature_k : float
+        T [K].
+    component : Component
+        The gas: its table [K, J/kg/K].
+
+    Returns
+    -------
+    float
+        The heat capacity [J/mol/K].
+
+    References
+    ----------
+    VDI Heat Atlas, 2nd edition (2010), part D2.
+
+    Examples
+    --------
+    Propane at 0 degC, in J/kg/K:
+
+    >>> from drawbar.catalogue.catalogue import Catalogue
+    >>> propane = Catalogue().component("propane")
+    >>> round(liquid_heat_j_mol_k(273.15, propane) / propane.molar_mass_kg_mol)
+    2495
     """
     table_k, table_j_kg_k = component.liquid_heat_k, component.liquid_heat_j_kg_k
     n = min(max(bisect.bisect_right(table_k, temperature_k), 1), len(table_k) - 1)
@@ -39,7 +67,15 @@ def liquid_heat_j_mol_k(temperature_k: float, component: Component) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Duty:
-    """A load that comes and goes: on for on_s, then off for off_s [s], and again."""
+    """A load that comes and goes.
+
+    Attributes
+    ----------
+    on_s : float
+        How long it is on [s], first and after each pause.
+    off_s : float
+        How long it is off between [s].
+    """
 
     on_s: float
     off_s: float
@@ -47,7 +83,19 @@ class Duty:
 
 @dataclass(frozen=True, slots=True)
 class CoursePoint:
-    """A bottle at a time [s]: its liquid [K], the moles of each part, and the heat taken in since the start [J]."""
+    """A bottle at a time.
+
+    Attributes
+    ----------
+    time_s : float
+        The time since the start [s].
+    liquid_k : float
+        The liquid's temperature [K].
+    moles : tuple of float
+        The moles of each component [mol].
+    heat_j : float
+        The heat taken in since the start [J].
+    """
 
     time_s: float
     liquid_k: float
@@ -62,9 +110,15 @@ STARVED, EMPTY, GOING = "starved", "empty", "going"
 class Course:
     """How a bottle fares under a load.
 
-    ended : STARVED where the pressure fell below the least that the regulator works at, EMPTY, or GOING where neither
-    came within LONGEST_S (or MOST_STEPS)
-    left_kg : the gas left at the end [kg]; points : every step, the start and the end among them
+    Attributes
+    ----------
+    ended : str
+        STARVED where the pressure fell below the least that the regulator works at, EMPTY, or GOING where neither came
+        within LONGEST_S or the steps that are taken at most.
+    left_kg : float
+        The gas left at the end [kg].
+    points : tuple of CoursePoint
+        Every step, the start and the end among them.
     """
 
     ended: str
@@ -85,7 +139,15 @@ class Course:
 BottleState = tuple[float, ...]  # liquid [K], heat taken in [J], then the moles of each part
 
 
-def course(
+class _Setting(NamedTuple):
+    """What stays as it is while a bottle gives gas: the bottle, the kinds of gas in it, the air around it [K]."""
+
+    bottle: Bottle
+    components: Sequence[Component]
+    ambient_k: float
+
+
+def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather are independent
     bottle: Bottle,
     liquid: Liquid,
     load_w: float,
@@ -99,14 +161,51 @@ def course(
 
     C dT/dt = U A (Ta - T) - n h,  dni/dt = -yi n,  n = load / g
 
-    T : liquid and the metal it wets [K]; Ta : ambient_k, the air [K]; U A : as `conductance_w_k` [W/K]
-    C : heat capacity, sum of ni ci + ms cs [J/K], ms being the tare's share by wetted wall [kg]
-    n : moles drawn [mol/s]; yi : share of each part in the vapour (Raoult's law) [-]; h, g : its heat of vaporisation
-    and gross heat [J/mol]; load_w : load while on [W]; least_abs_pa : least pressure for the regulator [Pa absolute]
+    T is the temperature of the liquid and the metal it wets [K], U A as `conductance_w_k` [W/K], C the heat capacity,
+    sum of ni ci + ms cs [J/K], ms being the tare's share by wetted wall [kg], n the moles drawn [mol/s], yi the share
+    of each part in the vapour (Raoult's law) [-], h and g its heat of vaporisation and gross heat [J/mol].
 
-    Range: as `bubble_pa`. Source: a heat balance, by the classical Runge-Kutta rule; step_s : its longest step [s].
+    Range: as `bubble_pa`.
+
+    Parameters
+    ----------
+    bottle : Bottle
+        The bottle.
+    liquid : Liquid
+        What is in it at the start: each component with its moles [mol].
+    load_w : float
+        The load while it is on [W].
+    ambient_k : float
+        Ta, the air [K].
+    least_abs_pa : float
+        The least pressure that the regulator works at [Pa absolute].
+    duty : Duty, optional
+        How the load comes and goes; without it, it stays on.
+    step_s : float
+        The longest step in time [s].
+
+    Returns
+    -------
+    Course
+        How it fares, step by step.
+
+    References
+    ----------
+    A heat balance, solved by the classical Runge-Kutta rule.
+
+    Examples
+    --------
+    A half-full bottle of 9 kg at 15 degC under 40 kW:
+
+    >>> from drawbar.catalogue.catalogue import Catalogue
+    >>> from drawbar.physics.cylinder import liquid_in
+    >>> propane, bottle = Catalogue().gas((("propane", 1.0),)), Bottle(9.0, 0.312, 0.0216, 9.0, 12.5, 490.0)
+    >>> cold = course(bottle, liquid_in(propane, 9.0, 0.5, 288.15), 40e3, 288.15, 131_325.0)
+    >>> cold.ended, round(cold.time_s / 60.0)
+    ('starved', 34)
     """
     components = [component for component, _ in liquid]
+    setting = _Setting(bottle, components, ambient_k)
     state: BottleState = (ambient_k, 0.0, *(moles for _, moles in liquid))
     empty_kg = EMPTY_SHARE * bottle.gas_kg
     points = [CoursePoint(0.0, ambient_k, state[2:], 0.0)]
@@ -120,24 +219,24 @@ def course(
     if short_pa(state) < 0.0:
         return ended(STARVED)
     on, phase_end_s, time_s = True, duty.on_s if duty else LONGEST_S, 0.0
-    for _ in range(MOST_STEPS_OF_COURSE):
+    for _ in range(_MOST_STEPS):
         now_w = load_w if on else 0.0
-        slope, spare_s = _slope(bottle, components, state, now_w, ambient_k)
+        slope, spare_s = _slope(setting, state, now_w)
         here_s = min(step_s, phase_end_s - time_s, 0.25 * spare_s, LONGEST_S - time_s)
-        flow_kg_s = -sum(moles_s * one.molar_mass_kg_mol for one, moles_s in zip(components, slope[2:], strict=True))
+        flow_kg_s = -sum(moles_s * part.molar_mass_kg_mol for part, moles_s in zip(components, slope[2:], strict=True))
         if flow_kg_s > 0.0:
             held_kg = mass_kg(list(zip(components, state[2:], strict=True)))
             here_s = min(here_s, max((held_kg - empty_kg) / flow_kg_s, 1e-3), 0.05 * held_kg / flow_kg_s)
-        stepped = _step(bottle, components, state, slope, here_s, now_w, ambient_k)
+        stepped = _step(setting, state, slope, here_s, now_w)
         is_starved = on and short_pa(stepped) < 0.0
         if is_starved:
             low_s, high_s = 0.0, here_s
             while high_s - low_s > 1e-6 * here_s:
                 middle_s = 0.5 * (low_s + high_s)
-                tried = _step(bottle, components, state, slope, middle_s, now_w, ambient_k)
+                tried = _step(setting, state, slope, middle_s, now_w)
                 low_s, high_s = (middle_s, high_s) if short_pa(tried) >= 0.0 else (low_s, middle_s)
             here_s = high_s
-            stepped = _step(bottle, components, state, slope, here_s, now_w, ambient_k)
+            stepped = _step(setting, state, slope, here_s, now_w)
         state, time_s = stepped, time_s + here_s
         points.append(CoursePoint(time_s, state[0], state[2:], state[1]))
         if is_starved:
@@ -152,10 +251,9 @@ def course(
     return ended(GOING)
 
 
-def _slope(
-    bottle: Bottle, components: Sequence[Component], state: BottleState, load_w: float, ambient_k: float
-) -> tuple[BottleState, float]:
-    """Return the state's change with time, and the bottle's time constant C / (U A) [s]."""
+def _slope(setting: _Setting, state: BottleState, load_w: float) -> tuple[BottleState, float]:
+    """Return the state's change with time under a load [W], and the bottle's time constant C / (U A) [s]."""
+    bottle, components, ambient_k = setting
     liquid_k = state[0]
     liquid = list(zip(components, state[2:], strict=True))
     wall_w_k = conductance_w_k(bottle, liquid, liquid_k)
@@ -169,31 +267,23 @@ def _slope(
     if load_w <= 0.0:
         return (in_w / capacity_j_k, in_w, *(0.0 for _ in components)), capacity_j_k / wall_w_k
     total_pa = sum(parts_pa)
-    shares = [part / total_pa for part in parts_pa]
-    moles_s = load_w / sum(share * one.gross_j_mol for share, one in zip(shares, components, strict=True))
+    shares = [part_pa / total_pa for part_pa in parts_pa]
+    moles_s = load_w / sum(share * part.gross_j_mol for share, part in zip(shares, components, strict=True))
     latent_w = moles_s * sum(
-        share * vaporisation_j_mol(liquid_k, one) for share, one in zip(shares, components, strict=True)
+        share * vaporisation_j_mol(liquid_k, part) for share, part in zip(shares, components, strict=True)
     )
     return ((in_w - latent_w) / capacity_j_k, in_w, *(-moles_s * share for share in shares)), capacity_j_k / wall_w_k
 
 
-def _step(
-    bottle: Bottle,
-    components: Sequence[Component],
-    state: BottleState,
-    first: BottleState,
-    step_s: float,
-    load_w: float,
-    ambient_k: float,
-) -> BottleState:
-    """Return the state a step on, by the classical Runge-Kutta rule; first : the slope at its start."""
+def _step(setting: _Setting, state: BottleState, first: BottleState, step_s: float, load_w: float) -> BottleState:
+    """Return the state a step [s] on under a load [W], by the classical Runge-Kutta rule; `first` is the slope now."""
 
     def moved(slope: BottleState, by_s: float) -> BottleState:
         return tuple(value + by_s * change for value, change in zip(state, slope, strict=True))
 
-    second, _ = _slope(bottle, components, moved(first, 0.5 * step_s), load_w, ambient_k)
-    third, _ = _slope(bottle, components, moved(second, 0.5 * step_s), load_w, ambient_k)
-    fourth, _ = _slope(bottle, components, moved(third, step_s), load_w, ambient_k)
+    second, _ = _slope(setting, moved(first, 0.5 * step_s), load_w)
+    third, _ = _slope(setting, moved(second, 0.5 * step_s), load_w)
+    fourth, _ = _slope(setting, moved(third, step_s), load_w)
     return tuple(
         value + step_s / 6.0 * (a + 2.0 * b + 2.0 * c + d)
         for value, a, b, c, d in zip(state, first, second, third, fourth, strict=True)

@@ -1,7 +1,7 @@
-"""Flow in a pipe: friction, and what it does to the pressure. Pure functions of SI floats.
+"""Flow in a pipe, and what it does to the pressure. Pure functions of SI floats.
 
-A formula says what a run of pipe takes before the pressure level is known (a ``Loss``). ``outlet_abs_pa`` and
-``inlet_abs_pa`` turn that into pressures, one way and the other. Height, devices and fittings have no part in this.
+A formula says what a run of pipe takes before the pressure level is known (a `Loss`). `outlet_abs_pa` and
+`inlet_abs_pa` turn that into pressures, one way and the other. Height, devices and fittings have no part in this.
 """
 
 from __future__ import annotations
@@ -9,25 +9,53 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.physics.air import R
-
 if TYPE_CHECKING:
     from drawbar.physics.gas import Vapour
+_LEAST_UNDER_ROOT = 0.25  # where Z is 3/4
 
-LAMINAR_BELOW = 2000.0  # Reynolds number; between the two, laminar and turbulent flow are both seen
-TURBULENT_ABOVE = 4000.0
-_LN10 = math.log(10.0)
+
+class PipeFlow(NamedTuple):
+    """A flow in a stretch of pipe: all that a pressure-drop formula goes by.
+
+    Attributes
+    ----------
+    mass_flow_kg_s : float
+        m, mass flow [kg/s].
+    bore_m : float
+        d, inside diameter [m].
+    roughness_m : float
+        k, roughness of the wall [m].
+    length_m : float
+        L, length with the equivalent length of the fittings [m].
+    vapour : Vapour
+        The gas at its temperature [SI].
+    stage_gauge_pa : float
+        Pressure that the stage is set to [Pa gauge]; the code formulas pick their form by it.
+    """
+
+    mass_flow_kg_s: float
+    bore_m: float
+    roughness_m: float
+    length_m: float
+    vapour: Vapour
+    stage_gauge_pa: float
 
 
 class Loss(NamedTuple):
-    """What one run's pipe takes, before the pressure level is known.
+    """What the pipe of a stretch takes, before the pressure level is known.
 
-    p2^2 = p1^2 - Z(pm) (square + flux 2 ln(p1/p2)), pm = (p1 + p2) / 2, and ``linear`` comes off p2.
+    p2^2 = p1^2 - Z(pm) (square + flux 2 ln(p1/p2)), pm = (p1 + p2) / 2, and `linear_pa` comes off p2.
 
-    linear_pa : part that does not depend on the pressure, p1 - p2 [Pa]
-    square_pa2 : part in p1^2 - p2^2, at compressibility factor 1 [Pa2]
-    flux_pa2 : G^2 R T / M, for the gas's acceleration and for choking; 0 in the code formulas [Pa2]
-    virial_per_pa : B / (R T), from which Z at the mean pressure follows; 0 in the code formulas [1/Pa]
+    Attributes
+    ----------
+    linear_pa : float
+        Part that does not depend on the pressure, p1 - p2 [Pa].
+    square_pa2 : float
+        Part in p1^2 - p2^2, at compressibility factor 1 [Pa2].
+    flux_pa2 : float
+        G^2 R T / M, for the gas's acceleration and for choking; 0 in the code formulas [Pa2].
+    virial_per_pa : float
+        B / (R T), from which Z at the mean pressure follows; 0 in the code formulas [1/Pa].
     """
 
     linear_pa: float
@@ -37,68 +65,91 @@ class Loss(NamedTuple):
 
 
 NO_LOSS = Loss(0.0, 0.0, 0.0, 0.0)
+"""What a pipe takes where no gas flows."""
+
+
+class SquaresTerms(NamedTuple):
+    """What a stretch of pipe makes of the squares of its pressures.
+
+    Attributes
+    ----------
+    mean_abs_pa : float
+        pm, mean pressure [Pa absolute].
+    compressibility : float
+        Z at the mean pressure [-].
+    squares_pa2 : float
+        p1^2 - p2^2 [Pa2].
+    """
+
+    mean_abs_pa: float
+    compressibility: float
+    squares_pa2: float
 
 
 def velocity_m_s(mass_flow_kg_s: float, bore_m: float, density_kg_m3: float) -> float:
-    """Mean velocity in a round pipe: v = m / (rho pi d^2 / 4) [m/s]. From the definition, no range.
+    """Mean velocity in a round pipe [m/s].
 
-    mass_flow_kg_s : mass flow [kg/s]
-    bore_m : inside diameter [m]
-    density_kg_m3 : density where the velocity is wanted [kg/m3]
+    v = m / (rho pi d^2 / 4)
+
+    Range: any.
+
+    Parameters
+    ----------
+    mass_flow_kg_s : float
+        m, mass flow [kg/s].
+    bore_m : float
+        d, inside diameter [m].
+    density_kg_m3 : float
+        rho, density where the velocity is wanted [kg/m3].
+
+    Returns
+    -------
+    float
+        v [m/s].
+
+    References
+    ----------
+    From the definition.
+
+    Examples
+    --------
+    >>> round(velocity_m_s(0.001, 0.0109, 1.95), 2)
+    5.5
     """
     return mass_flow_kg_s / (density_kg_m3 * 0.25 * math.pi * bore_m * bore_m)
 
 
-def reynolds(mass_flow_kg_s: float, bore_m: float, viscosity_pa_s: float) -> float:
-    """Reynolds number in a round pipe: Re = 4 m / (pi d mu) [-]. From the definition, no range.
+def device_drop_pa(mass_flow_kg_s: float, pa_per_flow2: float) -> float:
+    """Drop in a valve, meter or the like, whose maker gives it at one flow [Pa].
 
-    mass_flow_kg_s : mass flow [kg/s]
-    bore_m : inside diameter [m]
-    viscosity_pa_s : dynamic viscosity [Pa s]
+    dp = c m^2
+
+    Range: turbulent flow, near the maker's own.
+
+    Parameters
+    ----------
+    mass_flow_kg_s : float
+        m, mass flow [kg/s].
+    pa_per_flow2 : float
+        c, the maker's drop over the square of his flow [Pa s2/kg2]; several devices have the sum of theirs.
+
+    Returns
+    -------
+    float
+        dp [Pa].
+
+    References
+    ----------
+    Common practice.
+
+    Examples
+    --------
+    40 Pa at 0.3 g/s, passed by half of that:
+
+    >>> round(device_drop_pa(0.00015, 40.0 / 0.0003**2), 6)
+    10.0
     """
-    return 4.0 * mass_flow_kg_s / (math.pi * bore_m * viscosity_pa_s)
-
-
-def regime(reynolds: float) -> str:
-    """Name the flow: "no flow", "laminar" (Re < 2000), "transition" (2000 to 4000) or "turbulent".
-
-    Flow in transition is counted as turbulent: it may be either, and the safe answer is the larger drop.
-    Source: the usual bounds of handbooks (from memory); which way transition counts is our own choice.
-
-    reynolds : Reynolds number [-]
-    """
-    if reynolds <= 0.0:
-        return "no flow"
-    if reynolds < LAMINAR_BELOW:
-        return "laminar"
-    return "transition" if reynolds <= TURBULENT_ABOVE else "turbulent"
-
-
-def friction_factor(reynolds: float, relative_roughness: float) -> float:
-    """Darcy friction factor [-]: laminar below Re 2000, Colebrook-White at and above it.
-
-    f = 64 / Re, and 1/sqrt(f) = -2 log10(k / (3.7 d) + 2.51 / (Re sqrt(f))), solved to machine precision.
-    Valid range: Re up to 1e8, relative roughness 0 to 0.05; Re must be above zero.
-    Source: Colebrook, Journal of the Institution of Civil Engineers 11 (1939), 133-156; 64/Re: Hagen-Poiseuille law.
-
-    reynolds : Reynolds number [-]
-    relative_roughness : roughness of the wall by inside diameter, k / d [-]
-    """
-    if reynolds < LAMINAR_BELOW:
-        return 64.0 / reynolds
-    # With x = 1/sqrt(f): x + c ln(a + b x) = 0. Substitution shrinks an error about tenfold, so one from x = 6 (the
-    # middle of 4 to 9) is near enough for two steps of third order (Halley), each with one logarithm.
-    a = relative_roughness / 3.7
-    b = 2.51 / reynolds
-    c = 2.0 / _LN10
-    x = -c * math.log(a + b * 6.0)
-    for _ in range(2):
-        y = a + b * x
-        value = x + c * math.log(y)
-        ratio = b / y
-        slope = 1.0 + c * ratio
-        x -= value * slope / (slope * slope + 0.5 * value * c * ratio * ratio)
-    return 1.0 / (x * x)
+    return pa_per_flow2 * mass_flow_kg_s * mass_flow_kg_s
 
 
 def outlet_abs_pa(inlet_abs_pa: float, loss: Loss) -> float:
@@ -106,11 +157,31 @@ def outlet_abs_pa(inlet_abs_pa: float, loss: Loss) -> float:
 
     Solves p1^2 - p2^2 = Z (square + flux 2 ln(p1/p2)) for the root above the isothermal choke (p2^2 = flux in an ideal
     gas: the lowest inlet that passes the flow). Z = (1 + sqrt(1 + 4 B pm / (R T))) / 2 at the mean pressure pm.
-    Valid range: steady isothermal flow of a vapour; Z above 3/4, where it is held (propane: to 1 MPa absolute).
-    Source: isothermal flow with friction, Perry's Chemical Engineers' Handbook, 8th ed., section 6 (from memory).
 
-    inlet_abs_pa : pressure at the start of the run [Pa absolute]
-    loss : what the run takes, from one of the formulas [Pa, Pa2, 1/Pa]
+    Range: steady isothermal flow of a vapour; Z above 3/4, where it is held (propane: to 1 MPa absolute).
+
+    Parameters
+    ----------
+    inlet_abs_pa : float
+        p1, pressure at the start of the run [Pa absolute].
+    loss : Loss
+        What the run takes, from one of the formulas [Pa, Pa2, 1/Pa].
+
+    Returns
+    -------
+    float
+        p2 [Pa absolute].
+
+    References
+    ----------
+    Isothermal flow with friction, Perry's Chemical Engineers' Handbook, 8th ed., section 6 (from memory).
+
+    Examples
+    --------
+    >>> outlet_abs_pa(104_075.0, Loss(50.0, 0.0, 0.0, 0.0))
+    104025.0
+    >>> round(outlet_abs_pa(104_075.0, Loss(0.0, 2e7, 1e5, 0.0)))
+    103979
     """
     linear, square, flux, virial = loss
     p1 = inlet_abs_pa
@@ -142,12 +213,30 @@ def outlet_abs_pa(inlet_abs_pa: float, loss: Loss) -> float:
 def inlet_abs_pa(outlet_abs_pa: float, loss: Loss) -> float:
     """Smallest pressure at the start of a run that gives at least this pressure at its end [Pa absolute].
 
-    The inverse of ``outlet_abs_pa``. No outlet pressure exists below the choke; there, the inlet that just passes the
-    flow is given.
-    Formula, valid range and source: see ``outlet_abs_pa``.
+    The inverse of `outlet_abs_pa`, with its formula and range. No outlet pressure exists below the choke; there, the
+    inlet that just passes the flow is given.
 
-    outlet_abs_pa : pressure wanted at the end of the run [Pa absolute]
-    loss : what the run takes, from one of the formulas [Pa, Pa2, 1/Pa]
+    Parameters
+    ----------
+    outlet_abs_pa : float
+        p2, pressure wanted at the end of the run [Pa absolute].
+    loss : Loss
+        What the run takes, from one of the formulas [Pa, Pa2, 1/Pa].
+
+    Returns
+    -------
+    float
+        p1 [Pa absolute].
+
+    References
+    ----------
+    As `outlet_abs_pa`.
+
+    Examples
+    --------
+    >>> loss = Loss(0.0, 2e7, 1e5, -1.8e-7)
+    >>> round(inlet_abs_pa(outlet_abs_pa(104_075.0, loss), loss), 3)
+    104075.0
     """
     linear, square, flux, virial = loss
     p2 = max(outlet_abs_pa, 0.0) + linear
@@ -188,38 +277,43 @@ def _compressibility(virial_per_pa: float, abs_pa: float) -> tuple[float, float]
     unsafe. For propane at 15 degC that is over 1 MPa, where it is a liquid.
     """
     under_root = 1.0 + 4.0 * virial_per_pa * abs_pa
-    if under_root < 0.25:
+    if under_root < _LEAST_UNDER_ROOT:
         return 0.75, 0.0
     root = math.sqrt(under_root)
     return 0.5 * (1.0 + root), virial_per_pa / root
 
 
-def darcy(
-    mass_flow_kg_s: float,
-    bore_m: float,
-    roughness_m: float,
-    length_m: float,
-    vapour: Vapour,
-    stage_gauge_pa: float,
-    atmospheric_pa: float,
-) -> Loss:
-    """Darcy-Weisbach with Colebrook-White friction, compressible and isothermal.
+def squares_terms(inlet_abs_pa: float, outlet_abs_pa: float, loss: Loss) -> SquaresTerms:
+    """Difference of the squares of the pressures of a stretch of pipe, with the Z that `outlet_abs_pa` takes.
 
-    p1^2 - p2^2 = Z (G^2 R T / M) (f L / d + 2 ln(p1/p2)), G = m / (pi d^2 / 4), f from ``friction_factor``.
-    Valid range: that of ``friction_factor``; any pressure below the vapour pressure.
-    Source: as in ``friction_factor`` and ``outlet_abs_pa``.
+    p1^2 - p2^2 = (p1 + p2) (p1 - p2), which stays exact where the two are close
 
-    mass_flow_kg_s : mass flow [kg/s]
-    bore_m : inside diameter d [m]
-    roughness_m : roughness of the wall k [m]
-    length_m : length and equivalent length L [m]
-    vapour : the gas: molar mass M, temperature T, viscosity, B / (R T) [SI]
-    stage_gauge_pa : pressure of the stage, not used here [Pa gauge]
-    atmospheric_pa : pressure of the air, not used here [Pa absolute]
+    Range: as `outlet_abs_pa`, for a loss without a linear part.
+
+    Parameters
+    ----------
+    inlet_abs_pa : float
+        p1, pressure at the start of the run [Pa absolute].
+    outlet_abs_pa : float
+        p2, pressure at its end [Pa absolute].
+    loss : Loss
+        What the run takes, from one of the formulas [Pa, Pa2, 1/Pa].
+
+    Returns
+    -------
+    SquaresTerms
+        pm [Pa absolute], Z there [-], p1^2 - p2^2 [Pa2].
+
+    References
+    ----------
+    As `outlet_abs_pa`.
+
+    Examples
+    --------
+    >>> loss = Loss(0.0, 2e7, 1e5, 0.0)
+    >>> round(squares_terms(104_075.0, outlet_abs_pa(104_075.0, loss), loss).squares_pa2 / 1e7, 3)
+    2.0
     """
-    if mass_flow_kg_s <= 0.0:
-        return NO_LOSS
-    flux = mass_flow_kg_s / (0.25 * math.pi * bore_m * bore_m)
-    flux_pa2 = flux * flux * R * vapour.temperature_k / vapour.molar_mass_kg_mol
-    friction = friction_factor(flux * bore_m / vapour.viscosity_pa_s, roughness_m / bore_m)
-    return Loss(0.0, flux_pa2 * friction * length_m / bore_m, flux_pa2, vapour.virial_per_pa)
+    mean_abs_pa = 0.5 * (inlet_abs_pa + outlet_abs_pa)
+    z, _ = _compressibility(loss.virial_per_pa, mean_abs_pa)
+    return SquaresTerms(mean_abs_pa, z, (inlet_abs_pa + outlet_abs_pa) * (inlet_abs_pa - outlet_abs_pa))

@@ -29,11 +29,31 @@ def density_kg_m3(temperature_k: float) -> float:
     1 / rho = (R Tr / p0) (a5 + sum ai alpha^ni + sum bi beta^mi)
     alpha = Tr / (593 K - T); beta = Tr / (T - 232 K); Tr = 10 K; p0 = 0.1 MPa; R = 461.51805 J/kg/K
 
-    temperature_k : T [K]
+    Range: 253.15 K to 383.15 K. The pressure of a water supply adds 0.05 % per MPa.
 
-    Range: 253.15 K to 383.15 K. The pressure of a water supply adds 0.05 % per MPa. Outside it: ValueError.
-    Source: IAPWS SR6-08(2011), Properties of Liquid Water at 0.1 MPa; Patek et al., J. Phys. Chem. Ref. Data 38
-    (2009) 21.
+    Parameters
+    ----------
+    temperature_k : float
+        T [K].
+
+    Returns
+    -------
+    float
+        rho [kg/m3].
+
+    Raises
+    ------
+    ValueError
+        Outside the range.
+
+    References
+    ----------
+    IAPWS SR6-08(2011), Properties of Liquid Water at 0.1 MPa; Patek et al., J. Phys. Chem. Ref. Data 38 (2009) 21.
+
+    Examples
+    --------
+    >>> round(density_kg_m3(283.15), 1), round(density_kg_m3(333.15), 1)
+    (999.7, 983.2)
     """
     alpha, beta = _alpha_beta(temperature_k)
     total = _VOLUME_FIRST
@@ -46,9 +66,31 @@ def heat_capacity_j_kg_k(temperature_k: float) -> float:
 
     cp = -R (c3 + tau sum ni (ni + 1) ai alpha^(ni + 2) + tau sum mi (mi + 1) bi beta^(mi + 2)), with tau = T / Tr
 
-    temperature_k : T [K]; alpha, beta, Tr, R : as `density_kg_m3`
+    alpha, beta, Tr, R and the range are those of `density_kg_m3`.
 
-    Range and source: as `density_kg_m3`.
+    Parameters
+    ----------
+    temperature_k : float
+        T [K].
+
+    Returns
+    -------
+    float
+        cp [J/kg/K].
+
+    Raises
+    ------
+    ValueError
+        Outside the range.
+
+    References
+    ----------
+    As `density_kg_m3`.
+
+    Examples
+    --------
+    >>> round(heat_capacity_j_kg_k(293.15))
+    4184
     """
     alpha, beta = _alpha_beta(temperature_k)
     curve = sum(n * (n + 1) * a * alpha ** (n + 2) for a, n in _GIBBS_ALPHA)

@@ -2,112 +2,161 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.explain import ApplianceDraw, Explained, last_stage
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report import steps
 from drawbar.report.check_report import cautions, word
 from drawbar.report.display import Shown
 from drawbar.report.explain_gas import gas, site
-from drawbar.report.explain_pipe import part
-from drawbar.report.layout import Block, Heading, Points
-from drawbar.report.steps import Step, WorkingPart, num, total
+from drawbar.report.explain_pipe import leg_working
+from drawbar.report.explain_sources import IN_JOB_FILE
+from drawbar.report.layout import Block, Heading, Page, Points
+from drawbar.report.report import Report
+from drawbar.report.steps import Step, WorkingPart, markdown_blocks, num, steps_data, text_blocks, total
 
 
-def sections(found: Explained, known: Catalogue) -> list[WorkingPart]:
-    """Return the whole working: the site, the gas, what is on, each part of the way, the sum."""
-    made = [site(found.job), gas(found.job, at_reference=found.formula != "darcy"), _loads(found)]
-    made.extend(part(found, leg, known) for leg in found.legs)
-    made.append(_sum(found))
-    return made
+class ExplainReport(Report[Explained]):
+    """How the working of a way through a line is shown.
+
+    Parameters
+    ----------
+    known : Catalogue
+        Where the sources of the pipes' figures stand.
+    form : str
+        `markdown`, which has tables of its own; any other is for the terminal or JSON.
+    """
+
+    kind = "explain"
+
+    def __init__(self, known: Catalogue, form: str = "table") -> None:
+        self.known = known
+        self.form = form
+
+    def working(self, result: Explained) -> list[WorkingPart]:
+        """Return the whole working: the site, the gas, what is on, each part of the way, the sum."""
+        parts = [site(result.job), gas(result.job, at_reference=result.formula != "darcy"), _loads(result)]
+        parts.extend(leg_working(result, leg, self.known) for leg in result.legs)
+        parts.append(_sum(result))
+        return parts
+
+    def page(self, result: Explained) -> Page:
+        """Return the working as a page, for a terminal or as Markdown."""
+        job, working = result.job, self.working(result)
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        blocks: list[Block] = [Heading(f"{name}: {_head(result)}"), _about(result, Shown(job.display))]
+        blocks.extend(markdown_blocks(working) if self.form == "markdown" else text_blocks(working))
+        blocks.append(Points("Cautions:", list(cautions(job))))
+        return blocks
+
+    def data(self, result: Explained) -> dict[str, Any]:
+        """Return the working as it stands in the JSON document."""
+        job = result.job
+        is_run = result.load_w is None
+        return {
+            "file": job.file,
+            "job": job.title,
+            "ref": job.ref,
+            "formula": result.formula,
+            "state": result.state.name,
+            "bound": result.ways is None,
+            "run": result.name if is_run else None,
+            "appliance": None if is_run else result.name,
+            "pressure_kPa": result.gauge_pa / 1000.0,
+            "drop_Pa": result.drop_pa,
+            "allowed_drop_Pa": job.allowed_drop_pa,
+            "margin_Pa": result.margin_pa,
+            "verdict": None if is_run else word(result.passes).lower(),
+            **steps_data(self.working(result)),
+            "cautions": list(cautions(job)),
+        }
 
 
-def page(found: Explained, known: Catalogue, form: str) -> list[Block]:
-    """Return the page for a form of layout, `table` or `markdown`."""
-    job, shown = found.job, Shown(found.job.display)
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
-    working = sections(found, known)
-    blocks: list[Block] = [Heading(f"{name}: {_head(found)}"), _about(found, shown)]
-    blocks.extend(steps.markdown_blocks(working) if form == "markdown" else steps.text_blocks(working))
-    blocks.append(Points("Cautions:", list(cautions(job))))
-    return blocks
+def _head(explained: Explained) -> str:
+    if explained.load_w is None:
+        return f"run {explained.name} explained"
+    return f"{explained.name} explained: {word(explained.passes)}"
 
 
-def _head(found: Explained) -> str:
-    if found.load_w is None:
-        return f"run {found.name} explained"
-    return f"{found.name} explained: {word(found.passes)}"
-
-
-def _about(found: Explained, shown: Shown) -> str:
-    kind = "Run" if found.load_w is None else "Appliance"
+def _about(explained: Explained, shown: Shown) -> str:
+    kind = "Run" if explained.load_w is None else "Appliance"
     lines = [
-        f"File {found.job.file}. {kind} {found.name} in state {found.state.name}.",
-        f"Formula {found.formula}: {FORMULAS[found.formula].title}.",
+        f"File {explained.job.file}. {kind} {explained.name} in state {explained.state.name}.",
+        f"Formula {explained.formula}: {FORMULAS[explained.formula].title}.",
         "Figures are in SI units, worked out in full and printed to six digits. The number in brackets behind a line "
         "is that of its source, at the end.",
     ]
-    if found.load_w is None:
-        start = found.legs[0].flow.start
+    if explained.load_w is None:
+        start = explained.legs[0].flow.start
         where = "" if start == "regulator" else f" The pressure that it starts from is the end of run {start}."
-        lines.append(f"Pressure at its end {shown.pressure_unit(found.gauge_pa)}.{where}")
+        lines.append(f"Pressure at its end {shown.pressure_unit(explained.gauge_pa)}.{where}")
     else:
-        lines.append(
-            f"It gets {shown.pressure_unit(found.gauge_pa)}, {shown.pressure_unit(found.drop_pa)} less than set."
-        )
+        gets, less = shown.pressure_unit(explained.gauge_pa), shown.pressure_unit(explained.drop_pa)
+        lines.append(f"It gets {gets}, {less} less than set.")
     return "\n".join(lines)
 
 
-def _loads(found: Explained) -> WorkingPart:
+def _loads(explained: Explained) -> WorkingPart:
     """Return what is on and where, and the flow in each run of the way."""
-    job, shown = found.job, Shown(found.job.display)
-    section = WorkingPart(f"What is on: state {found.state.name}")
-    items = section.items
-    if found.ways is None:
+    working = WorkingPart(f"What is on: state {explained.state.name}")
+    items = working.items
+    if explained.ways is None:
         items.append(
             "There are too many ways of plugging to try each. Each run is taken with the most that can flow in it, so "
             "that the drops are an upper bound."
         )
-    elif found.ways > 1:
-        own = "the worst for this appliance" if found.load_w is not None else "the worst of all"
-        items.append(f"Of {found.ways} ways of plugging, this is {own}.")
-    gross = num(job.gas.gross_j_kg)
+    elif explained.ways > 1:
+        which = "the worst for this appliance" if explained.load_w is not None else "the worst of all"
+        items.append(f"Of {explained.ways} ways of plugging, this is {which}.")
+    symbols: dict[str, str] = {}
+    for number, draw in enumerate(explained.draws, 1):
+        if draw.at is None and explained.ways is not None:
+            items.append(f"{draw.appliance.name} finds no free outlet or hose in this way, and burns nothing.")
+            continue
+        symbols[draw.appliance.name] = f"m{number}"
+        items.extend(_draw(explained, number, draw))
+    items.extend(_run_flows(explained, symbols))
+    return working
+
+
+def _most_kg_s(draw: ApplianceDraw) -> float:
+    """Return what an appliance burns where it finds a place [kg/s], as a line is worked out with it."""
+    return draw.share * draw.appliance.flow_kg_s
+
+
+def _draw(explained: Explained, number: int, draw: ApplianceDraw) -> Iterator[Step]:
+    """Yield the load and the mass flow of an appliance that is on."""
+    job, appliance = explained.job, draw.appliance
     unit = job.display.heat
     unit_w = units.to_si(1.0, unit, units.HEAT_RATE)
-    symbols: dict[str, str] = {}
-    for number, draw in enumerate(found.draws, 1):
-        one = draw.appliance
-        load_w = one.input_w * draw.share
-        if draw.at is None and found.ways is not None:
-            items.append(f"{one.name} finds no free outlet or hose in this way, and burns nothing.")
-            continue
-        symbols[one.name] = f"m{number}"
-        name = f"{one.name}, {shown.heat_unit(one.input_w)}, {_place(draw)}"
-        words = f"{unit} x {num(unit_w)} W" + (" x share" if draw.share != 1.0 else "")
-        numbers = f"{num(one.input_w / unit_w)} x {num(unit_w)}" + (
-            f" x {num(draw.share)}" if draw.share != 1.0 else ""
-        )
-        items.append(Step(name, f"Q{number}", load_w, "W", words, numbers, "the input is given in the job file"))
-        flow = load_w / job.gas.gross_j_kg
-        items.append(
-            Step(f"mass flow of {one.name}", f"m{number}", flow, "kg/s", f"Q{number} / Hs", f"{num(load_w)} / {gross}")
-        )
-    flows = {draw.appliance.name: draw.appliance.input_w * draw.share / job.gas.gross_j_kg for draw in found.draws}
-    for leg in found.legs:
+    load_w = appliance.input_w * draw.share
+    name = f"{appliance.name}, {Shown(job.display).heat_unit(appliance.input_w)}, {_place(draw)}"
+    words, numbers = f"{unit} x {num(unit_w)} W", f"{num(appliance.input_w / unit_w)} x {num(unit_w)}"
+    if draw.share != 1.0:
+        words, numbers = f"{words} x share", f"{numbers} x {num(draw.share)}"
+    yield Step(name, f"Q{number}", load_w, "W", words, numbers, "the input is given in the job file")
+    name, numbers = f"mass flow of {appliance.name}", f"{num(load_w)} / {num(job.gas.gross_j_kg)}"
+    yield Step(name, f"m{number}", _most_kg_s(draw), "kg/s", f"Q{number} / Hs", numbers)
+
+
+def _run_flows(explained: Explained, symbols: dict[str, str]) -> Iterator[Step | str]:
+    """Yield the mass flow in each run of the way, from those of the appliances by their symbols."""
+    flows_kg_s = {draw.appliance.name: _most_kg_s(draw) for draw in explained.draws}
+    for leg in explained.legs:
         if leg.kind != "Run":
             continue
-        name, flow = leg.flow.section.name, leg.flow.flow_kg_s
+        name, flow_kg_s = leg.flow.section.name, leg.flow.flow_kg_s
         if leg.fed is None:
-            items.append(Step(f"mass flow in {name}, the most that finds a place behind it", "m", flow, "kg/s"))
+            yield Step(f"mass flow in {name}, the most that finds a place behind it", "m", flow_kg_s, "kg/s")
         elif leg.fed:
-            words, numbers = " + ".join(symbols[one] for one in leg.fed), total([flows[one] for one in leg.fed])
-            items.append(Step(f"mass flow in run {name}: {', '.join(leg.fed)}", "m", flow, "kg/s", words, numbers))
+            words = " + ".join(symbols[appliance] for appliance in leg.fed)
+            numbers = total([flows_kg_s[appliance] for appliance in leg.fed])
+            yield Step(f"mass flow in run {name}: {', '.join(leg.fed)}", "m", flow_kg_s, "kg/s", words, numbers)
         else:
-            items.append(f"No gas flows in run {name}.")
-    return section
+            yield f"No gas flows in run {name}."
 
 
 def _place(draw: ApplianceDraw) -> str:
@@ -119,72 +168,48 @@ def _place(draw: ApplianceDraw) -> str:
     return "plugged in where it fits"
 
 
-def _sum(found: Explained) -> WorkingPart:
+def _sum(explained: Explained) -> WorkingPart:
     """Return the drop over the whole way against what is allowed."""
-    job, shown = found.job, Shown(found.job.display)
-    title = "The run" if found.load_w is None else "The sum"
-    section = WorkingPart(title)
-    items = section.items
-    if found.load_w is None:
-        numbers = f"{num(found.stage_gauge_pa)} - {num(found.gauge_pa)}"
-        name = f"drop from the last regulator to the end of {found.name}"
-        items.append(Step(name, "dT", found.drop_pa, "Pa", "set pressure - pressure at the end", numbers))
-        allowed = shown.pressure_unit(job.allowed_drop_pa)
-        items.append(f"Up to here {shown.pressure_unit(found.drop_pa)} of the {allowed} that are allowed is used.")
-        return section
-    drops = [leg.flow.drop_pa for leg in last_stage(found.legs)]
-    names = " + ".join(leg.flow.section.name for leg in last_stage(found.legs))
-    items.append(Step("drop from the last regulator to the appliance", "dT", found.drop_pa, "Pa", names, total(drops)))
-    source = (
-        job.rule.source if job.rule is not None and job.rule.drop_pa == job.allowed_drop_pa else "the job's own limit"
-    )
-    items.append(Step("drop that is allowed", "da", job.allowed_drop_pa, "Pa", source=source))
-    assert found.margin_pa is not None  # an appliance has one
-    numbers = f"{num(job.allowed_drop_pa)} - {num(found.drop_pa)}"
-    to_spare = job.allowed_drop_pa - found.drop_pa
-    items.append(Step("to spare", "left", to_spare, "Pa", "da - dT", numbers))
-    appliance = next(draw.appliance for draw in found.draws if draw.appliance.name == found.name)
+    shown = Shown(explained.job.display)
+    if explained.load_w is None:
+        return WorkingPart("The run", list(_run_sum(explained, shown)))
+    return WorkingPart("The sum", list(_appliance_sum(explained, shown)))
+
+
+def _run_sum(explained: Explained, shown: Shown) -> Iterator[Step | str]:
+    numbers = f"{num(explained.stage_gauge_pa)} - {num(explained.gauge_pa)}"
+    name = f"drop from the last regulator to the end of {explained.name}"
+    yield Step(name, "dT", explained.drop_pa, "Pa", "set pressure - pressure at the end", numbers)
+    used, allowed = shown.pressure_unit(explained.drop_pa), shown.pressure_unit(explained.job.allowed_drop_pa)
+    yield f"Up to here {used} of the {allowed} that are allowed is used."
+
+
+def _appliance_sum(explained: Explained, shown: Shown) -> Iterator[Step | str]:
+    job = explained.job
+    drops_pa = [leg.flow.drop_pa for leg in last_stage(explained.legs)]
+    names = " + ".join(leg.flow.section.name for leg in last_stage(explained.legs))
+    name = "drop from the last regulator to the appliance"
+    yield Step(name, "dT", explained.drop_pa, "Pa", names, total(drops_pa))
+    rule = job.rule
+    source = rule.source if rule is not None and rule.drop_pa == job.allowed_drop_pa else "the job's own limit"
+    yield Step("drop that is allowed", "da", job.allowed_drop_pa, "Pa", source=source)
+    numbers = f"{num(job.allowed_drop_pa)} - {num(explained.drop_pa)}"
+    yield Step("to spare", "left", job.allowed_drop_pa - explained.drop_pa, "Pa", "da - dT", numbers)
+    appliance = next(draw.appliance for draw in explained.draws if draw.appliance.name == explained.name)
     if appliance.min_gauge_pa:
-        least = appliance.min_gauge_pa
-        items.append(
-            Step("least pressure that it works at, gauge", "pmin", least, "Pa", source="given in the job file")
-        )
-        numbers = f"{num(found.gauge_pa)} - {num(least)}"
-        items.append(Step("over that", "over", found.gauge_pa - least, "Pa", "pressure at the end - pmin", numbers))
-    items.append(_verdict(found, shown))
-    return section
+        least_pa = appliance.min_gauge_pa
+        yield Step("least pressure that it works at, gauge", "pmin", least_pa, "Pa", source=IN_JOB_FILE)
+        numbers = f"{num(explained.gauge_pa)} - {num(least_pa)}"
+        yield Step("over that", "over", explained.gauge_pa - least_pa, "Pa", "pressure at the end - pmin", numbers)
+    yield _verdict(explained, shown)
 
 
-def _verdict(found: Explained, shown: Shown) -> str:
-    assert found.margin_pa is not None  # an appliance has one
-    spare = shown.pressure_unit(abs(found.margin_pa))
-    tells = f"{spare} to spare" if found.margin_pa >= 0.0 else f"{spare} short"
-    said = f"{word(found.passes)}: {tells}."
-    for leg in found.legs:
-        if found.inlet_margin_pa(leg) < 0.0:
-            short = shown.pressure_unit(-found.inlet_margin_pa(leg))
-            said += f" The regulator of run {leg.flow.section.name} has {short} too little at its inlet."
-    return said
-
-
-def data(found: Explained, known: Catalogue) -> dict[str, Any]:
-    """Return the working for JSON."""
-    job = found.job
-    is_run = found.load_w is None
-    return {
-        "file": job.file,
-        "job": job.title,
-        "ref": job.ref,
-        "formula": found.formula,
-        "state": found.state.name,
-        "bound": found.ways is None,
-        "run": found.name if is_run else None,
-        "appliance": None if is_run else found.name,
-        "pressure_kPa": found.gauge_pa / 1000.0,
-        "drop_Pa": found.drop_pa,
-        "allowed_drop_Pa": job.allowed_drop_pa,
-        "margin_Pa": found.margin_pa,
-        "verdict": None if is_run else word(found.passes).lower(),
-        **steps.data(sections(found, known)),
-        "cautions": list(cautions(job)),
-    }
+def _verdict(explained: Explained, shown: Shown) -> str:
+    assert explained.margin_pa is not None  # an appliance has one
+    margin = shown.pressure_unit(abs(explained.margin_pa))
+    verdict = f"{word(explained.passes)}: {margin} {'to spare' if explained.margin_pa >= 0.0 else 'short'}."
+    for leg in explained.legs:
+        if explained.inlet_margin_pa(leg) < 0.0:
+            short = shown.pressure_unit(-explained.inlet_margin_pa(leg))
+            verdict += f" The regulator of run {leg.flow.section.name} has {short} too little at its inlet."
+    return verdict

@@ -11,6 +11,7 @@ from drawbar.report.layout import WIDTH, Block, Column, Heading, Points, Table
 
 _NUMBER = 6  # columns for a step's number
 _NAME = 40  # columns for the name of a figure that is given
+_SMALL, _LARGE, _HUGE = 1e-3, 1e4, 2e6  # figures below and above are printed with a power of ten
 _SYMBOL = 9  # columns for the symbol before the first equals sign of a formula
 
 
@@ -18,10 +19,22 @@ _SYMBOL = 9  # columns for the symbol before the first equals sign of a formula
 class Step:
     """One line of the working: a figure that is given, or one that is worked out.
 
-    name, symbol : what it is, in words and as the formulas have it
-    value, unit : the figure, in the unit
-    words : the formula in symbols; numbers : the same with the figures in it; both empty for a figure that is given
-    source : where the figure or the formula stands
+    Attributes
+    ----------
+    name : str
+        What it is, in words.
+    symbol : str
+        What it is, as the formulas have it.
+    value : float
+        The figure, in `unit`.
+    unit : str
+        The unit as it is printed.
+    words : str
+        The formula in symbols; empty for a figure that is given.
+    numbers : str
+        The same with the figures in it; empty for a figure that is given.
+    source : str
+        Where the figure or the formula stands.
     """
 
     name: str
@@ -50,7 +63,15 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class WorkingPart:
-    """Steps that belong together under a heading, with sentences between them."""
+    """Steps that belong together under a heading, with sentences between them.
+
+    Attributes
+    ----------
+    title : str
+        The heading.
+    items : list of Step or str
+        The steps and the sentences, in order.
+    """
 
     title: str
     items: list[Step | str] = field(default_factory=list)
@@ -66,9 +87,9 @@ def num(value: float) -> str:
     size = abs(value)
     if size == 0.0:
         return "0"
-    if 1e4 <= size < 2e6:
+    if _LARGE <= size < _HUGE:
         return _bare(f"{value:.2f}")
-    if 1e-3 <= size < 1e4:
+    if _SMALL <= size < _LARGE:
         return _bare(f"{value:.{max(0, 5 - _power(size))}f}")
     digits, power = f"{value:.5e}".split("e")
     return f"{_bare(digits)}e{int(power)}"
@@ -85,10 +106,10 @@ def _bare(text: str) -> str:
 
 def total(values: Sequence[float]) -> str:
     """Return a sum written out."""
-    return " ".join([num(values[0]), *(f"{'-' if one < 0 else '+'} {num(abs(one))}" for one in values[1:])])
+    return " ".join([num(values[0]), *(f"{'-' if value < 0 else '+'} {num(abs(value))}" for value in values[1:])])
 
 
-def sources_of(sections: Sequence[WorkingPart]) -> list[str]:
+def _sources(sections: Sequence[WorkingPart]) -> list[str]:
     """Return every source once, in the order of the working: the number of a source is its place in this list."""
     return list(dict.fromkeys(step.source for section in sections for step in section.steps if step.source))
 
@@ -104,7 +125,7 @@ def _numbered(sections: Sequence[WorkingPart]) -> Iterator[tuple[int, WorkingPar
 
 def text_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
     """Return the working as blocks for a terminal: the steps laid out in WIDTH columns, then the sources."""
-    sources = sources_of(sections)
+    sources = _sources(sections)
     blocks: list[Block] = []
     for number, section, items in _numbered(sections):
         title = textwrap.fill(f"{number}. {section.title}", WIDTH, subsequent_indent="   ", break_on_hyphens=False)
@@ -131,7 +152,7 @@ def _lines(place: str, step: Step, tag: str) -> list[str]:
     head = f"{place:<{_NUMBER}}"
     if not step.formula:
         named = textwrap.wrap(step.name, _NAME, break_on_hyphens=False)
-        before = [" " * _NUMBER + one for one in named[:-1]]
+        before = [" " * _NUMBER + line for line in named[:-1]]
         end = f"{named[-1]:<{_NAME}} {step.symbol} = {step.result}"
         lines = [*before, " " * _NUMBER + end]
         lines[0] = head + lines[0][_NUMBER:]
@@ -164,7 +185,7 @@ def _lines(place: str, step: Step, tag: str) -> list[str]:
 
 def markdown_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
     """Return the working as blocks for Markdown: a table a section, then the sources."""
-    sources = sources_of(sections)
+    sources = _sources(sections)
     columns = tuple(Column(head, words=True) for head in ("step", "what", "working", "result", "source"))
     blocks: list[Block] = []
     for number, section, items in _numbered(sections):
@@ -186,7 +207,7 @@ def markdown_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
     return blocks
 
 
-def data(sections: Sequence[WorkingPart]) -> dict[str, Any]:
+def steps_data(sections: Sequence[WorkingPart]) -> dict[str, Any]:
     """Return the working for JSON: the sections with their sentences, and every step."""
     steps = [
         {
@@ -202,7 +223,7 @@ def data(sections: Sequence[WorkingPart]) -> dict[str, Any]:
         if isinstance(item, Step)
     ]
     heads = [
-        {"number": number, "title": section.title, "notes": [one for one in section.items if isinstance(one, str)]}
+        {"number": number, "title": section.title, "notes": [item for item in section.items if isinstance(item, str)]}
         for number, section, _ in _numbered(sections)
     ]
     return {"sections": heads, "steps": steps}

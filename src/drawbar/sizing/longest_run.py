@@ -3,7 +3,7 @@
 Every section is sized for the length of the longest run and for the load that it carries itself, from the capacity
 formula of the code. The lengths are those of the pipe; fittings are left to the allowance that the tables hold for a
 usual number of them.
-Source: IFGC 2018, 402.4.1 and Appendix A (longest length method); the formula of 402.4, as flow.ifgc.
+Source: IFGC 2018, 402.4.1 and Appendix A (longest length method); the formula of 402.4, as physics.ifgc.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from drawbar.job import Job, Pipe
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plan
 from drawbar.line.state import StateOnLine
-from drawbar.physics.flow import outlet_abs_pa
-from drawbar.physics.formulas import ifgc
+from drawbar.physics.flow import PipeFlow, outlet_abs_pa
 from drawbar.physics.gas import Vapour
+from drawbar.physics.ifgc import ifgc
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +50,7 @@ def smallest(
     """Return the smallest pipe that carries a flow [kg/s] over a length [m] within a drop [Pa], None if none does."""
     inlet_pa = stage_gauge_pa + atmospheric_pa
     for pipe in sorted(choices, key=lambda one: one.bore_m):
-        loss = ifgc(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, stage_gauge_pa, atmospheric_pa)
+        loss = ifgc(PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, stage_gauge_pa))
         if inlet_pa - outlet_abs_pa(inlet_pa, loss) <= drop_pa:
             return pipe
     return None

@@ -10,8 +10,7 @@ from drawbar.gas_supply import SupplyResult
 from drawbar.job import Fitting, Pipe
 from drawbar.onsite.tightness import NO_FALL_SOURCE, PURGE_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report.explain_gas import AIR, VIRIAL, VISCOSITY, WILKE, component_source
-from drawbar.report.explain_pipe import roughness_source
+from drawbar.report.explain_sources import AIR, VIRIAL, VISCOSITY, WILKE, component_source, roughness_source
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue

@@ -9,8 +9,9 @@ from drawbar.checking.spare import MOST_WORK, headroom
 from drawbar.checking.vents import check_space
 from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
-from drawbar.line.network import Line, section_flow
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, Plugged, plans_of
+from drawbar.line.section import section_flow
 from drawbar.line.state import End, StateOnLine, Way
 from drawbar.physics.formulas import FORMULAS
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from drawbar.checking.check import check
 from drawbar.checking.results import TOLERANCE_PA, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
-from drawbar.line.network import Line, SectionFlow, section_flow
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, Plugged
+from drawbar.line.section import SectionFlow, section_flow
 from drawbar.line.state import End, StateOnLine
 
 

@@ -7,8 +7,9 @@ from typing import NamedTuple
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job, Regulator
-from drawbar.line.network import Line, SectionFlow
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
+from drawbar.line.section import SectionFlow
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6

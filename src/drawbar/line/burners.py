@@ -6,7 +6,8 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from drawbar.line.network import Line, Section
+from drawbar.line.network import Line
+from drawbar.line.section import Section
 from drawbar.physics.flow import LAMINAR_BELOW, darcy
 
 CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law

@@ -7,8 +7,9 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drawbar.job import Appliance, Outlet
-from drawbar.line.network import Line, Section
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, Plugged, largest_draw, places
+from drawbar.line.section import Section
 
 
 def asked_of(tail: Sequence[Section], flow_kg_s: float, floor_abs_pa: float) -> float:

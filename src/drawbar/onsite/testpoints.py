@@ -8,8 +8,9 @@ from dataclasses import dataclass, field
 
 from drawbar.job import ROOT, Hose, Job, State
 from drawbar.line.burners import Burner, solve
-from drawbar.line.network import Line, Section
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, Plugged
+from drawbar.line.section import Section
 from drawbar.line.state import StateOnLine
 
 MOST_WAYS_TRIED_ON_SITE = 1000  # of plugging a state; a table of test points is for few

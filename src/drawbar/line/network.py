@@ -5,7 +5,7 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping, Sequence
 
-from drawbar.job import Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Hose, Job, Outlet, Pipe
 from drawbar.line.section import Conditions, Section, SectionFlow, section_flow
 
 
@@ -13,15 +13,30 @@ class Line:
     """The tree of a job's runs with one pipe for each, to be solved for any flows at the ends.
 
     Runs are counted in the job's order, in which each comes after the one it starts from.
-    paths : for each point, the runs from the regulator to it, in order
+
+    Attributes
+    ----------
+    job : Job
+        What the line is of.
+    conditions : Conditions
+        The formula, the gas and the air.
+    index : dict of str to int
+        The number of a run by its name.
+    parents : list of int
+        For each run, the one it starts from; -1 for the first regulator.
+    paths : list of tuple of int
+        For each run, the runs from the regulator to its end, in order.
+    stage_gauge_pa : list of float
+        For each run, the set pressure of the regulator that feeds it [Pa gauge].
+    sections : list of Section
+        Each run with its pipe.
+    stages : list of int
+        The runs that have a second-stage regulator at their start.
+    source_abs_pa : float
+        Pressure at the first regulator's outlet [Pa absolute].
     """
 
-    def __init__(
-        self,
-        job: Job,
-        pipes: Mapping[str, Pipe] | None = None,
-        formula: str | None = None,
-    ) -> None:
+    def __init__(self, job: Job, pipes: Mapping[str, Pipe] | None = None, formula: str | None = None) -> None:
         self.job = job
         self.conditions = Conditions.of(job, formula)
         self.index = {run.name: number for number, run in enumerate(job.runs)}
@@ -35,64 +50,40 @@ class Line:
             self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
             before = self.stage_gauge_pa[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
             self.stage_gauge_pa.append(run.regulator.outlet_gauge_pa if run.regulator else before)
-            self.sections.append(self._run_part(run, number, pipes.get(run.name, run.pipes[0])))
+            pipe = pipes.get(run.name, run.pipes[0])
+            self.sections.append(Section(run, pipe, self.stage_gauge_pa[number], self.conditions))
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
         self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
 
     def lengthened(self, number: int, extra_m: float) -> Section:
-        """Return the part of a run that is longer by so much [m]."""
-        return self._run_part(self.job.runs[number], number, self.sections[number].pipe, extra_m)
+        """Return the section of a run that is longer by so much [m]."""
+        section = self.sections[number]
+        return Section(self.job.runs[number], section.pipe, section.stage_gauge_pa, self.conditions, extra_m)
 
     def with_longer(self, number: int, extra_m: float) -> Line:
-        """Return the line with one run longer by so much [m]; the other parts, and what they know, are the same."""
+        """Return the line with one run longer by so much [m]; the other sections, and what they know, are the same."""
         line = copy.copy(self)
         line.sections = list(self.sections)
         line.sections[number] = self.lengthened(number, extra_m)
         return line
-
-    def _run_part(self, run: Run, number: int, pipe: Pipe, extra_m: float = 0.0) -> Section:
-        stage_pa = self.stage_gauge_pa[number]
-        return Section(
-            run.name, pipe, run.length_m + extra_m, run.rise_m, run.fittings, run.devices, stage_pa, self.conditions
-        )
 
     def stage_of(self, number: int) -> int:
         """Return the run at whose start the regulator is that feeds a run, -1 for the first regulator."""
         return next((n for n in reversed(self.paths[number]) if n in self.stages), -1)
 
     def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Section, ...]:
-        """Return the parts between a run's end and a plugged appliance: the outlet's, then the hose."""
+        """Return the sections between a run's end and a plugged appliance: the outlet's, then the hose."""
         key = (outlet.name, hose.name if hose else "")
-        found = self._tails.get(key)
-        if found is None:
+        tail = self._tails.get(key)
+        if tail is None:
             number = self.index[outlet.at]
             stage_pa = self.stage_gauge_pa[number]
-            own = Section(
-                outlet.name,
-                self.sections[number].pipe,
-                0.0,
-                0.0,
-                outlet.fittings,
-                outlet.devices,
-                stage_pa,
-                self.conditions,
-            )
-            found = (own,)
+            tail = (Section(outlet, self.sections[number].pipe, stage_pa, self.conditions),)
             if hose is not None:
-                hose_part = Section(
-                    hose.name,
-                    hose.pipe,
-                    hose.length_m,
-                    hose.rise_m,
-                    hose.fittings,
-                    hose.devices,
-                    stage_pa,
-                    self.conditions,
-                )
-                found = (own, hose_part)
-            self._tails[key] = found
-        return found
+                tail = (*tail, Section(hose, hose.pipe, stage_pa, self.conditions))
+            self._tails[key] = tail
+        return tail
 
     def flows(self, draws: Sequence[tuple[int, float]]) -> list[float]:
         """Return the mass flow in every run [kg/s] for draws of (run at whose end it is, mass flow)."""
@@ -119,17 +110,15 @@ class Line:
 
     def solve(self, flows: Sequence[float]) -> list[float]:
         """Return the absolute pressure at the end of every run [Pa] for a mass flow in each [kg/s]."""
-        outlets: list[float] = []
-        for number, part in enumerate(self.sections):
-            outlets.append(part.outlet_abs_pa(self.inlet_pa(number, outlets), flows[number]))
-        return outlets
+        outlets_pa: list[float] = []
+        for number, section in enumerate(self.sections):
+            outlets_pa.append(section.outlet_abs_pa(self.inlet_pa(number, outlets_pa), flows[number]))
+        return outlets_pa
 
     def working(self, flows: Sequence[float]) -> list[SectionFlow]:
-        """Return every run's flow, pressures and losses in full."""
-        outlets = self.solve(flows)
+        """Return every run's flow, pressures and losses in full, for a mass flow in each [kg/s]."""
+        outlets_pa = self.solve(flows)
         return [
-            section_flow(
-                part, self.job.runs[number].start, self.inlet_pa(number, outlets), flows[number], self.conditions
-            )
-            for number, part in enumerate(self.sections)
+            section_flow(section, run.start, self.inlet_pa(number, outlets_pa), flows[number])
+            for number, (run, section) in enumerate(zip(self.job.runs, self.sections, strict=True))
         ]

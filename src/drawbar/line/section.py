@@ -7,10 +7,10 @@ flow is worked out once.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import NamedTuple
 
-from drawbar.job import Device, Fitting, Job, Pipe
+from drawbar.job import Hose, Job, Outlet, Pipe, Run
 from drawbar.physics.air import GRAVITY
 from drawbar.physics.flow import Loss, inlet_abs_pa, outlet_abs_pa, regime, reynolds, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
@@ -18,7 +18,19 @@ from drawbar.physics.gas import Vapour
 
 
 class Conditions(NamedTuple):
-    """What is the same all over a job: the formula, the gas at the site's temperature, the air around it."""
+    """What is the same all over a job: the formula, the gas at the site's temperature, the air around it.
+
+    Attributes
+    ----------
+    formula : Callable
+        The pressure-drop formula.
+    vapour : Vapour
+        The gas in the pipe.
+    atmospheric_pa : float
+        Pressure of the air [Pa absolute].
+    air_density_kg_m3 : float
+        Density of the air outside [kg/m3].
+    """
 
     formula: Callable[..., Loss]
     vapour: Vapour
@@ -34,14 +46,29 @@ class Conditions(NamedTuple):
 class Section:
     """A stretch of pipe with its fittings, devices and rise, at one stage pressure.
 
-    length_m : pipe [m]; fittings_m : equivalent length of the fittings [m]
+    Attributes
+    ----------
+    name : str
+        That of the run, outlet or hose it is.
+    pipe : Pipe
+        Its bore and roughness; an outlet's fittings count by the bore of the run it is on.
+    length_m : float
+        Length of pipe [m]; an outlet has none.
+    fittings_m : float
+        Equivalent length of the fittings [m]: (L/D) x bore, over all of them.
+    rise_m : float
+        Height gained from start to end [m].
+    stage_gauge_pa : float
+        Set pressure of the regulator that feeds it [Pa gauge].
+    conditions : Conditions
+        The formula, the gas and the air around it.
     """
 
     __slots__ = (
-        "_conditions",
         "_losses",
         "_outlets",
         "_pa_per_flow2",
+        "conditions",
         "fittings_m",
         "length_m",
         "name",
@@ -52,32 +79,31 @@ class Section:
 
     def __init__(
         self,
-        name: str,
+        piece: Run | Outlet | Hose,
         pipe: Pipe,
-        length_m: float,
-        rise_m: float,
-        fittings: Sequence[tuple[Fitting, int]],
-        devices: Sequence[Device],
         stage_gauge_pa: float,
         conditions: Conditions,
+        extra_m: float = 0.0,
     ) -> None:
-        self.name = name
+        self.name = piece.name
         self.pipe = pipe
-        self.length_m = length_m
-        self.fittings_m = pipe.bore_m * sum(fitting.ratio * count for fitting, count in fittings)
-        self.rise_m = rise_m
+        if isinstance(piece, Outlet):
+            self.length_m = self.rise_m = 0.0
+        else:
+            self.length_m, self.rise_m = piece.length_m + extra_m, piece.rise_m
+        self.fittings_m = pipe.bore_m * sum(fitting.ratio * count for fitting, count in piece.fittings)
         self.stage_gauge_pa = stage_gauge_pa
-        self._pa_per_flow2 = sum(device.pa_per_flow2 for device in devices)
-        self._conditions = conditions
+        self.conditions = conditions
+        self._pa_per_flow2 = sum(device.pa_per_flow2 for device in piece.devices)
         self._losses: dict[float, Loss] = {}
         self._outlets: dict[tuple[float, float], float] = {}
 
     def loss(self, flow_kg_s: float) -> Loss:
         """Return what the pipe and its fittings take at a mass flow [kg/s], by the job's formula."""
-        found = self._losses.get(flow_kg_s)
-        if found is None:
-            pipe, conditions = self.pipe, self._conditions
-            found = conditions.formula(
+        loss = self._losses.get(flow_kg_s)
+        if loss is None:
+            pipe, conditions = self.pipe, self.conditions
+            loss = conditions.formula(
                 flow_kg_s,
                 pipe.bore_m,
                 pipe.roughness_m,
@@ -86,8 +112,8 @@ class Section:
                 self.stage_gauge_pa,
                 conditions.atmospheric_pa,
             )
-            self._losses[flow_kg_s] = found
-        return found
+            self._losses[flow_kg_s] = loss
+        return loss
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""
@@ -97,18 +123,18 @@ class Section:
         """Return what the rise takes [Pa]: (density of gas - density of air) x g x rise; less than 0 downhill."""
         if not self.rise_m:
             return 0.0
-        conditions = self._conditions
+        conditions = self.conditions
         return (conditions.vapour.density_kg_m3(abs_pa) - conditions.air_density_kg_m3) * GRAVITY * self.rise_m
 
     def outlet_abs_pa(self, inlet_pa: float, flow_kg_s: float) -> float:
         """Return the absolute pressure at the end [Pa] for a mass flow [kg/s]; 0 where so much can't pass at all."""
         key = (inlet_pa, flow_kg_s)
-        found = self._outlets.get(key)
-        if found is None:
-            found = outlet_abs_pa(inlet_pa, self.loss(flow_kg_s)) - self.devices_pa(flow_kg_s)
-            found = max(0.0, found - self.height_pa(found)) if found > 0.0 else 0.0
-            self._outlets[key] = found
-        return found
+        outlet_pa = self._outlets.get(key)
+        if outlet_pa is None:
+            before_rise_pa = outlet_abs_pa(inlet_pa, self.loss(flow_kg_s)) - self.devices_pa(flow_kg_s)
+            outlet_pa = max(0.0, before_rise_pa - self.height_pa(before_rise_pa)) if before_rise_pa > 0.0 else 0.0
+            self._outlets[key] = outlet_pa
+        return outlet_pa
 
     def inlet_abs_pa(self, outlet_pa: float, flow_kg_s: float) -> float:
         """Return the least absolute pressure at the start [Pa] that gives outlet_pa at the end, for a flow [kg/s]."""
@@ -122,7 +148,7 @@ class Section:
         return inlet_abs_pa(before_height + self.devices_pa(flow_kg_s), self.loss(flow_kg_s))
 
     def least_drop_pa(self, flow_kg_s: float, lowest_pa: float, highest_pa: float) -> float:
-        """Return a drop [Pa] that the part does not go below while its pressures stay between two [Pa absolute].
+        """Return a drop [Pa] that the section does not go below while its pressures stay between two [Pa absolute].
 
         Friction is least where the pressure is highest, and the height's part goes straight with pressure. Infinite
         if so much gas [kg/s] can't pass.
@@ -135,7 +161,27 @@ class Section:
 
 
 class SectionFlow(NamedTuple):
-    """One part with the flow through it and the pressures at its ends: a row of the working."""
+    """One section with the flow through it and the pressures at its ends: a row of the working.
+
+    Attributes
+    ----------
+    section : Section
+        The run, outlet or hose.
+    start : str
+        The point that it starts from.
+    flow_kg_s : float
+        Mass flow [kg/s].
+    inlet_abs_pa, outlet_abs_pa : float
+        Pressures at its start and its end [Pa absolute].
+    friction_pa, devices_pa, height_pa : float
+        What pipe and fittings, devices, and the rise take [Pa].
+    velocity_m_s : float
+        Velocity at its end, where the gas is fastest [m/s].
+    reynolds : float
+        Reynolds number [-].
+    regime : str
+        `no flow`, `laminar`, `transition`, `turbulent`, or `choked` where so much can't pass.
+    """
 
     section: Section
     start: str
@@ -155,27 +201,42 @@ class SectionFlow(NamedTuple):
         return self.inlet_abs_pa - self.outlet_abs_pa
 
 
-def section_flow(part: Section, start: str, inlet_pa: float, flow_kg_s: float, conditions: Conditions) -> SectionFlow:
-    """Return a part's flow in full, for a report; the velocity is at its end, where the gas is fastest.
+def section_flow(section: Section, start: str, inlet_pa: float, flow_kg_s: float) -> SectionFlow:
+    """Return a section's flow in full, for a report.
 
-    inlet_pa : pressure at its start [Pa absolute]; flow_kg_s : mass flow [kg/s]
+    Parameters
+    ----------
+    section : Section
+        The run, outlet or hose.
+    start : str
+        The point that it starts from.
+    inlet_pa : float
+        Pressure at its start [Pa absolute].
+    flow_kg_s : float
+        Mass flow [kg/s].
+
+    Returns
+    -------
+    SectionFlow
+        The losses one by one, and the velocity at the end, where the gas is fastest [SI].
     """
-    outlet_pa = part.outlet_abs_pa(inlet_pa, flow_kg_s)
-    after_pipe = outlet_abs_pa(inlet_pa, part.loss(flow_kg_s))
-    number = reynolds(flow_kg_s, part.pipe.bore_m, conditions.vapour.viscosity_pa_s)
-    density_kg_m3 = conditions.vapour.density_kg_m3(outlet_pa)
+    vapour = section.conditions.vapour
+    outlet_pa = section.outlet_abs_pa(inlet_pa, flow_kg_s)
+    after_pipe_pa = outlet_abs_pa(inlet_pa, section.loss(flow_kg_s))
+    number = reynolds(flow_kg_s, section.pipe.bore_m, vapour.viscosity_pa_s)
     choked = outlet_pa <= 0.0
-    devices_pa = 0.0 if choked else part.devices_pa(flow_kg_s)
+    devices_pa = 0.0 if choked else section.devices_pa(flow_kg_s)
+    speed_m_s = 0.0 if choked else velocity_m_s(flow_kg_s, section.pipe.bore_m, vapour.density_kg_m3(outlet_pa))
     return SectionFlow(
-        section=part,
+        section=section,
         start=start,
         flow_kg_s=flow_kg_s,
         inlet_abs_pa=inlet_pa,
         outlet_abs_pa=outlet_pa,
-        friction_pa=inlet_pa - after_pipe,
+        friction_pa=inlet_pa - after_pipe_pa,
         devices_pa=devices_pa,
-        height_pa=0.0 if choked else after_pipe - devices_pa - outlet_pa,
-        velocity_m_s=0.0 if choked else velocity_m_s(flow_kg_s, part.pipe.bore_m, density_kg_m3),
+        height_pa=0.0 if choked else after_pipe_pa - devices_pa - outlet_pa,
+        velocity_m_s=speed_m_s,
         reynolds=number,
         regime="choked" if choked else regime(number),
     )

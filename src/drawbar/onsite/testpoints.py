@@ -9,9 +9,9 @@ from dataclasses import dataclass, field
 from drawbar.job import ROOT, Hose, Job, State
 from drawbar.line.burners import Burner, solve
 from drawbar.line.network import Line
-from drawbar.line.plugging import Plan, Plugged
+from drawbar.line.plugging import Plugged
 from drawbar.line.section import Section
-from drawbar.line.state import StateOnLine
+from drawbar.line.state import StateOnLine, states_on_line
 
 MOST_WAYS_TRIED_ON_SITE = 1000  # of plugging a state; a table of test points is for few
 
@@ -136,15 +136,15 @@ class Pluggings:
     are_too_many : whether there are more than MOST_WAYS_TRIED of them, and none is known
     """
 
-    def __init__(self, line: Line, state: State) -> None:
-        self._on = StateOnLine(line, Plan(line.job, state))
-        self.state = state
+    def __init__(self, state_on_line: StateOnLine) -> None:
+        self._on = state_on_line
+        self.state = state_on_line.plan.state
         self.portable = {appliance.name: appliance for appliance, _ in self._on.plan.portable}
         self.are_too_many = self._on.ways is None or len(self._on.ways) > MOST_WAYS_TRIED_ON_SITE
 
     @functools.cached_property
     def _ranked(self) -> list[dict[str, Plugged]]:
-        ways = sorted(self._on.ways or (), key=self._on.least_margin_pa)
+        ways = self._on.solved.ranked_ways()
         return [{end.name: end.plugged for end in way if end.plugged is not None} for way in ways]
 
     def worst(self, wanted: Mapping[str, tuple[str, str | None]] | None = None) -> Setup | None:
@@ -169,6 +169,5 @@ def _agrees(plugged: Plugged | None, outlet: str, hose: str | None) -> bool:
 
 def pluggings(job: Job) -> Iterator[Pluggings]:
     """Yield the ways of plugging of each state of a job."""
-    line = Line(job)
-    for state in job.states:
-        yield Pluggings(line, state)
+    for state_on_line in states_on_line(Line(job)):
+        yield Pluggings(state_on_line)

@@ -28,7 +28,7 @@ class _Drawing:
             self.runs.setdefault(flow.start, []).append(flow)
         self.fixed: dict[str, list[ApplianceResult]] = {}
         self.plugged: dict[str, ApplianceResult] = {}
-        for one in in_worst_way(result, state):
+        for one in in_worst_way(state):
             if one.outlet is None:
                 self.fixed.setdefault(one.at, []).append(one)
             else:

@@ -15,7 +15,9 @@ README = TEXTS["README.md"]
 BLOCKS = [(name, *block) for name, text in TEXTS.items() for block in pages.blocks(text)]
 
 
-@pytest.mark.parametrize(("command", "output"), [block[1:] for block in BLOCKS], ids=[f"{b[0]}: {b[1]}" for b in BLOCKS])
+@pytest.mark.parametrize(
+    ("command", "output"), [block[1:] for block in BLOCKS], ids=[f"{b[0]}: {b[1]}" for b in BLOCKS]
+)
 def test_output_is_what_the_command_prints(command, output):
     """Each console block holds what its command prints now."""
     assert pages.run(command) == output

@@ -17,8 +17,18 @@ ALL_ON = "all on"  # the name of the state that is assumed where a job gives non
 class Pipe:
     """One size of one family, or a pipe of the user's own.
 
-    label : `family/size`, or the bore for a pipe of the user's own
-    mass_kg_m : mass per metre [kg/m], None where it is not known
+    Attributes
+    ----------
+    label : str
+        `family/size`, or the bore for a pipe of the user's own.
+    bore_m : float
+        Inside diameter [m].
+    roughness_m : float
+        Roughness of the wall [m].
+    mass_kg_m : float or None
+        Mass per metre [kg/m], None where it is not known.
+    source : str
+        Where its figures stand.
     """
 
     label: str
@@ -31,9 +41,20 @@ class Pipe:
 class Fitting(NamedTuple):
     """A kind of fitting: its equivalent length is ratio x bore.
 
-    ends : how many pipe ends it takes; 0 where it is formed in the pipe
-    part : what it is bought as, its own name if empty
-    way : `side` or `straight` for a tee, by the way the gas takes through it
+    Attributes
+    ----------
+    name : str
+        Its name in the catalogue.
+    ratio : float
+        Equivalent length by bore, L/D [-].
+    source : str
+        Where the ratio stands.
+    ends : int
+        How many pipe ends it takes; 0 where it is formed in the pipe.
+    part : str
+        What it is bought as, its own name if empty.
+    way : str or None
+        `side` or `straight` for a tee, by the way the gas takes through it.
     """
 
     name: str
@@ -62,9 +83,14 @@ class Device:
 class Regulator:
     """A regulator: the first, or a second stage at the start of a run.
 
-    outlet_gauge_pa : set outlet pressure [Pa gauge]
-    capacity_w : rated capacity as gross heat [W], None where not given
-    inlet_min_gauge_pa : lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first
+    Attributes
+    ----------
+    outlet_gauge_pa : float
+        Set outlet pressure [Pa gauge].
+    capacity_w : float or None
+        Rated capacity as gross heat [W], None where not given.
+    inlet_min_gauge_pa : float
+        Lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first.
     """
 
     outlet_gauge_pa: float
@@ -76,8 +102,22 @@ class Regulator:
 class Run:
     """A run of pipe from the end of another (or from the regulator) to a point that carries its own name.
 
-    pipes : the sizes that may be used, one where it is decided
-    length_m, rise_m : pipe length and the height gained from start to end [m]
+    Attributes
+    ----------
+    name : str
+        The run's, and that of the point at its end.
+    start : str
+        The run at whose end it starts, or ROOT.
+    pipes : tuple of Pipe
+        The sizes that may be used, a single one where it is decided.
+    length_m, rise_m : float
+        Pipe length, and the height gained from start to end [m].
+    fittings : tuple of tuple of Fitting and int
+        Its fittings, with how many of each.
+    devices : tuple of Device
+        Its devices.
+    regulator : Regulator or None
+        A second-stage regulator at its start.
     """
 
     name: str
@@ -127,10 +167,28 @@ class WaterDuty(NamedTuple):
 class Appliance:
     """What burns gas: fixed at the end of a run (`at`), or plugged into one of `plugs_into` with one of `hoses`.
 
-    input_w : gross heat input [W]; flow_kg_s : the gas it takes at that input [kg/s]
-    min_gauge_pa : the least pressure it works at [Pa gauge], 0 where not given
-    hoses : names of the kinds of hose that may carry it, empty for none needed
-    like : the catalogue entry whose rate it has, if it was given so
+    Attributes
+    ----------
+    name : str
+        The appliance's.
+    input_w : float
+        Gross heat input [W].
+    flow_kg_s : float
+        The gas it takes at that input [kg/s].
+    at : str or None
+        The run at whose end it is fixed, None where it is portable.
+    plugs_into : tuple of str
+        The names of the outlets that it fits.
+    hoses : tuple of str
+        The names of the kinds of hose that may carry it, empty for none needed.
+    min_gauge_pa : float
+        The least pressure it works at [Pa gauge], 0 where not given.
+    room_sealed : bool
+        Whether it takes its air from outside the space.
+    heats : WaterDuty or None
+        What a water heater heats.
+    like : str or None
+        The catalogue entry whose rate it has, if it was given so.
     """
 
     name: str
@@ -155,12 +213,28 @@ class State:
 
 @dataclass(frozen=True, slots=True)
 class Cylinders:
-    """The bottles: size_kg of gas when full, how many, how many drawing, fill [-], air temperature [K].
+    """The bottles that the line is fed from.
 
-    bottle : one of them, and how heat gets in; name : the usual size it is, None for one of the user's own
-    source : where its dimensions stand
-    least_gauge_pa : lowest pressure in it that the first regulator works at [Pa gauge]
-    least_source : where that pressure stands
+    Attributes
+    ----------
+    size_kg : float
+        Gas in a full one [kg].
+    count, drawing : int
+        How many there are, and how many are drawn from at once.
+    fill : float
+        How full they are, by mass [-].
+    ambient_k : float
+        Temperature of the air around them [K].
+    bottle : Bottle
+        A single one, and how heat gets in.
+    name : str or None
+        The usual size it is, None for one of the user's own.
+    source : str
+        Where its dimensions stand.
+    least_gauge_pa : float
+        Lowest pressure in it that the first regulator works at [Pa gauge].
+    least_source : str
+        Where that pressure stands.
     """
 
     size_kg: float
@@ -196,9 +270,22 @@ class Rule(NamedTuple):
 class TightnessTest(NamedTuple):
     """The figures of a tightness test and where they stand.
 
-    pressure_gauge_pa : test pressure [Pa gauge]; settle_s, hold_s : time to settle and time of the test [s], None
-    where the source gives none
-    allowed_fall_pa : the fall that is allowed [Pa]; volume_min_m3 : least volume under test [m3], None for any
+    Attributes
+    ----------
+    name, title, source : str
+        Its name in the catalogue, what it is, and where its figures stand.
+    medium : str
+        What the line is filled with.
+    pressure_gauge_pa : float
+        Test pressure [Pa gauge].
+    allowed_fall_pa : float
+        The fall that is allowed [Pa].
+    settle_s, hold_s : float or None
+        Time to settle and time of the test [s], None where the source gives none.
+    volume_min_m3 : float or None
+        Least volume under test [m3], None for any.
+    note, caution : str or None
+        What goes with it.
     """
 
     name: str
@@ -255,7 +342,23 @@ class Job:
 
 
 def decided(job: Job) -> Job:
-    """Return a job in which every run has one size. Raises ValueError for any other."""
+    """Return a job in which every run has one size.
+
+    Parameters
+    ----------
+    job : Job
+        Any job.
+
+    Returns
+    -------
+    Job
+        The same.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+    """
     for run in job.runs:
         if len(run.pipes) != 1:
             raise ValueError(f"run {run.name} leaves its size open")

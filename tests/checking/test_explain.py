@@ -12,7 +12,7 @@ from drawbar.checking.check import check
 from drawbar.checking.explain import explain
 from drawbar.job import Job
 from drawbar.jobfile.reader import job_of, read_job_file
-from drawbar.line.network import SectionFlow
+from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.explain_report import ExplainReport
 from drawbar.report.layout import WIDTH, as_text

@@ -203,7 +203,7 @@ def test_nothing_is_left_where_another_appliance_fails_in_another_way() -> None:
 
 def by_bound(job: Job) -> Headroom:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(drawbar.checking.spare, "MOST_WAYS_TRIED", 0)
+        patch.setattr(drawbar.checking.spare, "_MOST_WAYS_OF_SPARE", 0)
         (state,) = check(job, with_headroom=True).states
     assert state.headroom is not None
     return state.headroom

@@ -84,7 +84,7 @@ def test_the_loads_add_up(name: str) -> None:
     """What a run carries is what is drawn on it: the way of the tree is one way of plugging, not several mixed."""
     result = example(name)
     state = result.states[0]
-    on = in_worst_way(result, state)
+    on = in_worst_way(state)
     assert sorted(one.name for one in on) == sorted(one.name for one in state.appliances)
     assert sum(one.load_w for one in on) == pytest.approx(state.total_w)
     assert min(one.margin_pa for one in on) == pytest.approx(min(one.margin_pa for one in state.appliances))

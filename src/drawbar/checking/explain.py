@@ -1,23 +1,35 @@
-"""Which way through a line is to be explained, with the flows and pressures along it, from the functions of check."""
+"""Which way through a line is to be explained, with the flows and pressures along it, as the check solved them."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from drawbar.checking.check import check
 from drawbar.checking.results import TOLERANCE_PA, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
-from drawbar.line.network import Line, SectionFlow, section_flow
-from drawbar.line.plugging import Plan, Plugged
+from drawbar.line.network import Line
+from drawbar.line.plugging import Plugged
+from drawbar.line.section import SectionFlow, section_flow
 from drawbar.line.state import End, StateOnLine
 
 
 @dataclass(frozen=True, slots=True)
 class ApplianceDraw:
-    """One appliance that is on: its share of its input, and where it hangs; `at` is None where it finds no place.
+    """One appliance that is on.
 
-    flow_kg_s : what it draws [kg/s], 0 where it finds no place
+    Attributes
+    ----------
+    appliance : Appliance
+        As the job has it.
+    share : float
+        Of its input, in the state [-].
+    flow_kg_s : float
+        What it draws [kg/s], 0 where it finds no place.
+    at : str or None
+        The run it hangs on; None where it finds no place.
+    plugged : Plugged or None
+        Its outlet and hose, None where it is fixed.
     """
 
     appliance: Appliance
@@ -29,11 +41,24 @@ class ApplianceDraw:
 
 @dataclass(frozen=True, slots=True)
 class Leg:
-    """One part of the way: a run, an outlet or a hose, with what it is made of and the flow through it.
+    """One leg of the way: a run, an outlet or a hose, with what it is made of and the flow through it.
 
-    kind : `Run`, `Outlet` or `Hose`
-    before_abs_pa : pressure where it starts, before its own regulator if it has one [Pa absolute]
-    fed : the appliances whose gas passes; None where the flow is a bound over the ways of plugging
+    Attributes
+    ----------
+    kind : str
+        `Run`, `Outlet` or `Hose`.
+    flow : SectionFlow
+        Its flow, pressures and losses.
+    fittings : tuple of tuple of Fitting and int
+        Its fittings, with how many of each.
+    devices : tuple of Device
+        Its devices.
+    before_abs_pa : float
+        Pressure where it starts, before its own regulator if it has one [Pa absolute].
+    fed : tuple of str or None
+        The appliances whose gas passes; None where the flow is a bound over the ways of plugging.
+    regulator : Regulator or None
+        At its start.
     """
 
     kind: str
@@ -49,10 +74,34 @@ class Leg:
 class Explained:
     """A way to explain: to an appliance in its own worst way of plugging, or one run.
 
-    name : the appliance or the run; load_w : the appliance's share of its input [W], None for a run
-    legs : from the first regulator to the appliance, or the one run
-    ways : how many ways of plugging there are, None where they are too many and the flows a bound
-    drop_pa : from the last regulator to the end [Pa]; margin_pa : the appliance's margin [Pa], None for a run
+    Attributes
+    ----------
+    job : Job
+        The job it is of.
+    formula : str
+        The formula it is worked out with.
+    line : Line
+        The line, solved.
+    state : State
+        The state it is taken in.
+    ways : int or None
+        How many ways of plugging there are, None where they are too many and the flows a bound.
+    name : str
+        The appliance or the run.
+    load_w : float or None
+        The appliance's share of its input [W], None for a run.
+    draws : tuple of ApplianceDraw
+        What is on.
+    legs : tuple of Leg
+        From the first regulator to the appliance, or the one run.
+    gauge_pa : float
+        Pressure at the end [Pa gauge].
+    drop_pa : float
+        From the last regulator to the end [Pa].
+    stage_gauge_pa : float
+        Set pressure of the last regulator [Pa gauge].
+    margin_pa : float or None
+        The appliance's margin [Pa], None for a run.
     """
 
     job: Job
@@ -84,92 +133,85 @@ class Explained:
 
 
 def explain(job: Job, name: str | None = None, state: str | None = None, formula: str | None = None) -> Explained:
-    """Return the way to an appliance or the run of that name; without one, to the worst appliance of the worst state.
+    """Return the way to an appliance or a run; without a name, to the worst appliance of the worst state.
 
-    state : the state to take it in; without one, the worst: for an appliance its own worst, for a run the job's
-    formula : a name of FORMULAS instead of the job's own
-    Raises ValueError, with what to tell the user, if the appliance is not on in the state.
+    Parameters
+    ----------
+    job : Job
+        Every run with one size.
+    name : str or None
+        The appliance or the run.
+    state : str or None
+        The state to take it in; without one, the worst: for an appliance its own worst, for a run the job's.
+    formula : str or None
+        A name of FORMULAS instead of the job's own.
+
+    Returns
+    -------
+    Explained
+        The way, with the figures of the check.
+
+    Raises
+    ------
+    ValueError
+        With what to tell the user, if the appliance is not on in the state.
     """
     result = check(job, formula)
-    states = [one for one in result.states if state is None or one.name == state]
-    is_run = name in result.line.index
-    if not is_run:
-        ends = [(one.margin_pa, number, one.name) for number, found in enumerate(states) for one in found.appliances]
-        if name is None:
-            ends = [end for end in ends if end[1] == 0]
-        else:
-            ends = [end for end in ends if end[2] == name]
-            if not ends:
-                where = f"in state {state}" if state is not None else "in any state"
-                raise ValueError(f"{name} is not on {where}")
-        _, number, name = min(ends)
-        return _appliance(result, states[number], name)
-    assert name is not None  # the index holds no None
-    return _run(result, states[0], name)
+    states = [checked for checked in result.states if state is None or checked.name == state]
+    if name is not None and name in result.line.index:
+        return _explain_run(result, states[0], name)
+    candidates = [
+        (appliance.margin_pa, number, appliance.name)
+        for number, checked in enumerate(states if name is not None else states[:1])
+        for appliance in checked.appliances
+        if name is None or appliance.name == name
+    ]
+    if not candidates:
+        where = f"in state {state}" if state is not None else "in any state"
+        raise ValueError(f"{name} is not on {where}")
+    _, number, appliance_name = min(candidates)
+    return _explain_appliance(result, states[number], appliance_name)
 
 
-def _appliance(result: CheckResult, found: StateResult, name: str) -> Explained:
+def _explain_appliance(result: CheckResult, state: StateResult, name: str) -> Explained:
     """Take an appliance in its own worst way of plugging, as check does."""
-    line, job = result.line, result.job
-    on = StateOnLine(line, Plan(job, _state(job, found)))
-    if on.ways is None:
-        ends = [end for end in on.bound_ends() if end.name == name]
-        end = min(ends, key=lambda end: end.abs_pa(on.bound_point_pa(end), end.flow_kg_s) - end.floor_abs_pa)
-        flows = [on.bound_flow_kg_s(number, end) for number in range(len(line.sections))]
-        draws, behind = _draws(on, (end,)), None
-    else:
-        least_pa = float("inf")
-        for way in on.ways:
-            outlets_pa = line.solve(on.flows(way))
-            for one in way:
-                margin_pa = one.abs_pa(outlets_pa[one.at], one.flow_kg_s) - one.floor_abs_pa
-                if one.name == name and margin_pa < least_pa:
-                    least_pa, end, ends = margin_pa, one, list(way)
-        flows = on.flows(tuple(ends))
-        draws, behind = _draws(on, ends), ends
-    legs = _run_legs(line, line.paths[end.at], line.working(flows), behind)
-    point_pa, start = legs[-1].flow.outlet_abs_pa, job.runs[end.at].name
-    for kind, part in zip(("Outlet", "Hose"), end.tail, strict=False):
-        flow = section_flow(part, start, point_pa, end.flow_kg_s, line.conditions)
+    solved, line = state.solved, result.line
+    place = solved.places[name]
+    end, way = place.end, place.solved_way.way if place.solved_way is not None else None
+    legs = _run_legs(line, line.paths[end.at], line.working(solved.flows_to(name)), way)
+    point_pa, start = legs[-1].flow.outlet_abs_pa, line.job.runs[end.at].name
+    for kind, section in zip(("Outlet", "Hose"), end.tail, strict=False):
+        flow = section_flow(section, start, point_pa, end.flow_kg_s)
         assert end.plugged is not None  # only what is plugged in has a tail
-        thing = end.plugged.outlet if kind == "Outlet" else end.plugged.hose
-        assert thing is not None  # a hose that is in the tail is there
-        legs.append(Leg(kind, flow, thing.fittings, thing.devices, point_pa, (name,)))
-        point_pa, start = flow.outlet_abs_pa, part.name
-    margin_pa = point_pa - end.floor_abs_pa
-    return _explained(result, found, name, draws, legs, end.at, end.flow_kg_s * job.gas.gross_j_kg, margin_pa)
+        piece = end.plugged.outlet if kind == "Outlet" else end.plugged.hose
+        assert piece is not None  # a hose that is in the tail is there
+        legs.append(Leg(kind, flow, piece.fittings, piece.devices, point_pa, (name,)))
+        point_pa, start = flow.outlet_abs_pa, section.name
+    draws = _draws(solved.state_on_line, way or (end,))
+    load_w = end.flow_kg_s * line.job.gas.gross_j_kg
+    return replace(_explained(result, state, name, draws, legs), load_w=load_w, margin_pa=place.margin_pa)
 
 
-def _run(result: CheckResult, found: StateResult, name: str) -> Explained:
+def _explain_run(result: CheckResult, state: StateResult, name: str) -> Explained:
     """Take one run in the way of plugging that has the least margin of all, as check shows it."""
-    line, job = result.line, result.job
-    on = StateOnLine(line, Plan(job, _state(job, found)))
-    number = line.index[name]
-    plugged = {one.appliance.name: one for one in found.plugged}
-    way = None
-    if on.ways is not None:
-        way = next(way for way in on.ways if {one.plugged for one in way if one.plugged} == set(plugged.values()))
-    legs = _run_legs(line, (number,), found.runs, way)
-    return _explained(result, found, name, _draws(on, way or on.fixed), legs, number, None, None)
+    solved, number = state.solved, result.line.index[name]
+    way = solved.worst.way if solved.worst is not None else None
+    legs = _run_legs(result.line, (number,), state.runs, way)
+    return _explained(result, state, name, _draws(solved.state_on_line, way or ()), legs)
 
 
-def _state(job: Job, found: StateResult) -> State:
-    return next(state for state in job.states if state.name == found.name)
-
-
-def _draws(on: StateOnLine, ends: Sequence[End]) -> tuple[ApplianceDraw, ...]:
+def _draws(state_on_line: StateOnLine, ends: Sequence[End]) -> tuple[ApplianceDraw, ...]:
     """Return what is on, each at its end; what has no end in this way has no place."""
-    by_name = {end.name: end for end in (*on.fixed, *ends)}
-    runs, shares = on.line.job.runs, dict(on.plan.state.shares)
+    by_name = {end.name: end for end in (*state_on_line.fixed, *ends)}
+    plan, runs = state_on_line.plan, state_on_line.line.job.runs
+    shares = dict(plan.state.shares)
     draws = []
-    for appliance, _ in (*on.plan.fixed, *on.plan.portable):
-        end = by_name.get(appliance.name)
+    for appliance, _ in (*plan.fixed, *plan.portable):
+        share, end = shares[appliance.name], by_name.get(appliance.name)
         if end is None:
-            draws.append(ApplianceDraw(appliance, shares[appliance.name], 0.0, None))
+            draws.append(ApplianceDraw(appliance, share, 0.0, None))
         else:
-            draws.append(
-                ApplianceDraw(appliance, shares[appliance.name], end.flow_kg_s, runs[end.at].name, end.plugged)
-            )
+            draws.append(ApplianceDraw(appliance, share, end.flow_kg_s, runs[end.at].name, end.plugged))
     return tuple(draws)
 
 
@@ -186,31 +228,27 @@ def _run_legs(line: Line, path: Sequence[int], working: Sequence[SectionFlow], e
 
 
 def _explained(
-    result: CheckResult,
-    found: StateResult,
-    name: str,
-    draws: tuple[ApplianceDraw, ...],
-    legs: list[Leg],
-    at: int,
-    load_w: float | None,
-    margin_pa: float | None,
+    result: CheckResult, state: StateResult, name: str, draws: tuple[ApplianceDraw, ...], legs: Sequence[Leg]
 ) -> Explained:
+    """Return what is explained, without what only an appliance has."""
     line, job = result.line, result.job
+    last_run = [leg.flow.section.name for leg in legs if leg.kind == "Run"][-1]
+    stage_gauge_pa = line.stage_gauge_pa[line.index[last_run]]
     gauge_pa = legs[-1].flow.outlet_abs_pa - job.atmospheric_pa
     return Explained(
         job=job,
         formula=result.formula,
         line=line,
-        state=_state(job, found),
-        ways=found.ways,
+        state=state.solved.state_on_line.plan.state,
+        ways=state.ways,
         name=name,
-        load_w=load_w,
+        load_w=None,
         draws=draws,
         legs=tuple(legs),
         gauge_pa=gauge_pa,
-        drop_pa=line.stage_gauge_pa[at] - gauge_pa,
-        stage_gauge_pa=line.stage_gauge_pa[at],
-        margin_pa=margin_pa,
+        drop_pa=stage_gauge_pa - gauge_pa,
+        stage_gauge_pa=stage_gauge_pa,
+        margin_pa=None,
     )
 
 

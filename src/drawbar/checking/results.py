@@ -7,8 +7,10 @@ from typing import NamedTuple
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job, Regulator
-from drawbar.line.network import Line, SectionFlow
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
+from drawbar.line.section import SectionFlow
+from drawbar.line.worst_way import SolvedState
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6
@@ -17,10 +19,24 @@ TOLERANCE_PA = 1e-6
 class ApplianceResult(NamedTuple):
     """One appliance in its own worst way of plugging.
 
-    at : the run at whose end it hangs; load_w : gross heat at the state's share [W]
-    gauge_pa, drop_pa, margin_pa : at its inlet [Pa]; the margin is to the nearer of the allowed drop and its least
-    pressure
-    tail : the outlet and hose it is plugged in with
+    Attributes
+    ----------
+    name : str
+        The appliance's.
+    at : str
+        The run at whose end it hangs.
+    outlet, hose : str or None
+        What it is plugged in with; None where it is fixed, or has no hose.
+    load_w : float
+        Gross heat at the state's share [W].
+    gauge_pa : float
+        Pressure at its inlet [Pa gauge].
+    drop_pa : float
+        From the last regulator to its inlet [Pa].
+    margin_pa : float
+        To the nearer of the allowed drop and its least pressure [Pa].
+    tail : tuple of SectionFlow
+        The outlet and hose it is plugged in with.
     """
 
     name: str
@@ -40,9 +56,18 @@ class ApplianceResult(NamedTuple):
 
 
 class RegulatorResult(NamedTuple):
-    """One regulator with its highest load [W] and, for a second stage, the lowest pressure at its inlet [Pa gauge].
+    """One regulator with its highest load and, for a second stage, the lowest pressure at its inlet.
 
-    name : `regulator` for the first, the run at whose start it is for a second stage
+    Attributes
+    ----------
+    name : str
+        `regulator` for the first, the run at whose start it is for a second stage.
+    regulator : Regulator
+        As the job has it.
+    load_w : float
+        The most gross heat that passes it [W].
+    inlet_gauge_pa : float or None
+        Lowest pressure at its inlet [Pa gauge]; None for the first.
     """
 
     name: str
@@ -65,10 +90,26 @@ class RegulatorResult(NamedTuple):
 class StateResult(NamedTuple):
     """One state, each appliance in its own worst way of plugging.
 
-    ways : how many ways of plugging were tried; None where they are too many and the drops an upper bound
-    plugged, runs : of the way of plugging with the least margin of all
-    total_w : the most that can burn at once [W]
-    headroom : what the state has left, where it was asked for
+    Attributes
+    ----------
+    name : str
+        The state's.
+    ways : int or None
+        How many ways of plugging were tried; None where they are too many and the drops an upper bound.
+    plugged : tuple of Plugged
+        What is plugged in where, in the way with the least margin of all.
+    total_w : float
+        The most that can burn at once [W].
+    runs : tuple of SectionFlow
+        The runs in the way of plugging with the least margin of all.
+    appliances : tuple of ApplianceResult
+        Each in its own worst way.
+    regulators : tuple of RegulatorResult
+        The first regulator, then the second stages.
+    solved : SolvedState
+        What these figures are read from: the state solved on the line, with its ways of plugging or their bound.
+    headroom : Headroom or None
+        What the state has left, where it was asked for.
     """
 
     name: str
@@ -78,6 +119,7 @@ class StateResult(NamedTuple):
     runs: tuple[SectionFlow, ...]
     appliances: tuple[ApplianceResult, ...]
     regulators: tuple[RegulatorResult, ...]
+    solved: SolvedState
     headroom: Headroom | None = None
 
     @property
@@ -88,20 +130,35 @@ class StateResult(NamedTuple):
     @property
     def margin_pa(self) -> float:
         """The least margin of all [Pa]."""
-        margins = [one.margin_pa for one in self.appliances]
-        margins.extend(one.margin_pa for one in self.regulators if one.margin_pa is not None)
+        margins = [appliance.margin_pa for appliance in self.appliances]
+        margins.extend(regulator.margin_pa for regulator in self.regulators if regulator.margin_pa is not None)
         return min(margins)
 
     @property
     def passes(self) -> bool:
         """Tell whether every appliance and every regulator has its pressure."""
-        return all(one.passes for one in self.appliances) and all(one.passes for one in self.regulators)
+        return all(appliance.passes for appliance in self.appliances) and all(
+            regulator.passes for regulator in self.regulators
+        )
 
 
 class CheckResult(NamedTuple):
-    """A job checked: the states, the worst first, what is odd about the job, and the vents of its space if it has one.
+    """A job checked.
 
-    line : solved with the job's pipes
+    Attributes
+    ----------
+    job : Job
+        What was checked.
+    formula : str
+        The formula that it was checked with.
+    states : tuple of StateResult
+        The worst first.
+    warnings : tuple of str
+        What is odd about the job, a sentence each.
+    line : Line
+        Solved with the job's pipes.
+    space : SpaceResult or None
+        The vents of its space, if it has one.
     """
 
     job: Job

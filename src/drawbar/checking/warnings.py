@@ -12,10 +12,29 @@ from drawbar.physics.formulas import FORMULAS
 
 FAST_M_S = 15.0  # over this a small line may be heard; common practice, no source
 NOMINAL_SHARE = 0.1  # how far from the rule's nominal pressure a regulator may be set before it is odd; our own choice
+_MOST_NAMED = 5  # appliances that no state has on
+_MOST_OUTSIDE = 3  # pipes outside a formula's range
 
 
 def warnings_of(job: Job, formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[str]:
-    """Yield a sentence for each thing that is odd."""
+    """Yield a sentence for each thing that is odd.
+
+    Parameters
+    ----------
+    job : Job
+        What was checked.
+    formula : str
+        The name of the formula it was checked with.
+    line : Line
+        The line, solved.
+    states : sequence of StateResult
+        Its states, checked.
+
+    Yields
+    ------
+    str
+        What is odd, and where.
+    """
     yield from _about_limits(job, line)
     yield from _about_states(job)
     yield from _about_gas(job)
@@ -30,31 +49,47 @@ def _about_limits(job: Job, line: Line) -> Iterator[str]:
     if rule is None:
         return
     if job.allowed_drop_pa > rule.drop_pa * 1.0001:
-        own, allowed = job.allowed_drop_pa / 1000, rule.drop_pa / 1000
-        yield f"the allowed drop of {own:g} kPa is more than the {allowed:g} kPa of {rule.name}"
+        job_kpa, allowed = job.allowed_drop_pa / 1000, rule.drop_pa / 1000
+        yield f"the allowed drop of {job_kpa:g} kPa is more than the {allowed:g} kPa of {rule.name}"
     expected_pa = nominal_pa(job)
     if expected_pa is None:
         return
-    ends = {line.index[at] for at in (*(one.at for one in job.outlets), *(one.at for one in job.appliances)) if at}
+    ends = {
+        line.index[at]
+        for at in (*(outlet.at for outlet in job.outlets), *(appliance.at for appliance in job.appliances))
+        if at
+    }
     for head in sorted({line.stage_of(number) for number in ends}):  # the stages that appliances hang on
         run = job.runs[head] if head >= 0 else None
         name = f"the regulator of run {run.name}" if run else "the regulator"
         regulator = run.regulator if run and run.regulator else job.regulator
         if abs(regulator.outlet_gauge_pa - expected_pa) > NOMINAL_SHARE * expected_pa:
-            own, nominal = regulator.outlet_gauge_pa / 1000, expected_pa / 1000
-            yield f"{name} is set to {own:g} kPa, unlike the nominal {nominal:g} kPa of {rule.name}"
+            set_kpa, nominal = regulator.outlet_gauge_pa / 1000, expected_pa / 1000
+            yield f"{name} is set to {set_kpa:g} kPa, unlike the nominal {nominal:g} kPa of {rule.name}"
 
 
 def _about_states(job: Job) -> Iterator[str]:
     on = {name for state in job.states for name, _ in state.shares}
-    never = [one.name for one in job.appliances if one.name not in on]
+    never = [appliance.name for appliance in job.appliances if appliance.name not in on]
     if never:
-        few = ", ".join([*never[:5], *([f"{len(never) - 5} more"] if len(never) > 5 else [])])
+        rest = len(never) - _MOST_NAMED
+        few = ", ".join([*never[:_MOST_NAMED], *([f"{rest} more"] if rest > 0 else [])])
         yield f"no state has it on, so it is not checked: {few}"
 
 
 def nominal_pa(job: Job) -> float | None:
-    """Return the nominal pressure of a job's rule, if it has one, for what most of its gas is [Pa gauge]."""
+    """Return the nominal pressure of a job's rule for what most of its gas is.
+
+    Parameters
+    ----------
+    job : Job
+        With a rule or without.
+
+    Returns
+    -------
+    float or None
+        Nominal pressure [Pa gauge]; None where the job has no rule, or the rule none for its gas.
+    """
     if job.rule is None:
         return None
     by_gas = dict(job.rule.nominal_gauge_pa)
@@ -95,7 +130,7 @@ def _about_flow(formula: str, states: Sequence[StateResult]) -> Iterator[str]:
     choked: dict[str, None] = {}
     outside: dict[str, None] = {}
     for state in states:
-        for flow in (*state.runs, *(part for appliance in state.appliances for part in appliance.tail)):
+        for flow in (*state.runs, *(flow for appliance in state.appliances for flow in appliance.tail)):
             name = flow.section.name
             if flow.regime == "choked":
                 choked[name] = None
@@ -103,26 +138,27 @@ def _about_flow(formula: str, states: Sequence[StateResult]) -> Iterator[str]:
                 flow.flow_kg_s > 0.0 and flow.section.length_m + flow.section.fittings_m > 0.0
             ):  # a bayonet has no pipe
                 fastest[name] = max(fastest.get(name, 0.0), flow.velocity_m_s)
-                said = FORMULAS[formula].outside(flow.section.pipe_flow(flow.flow_kg_s))
-                if said is not None:
-                    outside[f"{name}: {said}"] = None
+                out_of_range = FORMULAS[formula].outside(flow.section.pipe_flow(flow.flow_kg_s))
+                if out_of_range is not None:
+                    outside[f"{name}: {out_of_range}"] = None
     for name in choked:
         yield f"{name} can't pass its load at any pressure: the figures behind it are a floor, not a forecast"
     for name, velocity in fastest.items():
         if velocity > FAST_M_S and name not in choked:
             yield f"{name} runs at {velocity:.0f} m/s; over {FAST_M_S:g} m/s a small line may be heard"
     if outside:
-        shown = [*list(outside)[:3], *([f"and {len(outside) - 3} more"] if len(outside) > 3 else [])]
+        rest = len(outside) - _MOST_OUTSIDE
+        shown = [*list(outside)[:_MOST_OUTSIDE], *([f"and {rest} more"] if rest > 0 else [])]
         yield f"the {formula} formula is outside its range: " + "; ".join(shown)
 
 
 def _about_regulators(states: Sequence[StateResult]) -> Iterator[str]:
-    told: set[str] = set()
+    overloaded: set[str] = set()
     for state in states:
         for regulator in state.regulators:
             capacity_w = regulator.regulator.capacity_w
-            if capacity_w is not None and regulator.load_w > capacity_w * 1.0001 and regulator.name not in told:
-                told.add(regulator.name)
+            if capacity_w is not None and regulator.load_w > capacity_w * 1.0001 and regulator.name not in overloaded:
+                overloaded.add(regulator.name)
                 where = "the regulator" if regulator.name == ROOT else f"the regulator of run {regulator.name}"
                 yield (
                     f"in state {state.name} {where} is to pass {regulator.load_w * 0.0036:.4g} MJ/h "

@@ -106,6 +106,6 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
     with problems_told():
         test = known.tightness_test(job.rule.name) if job.rule is not None else None
     tight = tightness(job, test, sections_of(job))
-    points = next(table for table in tables(job) if table.state == result.states[0].name)
+    points = next(table for table in tables(job, result) if table.state == result.states[0].name)
     materials = takeoff_of(needs_of(job), Decimal(0))
     return Sheet(result, points, supplied, tight, materials, sources_of(result, supplied, tight, known), date)

@@ -6,15 +6,16 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from drawbar.line.network import Line, Section
+from drawbar.line.network import Line
+from drawbar.line.section import Section
 from drawbar.physics.darcy import darcy
 from drawbar.physics.friction import LAMINAR_BELOW
 
-CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
-MOST_TURNS = 200  # of Newton's method; it takes five or so
+_CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
+_MOST_TURNS = 200  # of Newton's method; it takes five or so
 # Friction steps up where flow turns turbulent. A burner's flow may settle on that step, so the step is taken as a ramp
 # of this width (relative to the flow): far below what any meter shows.
-RAMP = 1e-7
+_RAMP = 1e-7
 _EDGE = 1e-12  # a flow so near the ramp's edge counts as on it: a search that stopped there must feel its slope
 
 
@@ -22,8 +23,18 @@ _EDGE = 1e-12  # a flow so near the ramp's edge counts as on it: a search that s
 class Burner:
     """What draws gas at the end of a run.
 
-    name : the appliance's; at : the number of the run it hangs on; tail : outlet and hose
-    flow_kg_s : what it draws at its nominal pressure [kg/s]; nominal_gauge_pa : that pressure [Pa gauge]
+    Attributes
+    ----------
+    name : str
+        The appliance's.
+    at : int
+        The number of the run it hangs on.
+    tail : tuple of Section
+        Outlet and hose.
+    flow_kg_s : float
+        What it draws at its nominal pressure [kg/s].
+    nominal_gauge_pa : float
+        That pressure [Pa gauge].
     """
 
     name: str
@@ -37,10 +48,16 @@ class Burner:
 class Solution:
     """The line with its burners lit.
 
-    flows_kg_s : what each burner draws [kg/s]
-    outlets_pa : pressure at the end of each run [Pa absolute]
-    tails_pa : for each burner, the pressure behind each part of its tail [Pa absolute]
-    inlets_pa : pressure at each burner's inlet [Pa absolute]
+    Attributes
+    ----------
+    flows_kg_s : tuple of float
+        What each burner draws [kg/s].
+    outlets_pa : tuple of float
+        Pressure at the end of each run [Pa absolute].
+    tails_pa : tuple of tuple of float
+        For each burner, the pressure behind each section of its tail [Pa absolute].
+    inlets_pa : tuple of float
+        Pressure at each burner's inlet [Pa absolute].
     """
 
     flows_kg_s: tuple[float, ...]
@@ -50,15 +67,33 @@ class Solution:
 
 
 def orifice_flow_kg_s(rated_kg_s: float, gauge_pa: float, nominal_gauge_pa: float) -> float:
-    """Flow of a fixed orifice at a pressure: m = m_rated sqrt(p / p_nominal) [kg/s]; none below the air's pressure.
+    """Return the flow of a fixed orifice at a pressure: m = m_rated sqrt(p / p_nominal); none below the air's pressure.
 
-    Valid range: pressures far below the air's, at which the gas's density is the same within a few percent.
-    Source: the orifice equation of any handbook, from Bernoulli's: at a fixed discharge coefficient, flow goes with the
-    square root of the pressure difference (ISO 5167-1:2003, equation 1, from memory).
+    At a fixed discharge coefficient, flow goes with the square root of the pressure difference. Valid range: pressures
+    far below the air's, at which the gas's density is the same within a few percent.
 
-    rated_kg_s : mass flow at the nominal pressure [kg/s]
-    gauge_pa : pressure at the orifice [Pa gauge]
-    nominal_gauge_pa : pressure at which it has its rated flow [Pa gauge]
+    Parameters
+    ----------
+    rated_kg_s : float
+        Mass flow at the nominal pressure [kg/s].
+    gauge_pa : float
+        Pressure at the orifice [Pa gauge].
+    nominal_gauge_pa : float
+        Pressure at which it has its rated flow [Pa gauge].
+
+    Returns
+    -------
+    float
+        Mass flow [kg/s].
+
+    References
+    ----------
+    The orifice equation of any handbook, from Bernoulli's (ISO 5167-1:2003, equation 1, from memory).
+
+    Examples
+    --------
+    >>> orifice_flow_kg_s(4e-4, 2475.0, 2750.0) / 4e-4  # a tenth less pressure
+    0.9486832980505138
     """
     return rated_kg_s * math.sqrt(gauge_pa / nominal_gauge_pa) if gauge_pa > 0.0 else 0.0
 
@@ -66,16 +101,30 @@ def orifice_flow_kg_s(rated_kg_s: float, gauge_pa: float, nominal_gauge_pa: floa
 def solve(line: Line, burners: Sequence[Burner], *, fixed_orifice: bool) -> Solution:
     """Solve a line with its burners at their rated flow, or as fixed orifices.
 
-    As orifices, each burner's pressure p(m) and flow m must meet p(m) = p_nominal (m / m_rated)^2. Every part takes
+    As orifices, each burner's pressure p(m) and flow m must meet p(m) = p_nominal (m / m_rated)^2. Every section takes
     more as it passes more, so there is one answer, the least of a convex function, and Newton's method with a line
     search comes to it. Its slopes may be rough; the answer does not depend on them.
+
+    Parameters
+    ----------
+    line : Line
+        With a pipe for each run.
+    burners : sequence of Burner
+        What draws gas, and where.
+    fixed_orifice : bool
+        Whether flow follows pressure; otherwise each burner has its rated flow.
+
+    Returns
+    -------
+    Solution
+        Flows [kg/s] and pressures [Pa absolute].
     """
     rated = [burner.flow_kg_s for burner in burners]
     if not fixed_orifice or not burners:
         return _Try(line, burners, rated).solution
     now = _Try(line, burners, rated)
-    for _ in range(MOST_TURNS):
-        if now.worst <= CLOSE:
+    for _ in range(_MOST_TURNS):
+        if now.worst <= _CLOSE:
             break
         now = _searched(now, _newton_step(now))
     return now.solution
@@ -84,7 +133,10 @@ def solve(line: Line, burners: Sequence[Burner], *, fixed_orifice: bool) -> Solu
 class _Try:
     """One guess of the burners' flows, the pressures that follow, and how far each burner is from its law.
 
-    errors_pa : pressure at each burner less what its flow needs [Pa]
+    Attributes
+    ----------
+    errors_pa : list of float
+        Pressure at each burner less what its flow needs [Pa].
     """
 
     __slots__ = ("burners", "errors_pa", "flows", "line", "run_flows", "solution")
@@ -93,13 +145,13 @@ class _Try:
         self.line, self.burners, self.flows = line, burners, flows
         self.run_flows = line.flows([(burner.at, flow) for burner, flow in zip(burners, flows, strict=True)])
         outlets: list[float] = []
-        for number, part in enumerate(line.sections):
-            outlets.append(_outlet_abs_pa(line, part, line.inlet_pa(number, outlets), self.run_flows[number]))
+        for number, section in enumerate(line.sections):
+            outlets.append(_outlet_abs_pa(line, section, line.inlet_pa(number, outlets), self.run_flows[number]))
         tails = []
         for burner, flow in zip(burners, flows, strict=True):
             pressures = [outlets[burner.at]]
-            for part in burner.tail:
-                pressures.append(_outlet_abs_pa(line, part, pressures[-1], flow))
+            for section in burner.tail:
+                pressures.append(_outlet_abs_pa(line, section, pressures[-1], flow))
             tails.append(tuple(pressures))
         inlets = tuple(pressures[-1] for pressures in tails)
         self.solution = Solution(tuple(flows), tuple(outlets), tuple(tail[1:] for tail in tails), inlets)
@@ -120,8 +172,8 @@ class _Try:
         """Return what more each run takes for more flow [Pa s/kg]."""
         line, outlets = self.line, self.solution.outlets_pa
         return [
-            _slope(line, part, line.inlet_pa(number, outlets), outlets[number], self.run_flows[number])
-            for number, part in enumerate(line.sections)
+            _slope(line, section, line.inlet_pa(number, outlets), outlets[number], self.run_flows[number])
+            for number, section in enumerate(line.sections)
         ]
 
     def burner_slopes(self) -> Iterator[float]:
@@ -129,37 +181,37 @@ class _Try:
         for burner, flow, tail_pa in zip(self.burners, self.flows, self.solution.tails_pa, strict=True):
             slope = 2.0 * burner.nominal_gauge_pa * flow / burner.flow_kg_s**2
             before_pa = self.solution.outlets_pa[burner.at]
-            for part, after_pa in zip(burner.tail, tail_pa, strict=True):
-                slope += _slope(self.line, part, before_pa, after_pa, flow)
+            for section, after_pa in zip(burner.tail, tail_pa, strict=True):
+                slope += _slope(self.line, section, before_pa, after_pa, flow)
                 before_pa = after_pa
             yield slope
 
 
-def _ramp(line: Line, part: Section) -> tuple[float, float]:
-    """Return the mass flows between which a part's friction steps up [kg/s]; none by the code formulas."""
+def _ramp(line: Line, section: Section) -> tuple[float, float]:
+    """Return the mass flows between which a section's friction steps up [kg/s]; none by the code formulas."""
     if line.conditions.formula is not darcy:
         return 0.0, 0.0
-    middle = LAMINAR_BELOW * 0.25 * math.pi * part.pipe.bore_m * line.conditions.vapour.viscosity_pa_s
-    return middle * (1.0 - RAMP), middle * (1.0 + RAMP)
+    middle = LAMINAR_BELOW * 0.25 * math.pi * section.pipe.bore_m * line.conditions.vapour.viscosity_pa_s
+    return middle * (1.0 - _RAMP), middle * (1.0 + _RAMP)
 
 
-def _outlet_abs_pa(line: Line, part: Section, inlet_pa: float, flow_kg_s: float) -> float:
-    low, high = _ramp(line, part)
+def _outlet_abs_pa(line: Line, section: Section, inlet_pa: float, flow_kg_s: float) -> float:
+    low, high = _ramp(line, section)
     if not low < flow_kg_s < high:
-        return part.outlet_abs_pa(inlet_pa, flow_kg_s)
+        return section.outlet_abs_pa(inlet_pa, flow_kg_s)
     share = (flow_kg_s - low) / (high - low)
-    return (1.0 - share) * part.outlet_abs_pa(inlet_pa, low) + share * part.outlet_abs_pa(inlet_pa, high)
+    return (1.0 - share) * section.outlet_abs_pa(inlet_pa, low) + share * section.outlet_abs_pa(inlet_pa, high)
 
 
-def _slope(line: Line, part: Section, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
-    """Return about what more a part takes for more flow [Pa s/kg]: friction as flow to the power 1 or 1.8."""
-    low, high = _ramp(line, part)
+def _slope(line: Line, section: Section, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
+    """Return about what more a section takes for more flow [Pa s/kg]: friction as flow to the power 1 or 1.8."""
+    low, high = _ramp(line, section)
     if low * (1.0 - _EDGE) <= flow_kg_s <= high * (1.0 + _EDGE) and high > 0.0:
-        return (part.outlet_abs_pa(inlet_pa, low) - part.outlet_abs_pa(inlet_pa, high)) / (high - low)
+        return (section.outlet_abs_pa(inlet_pa, low) - section.outlet_abs_pa(inlet_pa, high)) / (high - low)
     if flow_kg_s <= 0.0:
         return 0.0
-    devices_pa = part.devices_pa(flow_kg_s)
-    friction_pa = max(inlet_pa - outlet_pa - devices_pa - part.height_pa(outlet_pa), 0.0)
+    devices_pa = section.devices_pa(flow_kg_s)
+    friction_pa = max(inlet_pa - outlet_pa - devices_pa - section.height_pa(outlet_pa), 0.0)
     return ((1.0 if flow_kg_s <= low else 1.8) * friction_pa + 2.0 * devices_pa) / flow_kg_s
 
 
@@ -223,13 +275,13 @@ def _along(tried: _Try, step: Sequence[float]) -> float:
 
 
 def _edges(now: _Try, step: Sequence[float], longest: float) -> Iterator[float]:
-    """Yield the shares of a step at which a part's flow comes to an edge of its ramp."""
+    """Yield the shares of a step at which a section's flow comes to an edge of its ramp."""
     line = now.line
     run_steps = line.flows([(burner.at, more) for burner, more in zip(now.burners, step, strict=True)])
     moving = list(zip(line.sections, now.run_flows, run_steps, strict=True))
     for burner, flow, more in zip(now.burners, now.flows, step, strict=True):
-        moving.extend((part, flow, more) for part in burner.tail)
-    for part, flow, more in moving:
-        for edge in _ramp(line, part):
+        moving.extend((section, flow, more) for section in burner.tail)
+    for section, flow, more in moving:
+        for edge in _ramp(line, section):
             if more and 0.0 < (edge - flow) / more < longest:
                 yield (edge - flow) / more

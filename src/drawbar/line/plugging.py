@@ -10,8 +10,8 @@ from typing import NamedTuple
 from drawbar.job import Appliance, Hose, Job, Outlet, State
 
 MOST_WAYS = 10_000
-MOST_STEPS = 60_000  # of the search for them over all states of a job; a way seldom takes more than a few
-MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
+_MOST_STEPS = 60_000  # of the search for them over all states of a job; a way seldom takes more than a few
+_MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
 
 
 class TooManyWays(Exception):
@@ -30,11 +30,22 @@ class Plugged(NamedTuple):
 class Budget:
     """What is left of the steps that the search for ways may take, over all states of a job."""
 
-    steps: int = MOST_STEPS
+    steps: int = _MOST_STEPS
 
 
 def plans_of(job: Job) -> list[Plan]:
-    """Return the plan of each state of a job."""
+    """Return the plan of each state of a job; one budget bounds the ways of all.
+
+    Parameters
+    ----------
+    job : Job
+        With one state at least.
+
+    Returns
+    -------
+    list of Plan
+        In the order of the job's states.
+    """
     budget = Budget()
     return [Plan(job, state, budget) for state in job.states]
 
@@ -42,7 +53,14 @@ def plans_of(job: Job) -> list[Plan]:
 class Plan:
     """What burns in a state, and every way of plugging it. It depends on the job alone, not on the pipes chosen.
 
-    fixed, portable : the appliances with their mass flows [kg/s]
+    Attributes
+    ----------
+    job : Job
+        The job it is of.
+    state : State
+        The state it is of.
+    fixed, portable : tuple of tuple of Appliance and float
+        The appliances with their mass flows [kg/s].
     """
 
     def __init__(self, job: Job, state: State, budget: Budget | None = None) -> None:
@@ -50,9 +68,9 @@ class Plan:
         self.state = state
         self._budget = budget or Budget()
         appliances = {appliance.name: appliance for appliance in job.appliances}
-        on = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
-        self.fixed = tuple(pair for pair in on if pair[0].at is not None)
-        self.portable = tuple(pair for pair in on if pair[0].at is None)
+        burning = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
+        self.fixed = tuple(pair for pair in burning if pair[0].at is not None)
+        self.portable = tuple(pair for pair in burning if pair[0].at is None)
 
     @functools.cached_property
     def ways(self) -> list[tuple[Plugged, ...]] | None:
@@ -63,7 +81,20 @@ class Plan:
 
 
 def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
-    """Return every outlet and hose that a portable appliance may take, were it alone."""
+    """Return every outlet and hose that a portable appliance may take, were it alone.
+
+    Parameters
+    ----------
+    job : Job
+        With the outlets and hoses there are.
+    appliance : Appliance
+        A portable one.
+
+    Returns
+    -------
+    list of tuple of Outlet and Hose
+        The hose is None for an appliance that needs none.
+    """
     outlets = [outlet for outlet in job.outlets if outlet.name in appliance.plugs_into]
     hoses: list[Hose | None] = [hose for hose in job.hoses if hose.name in appliance.hoses]
     return [(outlet, hose) for outlet in outlets for hose in hoses or [None]]
@@ -73,8 +104,26 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
     """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
 
     An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
-    unplugged only where no outlet that it fits is free, or no hose that it fits is left. Raises TooManyWays after
-    MOST_STEPS steps of the search.
+    unplugged only where no outlet that it fits is free, or no hose that it fits is left.
+
+    Parameters
+    ----------
+    job : Job
+        With the outlets and hoses there are.
+    portable : sequence of Appliance
+        What is to be plugged in.
+    budget : Budget or None
+        What the search may take; a whole one of its own where none is given.
+
+    Yields
+    ------
+    tuple of Plugged
+        One way.
+
+    Raises
+    ------
+    TooManyWays
+        Where the budget is spent.
     """
     budget = budget or Budget()
     choices = [places(job, appliance) for appliance in portable]
@@ -122,15 +171,15 @@ def few_ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = No
     """Return all the ways of plugging if they are at most MOST_WAYS and can be found in reasonable time, else None."""
     if _surely_many(job, portable):
         return None
-    found = []
+    few = []
     try:
         for way in ways(job, portable, budget):
-            found.append(way)
-            if len(found) > MOST_WAYS:
+            few.append(way)
+            if len(few) > MOST_WAYS:
                 return None
     except (TooManyWays, RecursionError):
         return None
-    return found
+    return few
 
 
 def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
@@ -142,7 +191,7 @@ def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
     """
 
     def hoses_left(appliance: Appliance, number: int) -> int:
-        """Return how many kinds of hose are surely left for one when so many are placed; 1 if it needs none."""
+        """Return how many kinds of hose are surely left for it when so many are placed; 1 if it needs none."""
         if not appliance.hoses:
             return 1
         return sum(hose.name in appliance.hoses and (hose.count or len(portable)) > number for hose in job.hoses)
@@ -154,7 +203,7 @@ def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
             break
         by_appliance *= here
     for number, outlet in enumerate(job.outlets):
-        fits = sum(outlet.name in one.plugs_into and hoses_left(one, number) > 0 for one in portable)
+        fits = sum(outlet.name in appliance.plugs_into and hoses_left(appliance, number) > 0 for appliance in portable)
         if fits <= number or by_outlet > MOST_WAYS:
             break
         by_outlet *= fits - number
@@ -165,11 +214,29 @@ def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequenc
     """Return the most that the appliances can draw together from a set of outlets, one appliance an outlet [kg/s].
 
     The sets of appliances that can be placed are the independent sets of a transversal matroid, so taking them by
-    falling flow whenever one still fits gives the most (Edmonds 1971). Hose counts are left out, and among very many
+    falling flow whenever one still fits gives the most. Hose counts are left out, and among very many
     which outlet an appliance fits as well: the figure is never too low.
+
+    Parameters
+    ----------
+    candidates : sequence of tuple of Appliance and float
+        The appliances with their mass flows [kg/s].
+    outlets : sequence of str
+        The names of the outlets.
+
+    Returns
+    -------
+    float
+        The most that they draw [kg/s].
+
+    References
+    ----------
+    Edmonds, Matroids and the greedy algorithm, Mathematical Programming 1 (1971), 127-136, from memory.
     """
     ranked = sorted(candidates, key=lambda pair: -pair[1])
-    if len(ranked) * len(outlets) > MOST_PAIRS or all(set(outlets) <= set(one.plugs_into) for one, _ in ranked):
+    if len(ranked) * len(outlets) > _MOST_PAIRS or all(
+        set(outlets) <= set(appliance.plugs_into) for appliance, _ in ranked
+    ):
         return sum(flow_kg_s for _, flow_kg_s in ranked[: len(outlets)])
     holder: dict[str, Appliance] = {}
 

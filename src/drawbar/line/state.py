@@ -1,4 +1,4 @@
-"""One state on one line: its ways of plugging as ends of the line, solved one by one, or bounded if too many."""
+"""One state on one line: its ways of plugging as ends of the line, each to be solved, or bounded if too many."""
 
 from __future__ import annotations
 
@@ -7,22 +7,51 @@ from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
 from drawbar.job import Appliance, Outlet
-from drawbar.line.network import Line, Section
-from drawbar.line.plugging import Plan, Plugged, largest_draw, places
+from drawbar.line.network import Line
+from drawbar.line.plugging import Plan, Plugged, largest_draw, places, plans_of
+from drawbar.line.section import Section
+from drawbar.line.worst_way import SolvedState, solve_state
 
 
 def asked_of(tail: Sequence[Section], flow_kg_s: float, floor_abs_pa: float) -> float:
-    """Return the pressure [Pa absolute] that a tail must be given to keep a floor at its far end, for a flow [kg/s]."""
-    for part in reversed(tail):
-        floor_abs_pa = part.inlet_abs_pa(floor_abs_pa, flow_kg_s)
+    """Return the pressure that a tail must be given to keep a floor at its far end [Pa absolute].
+
+    Parameters
+    ----------
+    tail : sequence of Section
+        Outlet and hose, in the order in which gas passes them.
+    flow_kg_s : float
+        Mass flow [kg/s].
+    floor_abs_pa : float
+        Least pressure at the far end [Pa absolute].
+
+    Returns
+    -------
+    float
+        Pressure at the end of the run [Pa absolute].
+    """
+    for section in reversed(tail):
+        floor_abs_pa = section.inlet_abs_pa(floor_abs_pa, flow_kg_s)
     return floor_abs_pa
 
 
 class End(NamedTuple):
     """An appliance at the end of the line in one way of plugging.
 
-    name : the appliance's; at : the number of the run it hangs on; tail : outlet and hose
-    flow_kg_s : what it draws [kg/s]; floor_abs_pa : the least absolute pressure it may have [Pa]
+    Attributes
+    ----------
+    name : str
+        The appliance's.
+    flow_kg_s : float
+        What it draws [kg/s].
+    at : int
+        The number of the run it hangs on.
+    tail : tuple of Section
+        Outlet and hose.
+    floor_abs_pa : float
+        The least pressure it may have: the higher of the allowed drop's and its own [Pa absolute].
+    plugged : Plugged or None
+        Its outlet and hose, None where it is fixed.
     """
 
     name: str
@@ -36,20 +65,68 @@ class End(NamedTuple):
         """Return the absolute pressure that the end of its run must have [Pa]."""
         return asked_of(self.tail, self.flow_kg_s, self.floor_abs_pa)
 
-    def abs_pa(self, point_pa: float, flow_kg_s: float) -> float:
-        """Return the absolute pressure at the appliance [Pa] for that at the end of its run, and its flow [kg/s]."""
-        for part in self.tail:
-            point_pa = part.outlet_abs_pa(point_pa, flow_kg_s)
-        return point_pa
+    def margin_pa(self, point_pa: float, more_kg_s: float = 0.0) -> float:
+        """Return what the appliance has above its floor [Pa].
+
+        Parameters
+        ----------
+        point_pa : float
+            Pressure at the end of its run [Pa absolute].
+        more_kg_s : float
+            What it draws beside its own flow [kg/s].
+
+        Returns
+        -------
+        float
+            Its margin; below zero where it does not get its pressure [Pa].
+        """
+        flow_kg_s = self.flow_kg_s + more_kg_s
+        for section in self.tail:
+            point_pa = section.outlet_abs_pa(point_pa, flow_kg_s)
+        return point_pa - self.floor_abs_pa
 
 
 Way = tuple[End, ...]
 
 
-class StateOnLine:
-    """One state of a job on one line. The ways of plugging are made once and solved as often as asked.
+class SolvedWay(NamedTuple):
+    """One way of plugging, solved.
 
-    fixed : the ends of the appliances that are fixed
+    Attributes
+    ----------
+    way : Way
+        What burns, each at its end.
+    flows : list of float
+        Mass flow in every run [kg/s].
+    outlets_pa : list of float
+        Pressure at the end of every run [Pa absolute].
+    margins_pa : list of float
+        What each of the way's ends has above its floor [Pa].
+    inlet_margins_pa : list of tuple of int and float
+        (number of the run, inlet pressure above its least [Pa]) of every second-stage regulator.
+    least : tuple of float and str
+        The least margin of all [Pa], and the name of the appliance, or of the regulator's run, that has it.
+    """
+
+    way: Way
+    flows: list[float]
+    outlets_pa: list[float]
+    margins_pa: list[float]
+    inlet_margins_pa: list[tuple[int, float]]
+    least: tuple[float, str]
+
+
+class StateOnLine:
+    """One state of a job on one line. Its ways of plugging are made once, and it is solved once.
+
+    Attributes
+    ----------
+    line : Line
+        With a pipe for each run.
+    plan : Plan
+        What burns in the state, and every way of plugging it.
+    fixed : tuple of End
+        The ends of the appliances that are fixed.
     """
 
     def __init__(self, line: Line, plan: Plan) -> None:
@@ -64,17 +141,20 @@ class StateOnLine:
     @functools.cached_property
     def ways(self) -> list[Way] | None:
         """Every way of plugging, the fixed appliances among each; None where they are too many to try."""
-        found = self.plan.ways
-        if found is None:
+        ways = self.plan.ways
+        if ways is None:
             return None
-        made: dict[Plugged, End] = {}
-        for plugged in {one for way in found for one in way}:
-            made[plugged] = self._end(plugged.appliance, plugged)
-        return [(*self.fixed, *(made[one] for one in way)) for way in found]
+        ends = {plugged: self._end(plugged.appliance, plugged) for plugged in {each for way in ways for each in way}}
+        return [(*self.fixed, *(ends[plugged] for plugged in way)) for way in ways]
+
+    @functools.cached_property
+    def solved(self) -> SolvedState:
+        """The state solved in every way of plugging, or bounded: what all read that show, explain or diagnose it."""
+        return solve_state(self)
 
     def way_of(self, plugged: Sequence[Plugged]) -> Way:
         """Return the ends of one way of plugging, the fixed appliances among them."""
-        return (*self.fixed, *(self._end(one.appliance, one) for one in plugged))
+        return (*self.fixed, *(self._end(each.appliance, each) for each in plugged))
 
     def _end(self, appliance: Appliance, plugged: Plugged | None) -> End:
         line, job = self.line, self.line.job
@@ -96,7 +176,33 @@ class StateOnLine:
         """Return the mass flow in every run for one way of plugging [kg/s]."""
         return self.line.flows([(end.at, end.flow_kg_s) for end in way])
 
-    def regulator_margins(self, outlets_pa: Sequence[float]) -> Iterator[tuple[int, float]]:
+    def solve_way(self, way: Way) -> SolvedWay:
+        """Solve one way of plugging."""
+        flows = self.flows(way)
+        outlets_pa = self.line.solve(flows)
+        inlet_margins_pa = list(self._inlet_margins(outlets_pa))
+        margins_pa = [end.margin_pa(outlets_pa[end.at]) for end in way]
+        least_pa, name = float("inf"), ""
+        for number, margin_pa in inlet_margins_pa:
+            if margin_pa < least_pa:
+                least_pa, name = margin_pa, self.line.job.runs[number].name
+        for end, margin_pa in zip(way, margins_pa, strict=True):
+            if margin_pa < least_pa:
+                least_pa, name = margin_pa, end.name
+        return SolvedWay(way, flows, outlets_pa, margins_pa, inlet_margins_pa, (least_pa, name))
+
+    def worst_of(self, ways: Sequence[Way]) -> SolvedWay:
+        """Return the worst of some ways of plugging, solved; the first of several that are equally bad."""
+        return min(map(self.solve_way, ways), key=_least_pa)
+
+    def worst(self) -> tuple[float, str]:
+        """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it.
+
+        It takes less than all of what ``solved`` tells.
+        """
+        return min(self._bound_margins()) if self.ways is None else self.worst_of(self.ways).least
+
+    def _inlet_margins(self, outlets_pa: Sequence[float]) -> Iterator[tuple[int, float]]:
         """Yield (number of the run, inlet pressure above its least [Pa]) for every second-stage regulator."""
         line = self.line
         for number in line.stages:
@@ -104,29 +210,6 @@ class StateOnLine:
             assert regulator is not None  # line.stages are the runs that have one
             inlet_gauge_pa = line.before_regulator_pa(number, outlets_pa) - line.conditions.atmospheric_pa
             yield number, inlet_gauge_pa - regulator.inlet_min_gauge_pa
-
-    def least_margin_pa(self, way: Way) -> float:
-        """Return the least margin of any appliance or regulator in one way [Pa]."""
-        return self.worst_of([way])[0]
-
-    def worst(self) -> tuple[float, str]:
-        """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it."""
-        return min(self._bound_margins()) if self.ways is None else self.worst_of(self.ways)
-
-    def worst_of(self, ways: Sequence[Way]) -> tuple[float, str]:
-        """Return the least margin of some ways of plugging [Pa], and the appliance or run that has it."""
-        line = self.line
-        least, name = float("inf"), ""
-        for way in ways:
-            outlets_pa = line.solve(self.flows(way))
-            for number, margin_pa in self.regulator_margins(outlets_pa):
-                if margin_pa < least:
-                    least, name = margin_pa, line.job.runs[number].name
-            for end in way:
-                margin_pa = end.abs_pa(outlets_pa[end.at], end.flow_kg_s) - end.floor_abs_pa
-                if margin_pa < least:
-                    least, name = margin_pa, end.name
-        return least, name
 
     # too many ways: a bound
 
@@ -145,29 +228,29 @@ class StateOnLine:
         """
         plugged = end.plugged if end is not None else None
         key = (number, plugged.appliance.name, plugged.outlet.name) if plugged else (number, "", "")
-        found = self._bound_flows.get(key)
-        if found is None:
-            found = self._bound_flows[key] = self._most_behind(number, plugged)
-        return found
+        flow_kg_s = self._bound_flows.get(key)
+        if flow_kg_s is None:
+            flow_kg_s = self._bound_flows[key] = self._most_behind(number, plugged)
+        return flow_kg_s
 
     def _most_behind(self, number: int, plugged: Plugged | None) -> float:
         fixed_kg_s, outlets = self._behind(number)
-        taken, own = (plugged.outlet.name, plugged.appliance) if plugged else ("", None)
-        key = (outlets, taken, own.name if own else "")
-        most = self._draws.get(key)
-        if most is None:
-            others = [pair for pair in self.plan.portable if pair[0] is not own]
-            most = largest_draw(others, [name for name in outlets if name != taken])
-            self._draws[key] = most
-        return fixed_kg_s + most + (self._flow[own.name] if own else 0.0)
+        taken, appliance = (plugged.outlet.name, plugged.appliance) if plugged else ("", None)
+        key = (outlets, taken, appliance.name if appliance else "")
+        most_kg_s = self._draws.get(key)
+        if most_kg_s is None:
+            others = [pair for pair in self.plan.portable if pair[0] is not appliance]
+            most_kg_s = largest_draw(others, [name for name in outlets if name != taken])
+            self._draws[key] = most_kg_s
+        return fixed_kg_s + most_kg_s + (self._flow[appliance.name] if appliance else 0.0)
 
     def _behind(self, number: int) -> tuple[float, tuple[str, ...]]:
         """Return (what the fixed appliances behind a run draw [kg/s], the outlets behind it)."""
         if number not in self._behinds:
             line = self.line
-            total = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
-            outlets = tuple(one.name for one in line.job.outlets if number in line.paths[line.index[one.at]])
-            self._behinds[number] = (total, outlets)
+            total_kg_s = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
+            outlets = tuple(outlet.name for outlet in line.job.outlets if number in line.paths[line.index[outlet.at]])
+            self._behinds[number] = (total_kg_s, outlets)
         return self._behinds[number]
 
     def bound_point_pa(self, end: End, line: Line | None = None) -> float:
@@ -179,13 +262,13 @@ class StateOnLine:
             point_pa = line.sections[number].outlet_abs_pa(inlet_pa, self.bound_flow_kg_s(number, end))
         return point_pa
 
-    def bound_regulator_margins(self, line: Line | None = None) -> dict[int, float]:
+    def bound_inlet_margins(self, line: Line | None = None) -> dict[int, float]:
         """Return (number of the run: inlet pressure above its least [Pa]) by the bound."""
         line = line or self.line
         if not line.stages:
             return {}
         highest = [self.bound_flow_kg_s(number, None) for number in range(len(line.sections))]
-        return dict(self.regulator_margins(line.solve(highest)))
+        return dict(self._inlet_margins(line.solve(highest)))
 
     def bound_margin_pa(self, line: Line | None = None) -> float:
         """Return a margin that the least margin of no way of plugging goes below [Pa]."""
@@ -193,11 +276,20 @@ class StateOnLine:
 
     def _bound_margins(self, line: Line | None = None) -> Iterator[tuple[float, str]]:
         """Yield (a margin by the bound [Pa], the appliance or run that has it)."""
-        for number, margin_pa in self.bound_regulator_margins(line).items():
+        for number, margin_pa in self.bound_inlet_margins(line).items():
             yield margin_pa, self.line.job.runs[number].name
         points: dict[tuple[int, str, str], float] = {}
         for end in self.bound_ends():
             key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
             if key not in points:
                 points[key] = self.bound_point_pa(end, line)
-            yield end.abs_pa(points[key], end.flow_kg_s) - end.floor_abs_pa, end.name
+            yield end.margin_pa(points[key]), end.name
+
+
+def states_on_line(line: Line) -> list[StateOnLine]:
+    """Return every state of a line's job on that line, in the job's order; one budget bounds the ways of all."""
+    return [StateOnLine(line, plan) for plan in plans_of(line.job)]
+
+
+def _least_pa(solved_way: SolvedWay) -> float:
+    return solved_way.least[0]

@@ -11,6 +11,7 @@ from drawbar.onsite.diagnosis import Finding, Reading, find
 from drawbar.onsite.testpoints import Model, Place, Setup, pluggings
 
 if TYPE_CHECKING:
+    from drawbar.checking.results import CheckResult
     from drawbar.onsite.readings import Readings
 
 TOLERANCE = 3.0  # times the manometer's standard deviation: one good reading in 370 falls outside
@@ -68,11 +69,11 @@ class Commissioning:
         return not self.finding.is_blamed and all(one.is_within for one in self.compared)
 
 
-def tables(job: Job) -> list[StateTable]:
-    """Return the test points of every state with their predicted pressures."""
+def tables(job: Job, checked: CheckResult | None = None) -> list[StateTable]:
+    """Return the test points of every state with their predicted pressures; `checked` is the job's check, if made."""
     rated, orifice = Model(job, fixed_orifice=False), Model(job, fixed_orifice=True)
     found = []
-    for ways in pluggings(job):
+    for ways in pluggings(job, checked):
         setup = ways.worst()
         if setup is None:
             found.append(StateTable(ways.state.name, (), ()))

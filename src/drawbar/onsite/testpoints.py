@@ -6,11 +6,13 @@ import functools
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
+from drawbar.checking.results import CheckResult
 from drawbar.job import ROOT, Hose, Job, State
 from drawbar.line.burners import Burner, solve
-from drawbar.line.network import Line, Section
-from drawbar.line.plugging import Plan, Plugged
-from drawbar.line.state import StateOnLine
+from drawbar.line.network import Line
+from drawbar.line.plugging import Plugged
+from drawbar.line.section import Section
+from drawbar.line.state import StateOnLine, states_on_line
 
 MOST_WAYS_TRIED_ON_SITE = 1000  # of plugging a state; a table of test points is for few
 
@@ -132,18 +134,18 @@ def stage_point(run: str) -> str:
 class Pluggings:
     """The ways of plugging one state, the worst at rated input first.
 
-    are_too_many : whether there are more than MOST_WAYS_TRIED of them, and none is known
+    are_too_many : whether there are more than MOST_WAYS_TRIED_ON_SITE of them, and none is known
     """
 
-    def __init__(self, line: Line, state: State) -> None:
-        self._on = StateOnLine(line, Plan(line.job, state))
-        self.state = state
-        self.portable = {appliance.name: appliance for appliance, _ in self._on.plan.portable}
-        self.are_too_many = self._on.ways is None or len(self._on.ways) > MOST_WAYS_TRIED_ON_SITE
+    def __init__(self, state_on_line: StateOnLine) -> None:
+        self._state_on_line = state_on_line
+        self.state = state_on_line.plan.state
+        self.portable = {appliance.name: appliance for appliance, _ in self._state_on_line.plan.portable}
+        self.are_too_many = self._state_on_line.ways is None or len(self._state_on_line.ways) > MOST_WAYS_TRIED_ON_SITE
 
     @functools.cached_property
     def _ranked(self) -> list[dict[str, Plugged]]:
-        ways = sorted(self._on.ways or (), key=self._on.least_margin_pa)
+        ways = self._state_on_line.solved.ranked_ways()
         return [{end.name: end.plugged for end in way if end.plugged is not None} for way in ways]
 
     def worst(self, wanted: Mapping[str, tuple[str, str | None]] | None = None) -> Setup | None:
@@ -166,8 +168,11 @@ def _agrees(plugged: Plugged | None, outlet: str, hose: str | None) -> bool:
     return hose is None or (plugged.hose is not None and plugged.hose.name == hose)
 
 
-def pluggings(job: Job) -> Iterator[Pluggings]:
-    """Yield the ways of plugging of each state of a job."""
-    line = Line(job)
+def pluggings(job: Job, checked: CheckResult | None = None) -> Iterator[Pluggings]:
+    """Yield the ways of plugging of each state of a job, in the job's order; those of its check if it was made."""
+    if checked is None:
+        yield from map(Pluggings, states_on_line(Line(job)))
+        return
+    solved = {state.name: state.solved for state in checked.states}
     for state in job.states:
-        yield Pluggings(line, state)
+        yield Pluggings(solved[state.name].state_on_line)

@@ -18,8 +18,7 @@ from drawbar.job import Appliance, Job, Pipe, Run
 from drawbar.jobfile.pipework import heat_and_flow
 from drawbar.jobfile.reader import job_of
 from drawbar.line.network import Line
-from drawbar.line.plugging import plans_of
-from drawbar.line.state import StateOnLine
+from drawbar.line.state import states_on_line
 from drawbar.problems import Problems, close_to
 from drawbar.sizing.size import Cost, cheapest_sizes, mass_cost
 from drawbar.yamlfile import nodes
@@ -185,10 +184,10 @@ def verdict(job: Job) -> Verdict:
     """Return how a job stands, without the figures of a full check."""
     line = Line(job)
     least = (float("inf"), "", "")
-    for plan in plans_of(job):
-        margin_pa, name = StateOnLine(line, plan).worst()
+    for state_on_line in states_on_line(line):
+        margin_pa, name = state_on_line.worst()
         if margin_pa < least[0]:
-            least = (margin_pa, plan.state.name, name)
+            least = (margin_pa, state_on_line.plan.state.name, name)
     space = check_space(job)
     vents_pass = space is None or space.passes
     return Verdict(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)

@@ -11,7 +11,7 @@ from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SOURCE as SPACE_SOURCE
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import ROOT, Job
-from drawbar.line.network import SectionFlow
+from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table

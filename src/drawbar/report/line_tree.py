@@ -5,7 +5,7 @@ from __future__ import annotations
 from drawbar.checking.check import in_worst_way
 from drawbar.checking.results import TOLERANCE_PA, ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT
-from drawbar.line.network import SectionFlow
+from drawbar.line.section import SectionFlow
 from drawbar.report.display import Shown
 from drawbar.report.layout import Column, TreeTable
 
@@ -28,7 +28,7 @@ class _Drawing:
             self.runs.setdefault(flow.start, []).append(flow)
         self.fixed: dict[str, list[ApplianceResult]] = {}
         self.plugged: dict[str, ApplianceResult] = {}
-        for one in in_worst_way(result, state):
+        for one in in_worst_way(state):
             if one.outlet is None:
                 self.fixed.setdefault(one.at, []).append(one)
             else:

@@ -13,8 +13,7 @@ from dataclasses import dataclass
 
 from drawbar.job import Job, Pipe
 from drawbar.line.network import Line
-from drawbar.line.plugging import Plan
-from drawbar.line.state import StateOnLine
+from drawbar.line.state import states_on_line
 from drawbar.physics.flow import PipeFlow, outlet_abs_pa
 from drawbar.physics.gas import Vapour
 from drawbar.physics.ifgc import ifgc
@@ -63,8 +62,7 @@ def longest_run_sizes(job: Job, choices: Mapping[str, Sequence[Pipe]]) -> dict[s
     """
     line = Line(job)
     flows = [0.0] * len(job.runs)
-    for state in job.states:
-        on = StateOnLine(line, Plan(job, state))
+    for on in states_on_line(line):
         flows = [max(most, on.bound_flow_kg_s(number, None)) for number, most in enumerate(flows)]
     chosen: dict[str, Pipe | None] = {}
     for head in (-1, *line.stages):

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from drawbar.line.network import Section
+from drawbar.line.section import Section
 from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree, best_bounds
 
 _BY_ASK = operator.itemgetter(0, 1)

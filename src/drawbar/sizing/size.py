@@ -13,6 +13,7 @@ from drawbar.job import Job, Pipe, Run
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged, plans_of
 from drawbar.line.state import End, StateOnLine, asked_of
+from drawbar.line.worst_way import bound_places
 from drawbar.physics.air import GRAVITY
 from drawbar.sizing.pareto import Found, Option, Stage, Work, cheapest
 
@@ -134,7 +135,7 @@ def next_smaller(job: Job, result: SizeResult) -> Iterator[tuple[Run, Pipe, Shor
             pipe = max(smaller, key=lambda one: one.bore_m)
             line = Line(sized, {run.name: pipe})
             states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
-            found = min((*on.worst_of([on.way_of(state.plugged)]), state.name) for on, state in states)
+            found = min((*on.worst_of([on.way_of(state.plugged)]).least, state.name) for on, state in states)
             if found[0] >= -TOLERANCE_PA:
                 found = min((*on.worst(), state.name) for on, state in states)
             margin_pa, name, state_name = found
@@ -291,22 +292,17 @@ class _Sizing:
 def _worst(on: StateOnLine) -> Iterator[tuple[float, _Scenario]]:
     """Yield (least margin [Pa], scenario): the worst way of plugging, or each appliance's worst place by the bound."""
     if on.ways is not None:
-        least_pa, way = min(((on.least_margin_pa(way), way) for way in on.ways), key=lambda pair: pair[0])
-        yield least_pa, _Scenario(tuple(on.flows(way)), tuple(map(_end, way)))
+        worst = on.worst_of(on.ways)
+        yield worst.least[0], _Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
         return
     count = len(on.line.sections)
-    worst: dict[str, tuple[float, End]] = {}
-    for end in on.bound_ends():
-        margin_pa = end.abs_pa(on.bound_point_pa(end), end.flow_kg_s) - end.floor_abs_pa
-        if end.name not in worst or margin_pa < worst[end.name][0]:
-            worst[end.name] = (margin_pa, end)
-    for margin_pa, end in worst.values():
+    for end, _, margin_pa, _ in bound_places(on).values():
         path = set(on.line.paths[end.at])
         yield (
             margin_pa,
             _Scenario(tuple(on.bound_flow_kg_s(n, end) if n in path else 0.0 for n in range(count)), (_end(end),)),
         )
-    margins = on.bound_regulator_margins()
+    margins = on.bound_inlet_margins()
     if margins:
         yield min(margins.values()), _Scenario(tuple(on.bound_flow_kg_s(n, None) for n in range(count)), ())
 

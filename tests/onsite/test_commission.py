@@ -25,7 +25,7 @@ from commission_jobs import (
 )
 from drawbar.cli.main import main
 from drawbar.onsite.commission import compare_readings, tables
-from drawbar.onsite.diagnosis import Reading, find
+from drawbar.onsite.fault_fitting import Reading, find
 from drawbar.onsite.readings import readings_of
 from drawbar.onsite.testpoints import Altered, Model
 from drawbar.problems import Problems

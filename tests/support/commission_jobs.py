@@ -9,7 +9,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import ROOT, Device, Job
 from drawbar.jobfile.reader import job_of
 from drawbar.line.network import Line
-from drawbar.onsite.diagnosis import Reading
+from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Altered, Model, Setup, pluggings
 
 TRAILER = """

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.diagnosis import Finding, Reading, find
+from drawbar.onsite.fault_fitting import Finding, Reading, find
 from drawbar.onsite.testpoints import Model, Place, Setup, pluggings
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from yaml.nodes import Node
 from drawbar import units
 from drawbar.job import Appliance, Job
 from drawbar.line.plugging import places
-from drawbar.onsite.diagnosis import Reading
+from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes

@@ -9,8 +9,8 @@ from drawbar.cautions import COMMISSION_CAUTIONS
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
 from drawbar.onsite.commission import TOLERANCE, Commissioning, Compared, StateTable
-from drawbar.onsite.diagnosis import Fit, Group
-from drawbar.onsite.faults import BLOCKED, LOAD, NARROW, SMALL_PA
+from drawbar.onsite.fault_fitting import Fit, Group
+from drawbar.onsite.fault_models import BLOCKED, LOAD, NARROW, SMALL_PA
 from drawbar.onsite.testpoints import Setup
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table

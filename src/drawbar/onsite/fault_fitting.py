@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drawbar.onsite.faults import LOAD, Candidate, candidates
+from drawbar.onsite.fault_models import LOAD, Candidate, candidates
 from drawbar.onsite.testpoints import Model, Setup
 
 # A part is blamed where no more than one good line in twenty would look so bad by the manometer's noise alone.

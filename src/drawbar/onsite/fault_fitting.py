@@ -10,12 +10,12 @@ from drawbar.onsite.fault_models import LOAD, Candidate, candidates
 from drawbar.onsite.testpoints import Model, Setup
 
 # A part is blamed where no more than one good line in twenty would look so bad by the manometer's noise alone.
-FALSE_ALARM = 0.05
-LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one good fit in a hundred leaves so much
+_FALSE_ALARM = 0.05
+_LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one good fit in a hundred leaves so much
 # Two parts can't be told apart where the pressures they explain differ by less than this much of the noise in all.
-APART = 2.0
-UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
-MOST_WORK_OF_DIAGNOSIS = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
+_APART = 2.0
+_UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
+_MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
 _ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
 _MOST_STEPS = 12
 
@@ -24,7 +24,16 @@ _MOST_STEPS = 12
 class Fit:
     """A candidate at the size that explains the readings best.
 
-    shift : what that changes at each reading, by its noise [-]
+    Attributes
+    ----------
+    candidate : Candidate
+        The part and what may be wrong with it.
+    size : float
+        How much of that, in the candidate's own measure.
+    chi2 : float
+        Sum of the squares of the differences that are left, by their noise [-].
+    shift : tuple of float
+        What the fault changes at each reading, by its noise [-].
     """
 
     candidate: Candidate
@@ -35,7 +44,15 @@ class Fit:
 
 @dataclass(frozen=True, slots=True)
 class Group:
-    """Parts that these readings can't tell apart, the best first, and how likely the fault is among them [-]."""
+    """Parts that these readings can't tell apart.
+
+    Attributes
+    ----------
+    fits : tuple of Fit
+        The parts, the best first.
+    weight : float
+        How likely the fault is among them [-].
+    """
 
     fits: tuple[Fit, ...]
     weight: float
@@ -45,14 +62,24 @@ class Group:
 class Finding:
     """What the readings point at.
 
-    chi2 : sum of the squares of the differences by their noise, with nothing wrong [-]
-    needed : how much less it must be for a part to be blamed [-]
-    gained : how much less it is with the best part at fault [-]
-    groups : the groups by falling weight, empty where no part explains anything
-    is_blamed : whether the first group is blamed
-    left_over : numbers of the readings that differ by too much still, with the first part at fault if it is blamed
-    unseen : parts that these readings would not show if they took SMALL_PA more
-    is_too_large : whether no part was looked for, as the job has too many for so many setups
+    Attributes
+    ----------
+    chi2 : float
+        Sum of the squares of the differences by their noise, with nothing wrong [-].
+    needed : float
+        How much less it must be for a part to be blamed [-].
+    gained : float
+        How much less it is with the best part at fault [-].
+    groups : tuple of Group
+        The groups by falling weight, empty where no part explains anything.
+    is_blamed : bool
+        Whether the first group is blamed.
+    left_over : tuple of int
+        Numbers of the readings that differ by too much still, with the first part at fault if it is blamed.
+    unseen : tuple of str
+        Parts that these readings would not show if they took SMALL_PA more.
+    is_too_large : bool
+        Whether no part was looked for, as the job has too many for so many setups.
     """
 
     chi2: float
@@ -67,7 +94,19 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A pressure read [Pa gauge], with its standard deviation [Pa]: in which setup, and at which point."""
+    """A pressure that a manometer showed.
+
+    Attributes
+    ----------
+    setup : Setup
+        What was on, and where it was plugged in.
+    at : str
+        The name of the test point.
+    gauge_pa : float
+        What it showed [Pa gauge].
+    noise_pa : float
+        The manometer's standard deviation [Pa].
+    """
 
     setup: Setup
     at: str
@@ -75,35 +114,62 @@ class Reading:
     noise_pa: float
 
 
-def find(model: Model, measured: Sequence[Reading]) -> Finding:
-    """Fit every candidate alone, and say which parts explain the readings, if any is needed to."""
+def diagnose(model: Model, measured: Sequence[Reading]) -> Finding:
+    """Fit every candidate alone, and say which parts explain the readings, if any is needed to.
+
+    Parameters
+    ----------
+    model : Model
+        The job's line with nothing wrong.
+    measured : sequence of Reading
+        What was read.
+
+    Returns
+    -------
+    Finding
+        The parts, grouped where these readings can't tell them apart.
+    """
     fitter = _Fitter(model, measured)
     job = model.job
     parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
-    if len(fitter.setups) * parts * parts > MOST_WORK_OF_DIAGNOSIS:
-        return Finding(fitter.chi2, math.inf, 0.0, (), False, (), (), is_too_large=True)  # noqa: FBT003
-    fits: dict[str, Fit] = {}
-    unseen: dict[str, bool] = {}
-    tried = 0
-    for candidate in candidates(model, fitter.setups):
-        fit, is_seen = fitter.fit(candidate)
-        tried += is_seen
-        if candidate.kind != LOAD:  # a rate is off by some share, not by so many pascals
-            unseen[candidate.part] = unseen.get(candidate.part, True) and not is_seen
-        before = fits.get(candidate.part)
-        if fit is not None and (before is None or fit.chi2 < before.chi2):
-            fits[candidate.part] = fit
-    needed = _normal_quantile(1.0 - 0.5 * FALSE_ALARM / max(tried, 1)) ** 2
-    groups = _grouped(list(fits.values()))
+    if len(fitter.setups) * parts * parts > _MOST_WORK:
+        return Finding(
+            chi2=fitter.chi2,
+            needed=math.inf,
+            gained=0.0,
+            groups=(),
+            is_blamed=False,
+            left_over=(),
+            unseen=(),
+            is_too_large=True,
+        )
+    fits, unseen, tried = _fits_of(fitter)
+    needed = _normal_quantile(1.0 - 0.5 * _FALSE_ALARM / max(tried, 1)) ** 2
+    groups = _grouped(fits)
     gained = fitter.chi2 - groups[0].fits[0].chi2 if groups else 0.0
     is_blamed = gained >= needed
     left = tuple(fitter.differences)
     if is_blamed:
         left = tuple(r - s for r, s in zip(left, groups[0].fits[0].shift, strict=True))
-    most = _normal_quantile(1.0 - 0.5 * LEFT_ALARM / len(left))
-    left_over = tuple(number for number, one in enumerate(left) if abs(one) > most)
-    names = tuple(part for part, is_not_seen in unseen.items() if is_not_seen)
-    return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, names)
+    most = _normal_quantile(1.0 - 0.5 * _LEFT_ALARM / len(left))
+    left_over = tuple(number for number, difference in enumerate(left) if abs(difference) > most)
+    return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, unseen)
+
+
+def _fits_of(fitter: _Fitter) -> tuple[list[Fit], tuple[str, ...], int]:
+    """Return each part's best fit, the parts that no reading sees, and how many candidates the readings see."""
+    fits: dict[str, Fit] = {}
+    is_unseen: dict[str, bool] = {}
+    tried = 0
+    for candidate in candidates(fitter.model, fitter.setups):
+        fit, is_seen = fitter.fit(candidate)
+        tried += is_seen
+        if candidate.kind != LOAD:  # a rate is off by some share, not by so many pascals
+            is_unseen[candidate.part] = is_unseen.get(candidate.part, True) and not is_seen
+        before = fits.get(candidate.part)
+        if fit is not None and (before is None or fit.chi2 < before.chi2):
+            fits[candidate.part] = fit
+    return list(fits.values()), tuple(part for part, unseen in is_unseen.items() if unseen), tried
 
 
 def _normal_quantile(share: float) -> float:
@@ -122,7 +188,7 @@ def _grouped(fits: list[Fit]) -> tuple[Group, ...]:
     groups = []
     while left:
         first = left[0]
-        same = [fit for fit in left if math.dist(fit.shift, first.shift) < APART]
+        same = [fit for fit in left if math.dist(fit.shift, first.shift) < _APART]
         left = [fit for fit in left if fit not in same]
         groups.append(Group(tuple(same), sum(math.exp(0.5 * (best - fit.chi2)) for fit in same) / total))
     return tuple(sorted(groups, key=lambda group: -group.weight))
@@ -131,34 +197,43 @@ def _grouped(fits: list[Fit]) -> tuple[Group, ...]:
 class _Fitter:
     """The readings beside the prediction, and what a fault would change of it.
 
-    differences : measured less predicted, by the noise [-]
+    Attributes
+    ----------
+    model : Model
+        The line with nothing wrong.
+    setups : list of Setup
+        Each setup that something was read in, once.
+    differences : list of float
+        Measured less predicted, by the noise [-].
+    chi2 : float
+        Sum of their squares [-].
     """
 
     def __init__(self, model: Model, measured: Sequence[Reading]) -> None:
-        self._model = model
+        self.model = model
         self._measured = measured
         self.setups: list[Setup] = []
-        for one in measured:
-            if one.setup not in self.setups:
-                self.setups.append(one.setup)
-        self._setup_of = [self.setups.index(one.setup) for one in measured]
+        for reading in measured:
+            if reading.setup not in self.setups:
+                self.setups.append(reading.setup)
+        self._setup_of = [self.setups.index(reading.setup) for reading in measured]
         self._healthy = [model.gauge_pa(setup) for setup in self.setups]
         self.differences = [
-            (one.gauge_pa - self._healthy[number][one.at]) / one.noise_pa
-            for one, number in zip(measured, self._setup_of, strict=True)
+            (reading.gauge_pa - self._healthy[number][reading.at]) / reading.noise_pa
+            for reading, number in zip(measured, self._setup_of, strict=True)
         ]
         self.chi2 = sum(r * r for r in self.differences)
 
     def shift(self, candidate: Candidate, size: float) -> tuple[float, ...]:
         """Return what a fault changes at each reading, by its noise [-]."""
         altered = candidate.alter(size)
-        found = [
-            self._model.gauge_pa(setup, altered) if number in candidate.setups else self._healthy[number]
+        faulty = [
+            self.model.gauge_pa(setup, altered) if number in candidate.setups else self._healthy[number]
             for number, setup in enumerate(self.setups)
         ]
         return tuple(
-            (found[number][one.at] - self._healthy[number][one.at]) / one.noise_pa
-            for one, number in zip(self._measured, self._setup_of, strict=True)
+            (faulty[number][reading.at] - self._healthy[number][reading.at]) / reading.noise_pa
+            for reading, number in zip(self._measured, self._setup_of, strict=True)
         )
 
     def fit(self, candidate: Candidate) -> tuple[Fit | None, bool]:
@@ -168,7 +243,7 @@ class _Fitter:
         """
         size = candidate.scale
         shift = self.shift(candidate, size)
-        if math.hypot(*shift) < UNSEEN:
+        if math.hypot(*shift) < _UNSEEN:
             return None, False
         best: Fit | None = None
         before, shift_before, chi2 = 0.0, tuple(0.0 for _ in shift), self.chi2
@@ -177,12 +252,12 @@ class _Fitter:
                 shift = self.shift(candidate, size)
             slope = [(new - old) / (size - before) for new, old in zip(shift, shift_before, strict=True)]
             left = [r - s for r, s in zip(self.differences, shift, strict=True)]
-            found = sum(r * r for r in left)
+            chi2_here = sum(r * r for r in left)
             steep = sum(s * s for s in slope)
-            if found < chi2:
-                chi2 = found
-                best = Fit(candidate, size, found, shift)
-            elif step and best is not None and abs(found - chi2) > _ENOUGH:
+            if chi2_here < chi2:
+                chi2 = chi2_here
+                best = Fit(candidate, size, chi2_here, shift)
+            elif step and best is not None and abs(chi2_here - chi2) > _ENOUGH:
                 before, shift_before, size = best.size, best.shift, 0.5 * (size + best.size)
                 continue
             if steep <= 0.0:

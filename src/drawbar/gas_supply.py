@@ -297,11 +297,38 @@ def _lowest_fill(job: Job, bottles: Cylinders, each_w: float) -> float:
 
 
 def duty_share(duty: Duty) -> float:
-    """Return the share of the time that a duty is on [-]."""
+    """Return the share of the time that a duty is on [-].
+
+    Parameters
+    ----------
+    duty : Duty
+        The load that comes and goes.
+
+    Returns
+    -------
+    float
+        Time on by time on and off [-].
+
+    Examples
+    --------
+    >>> duty_share(Duty(on_s=1200.0, off_s=3600.0))
+    0.25
+    """
     return duty.on_s / (duty.on_s + duty.off_s)
 
 
 def liquid_shares(liquid: Sequence[tuple[Component, float]]) -> list[tuple[str, float]]:
-    """Return the mole fraction of each part of a liquid [-] by name."""
+    """Return what a liquid is made of.
+
+    Parameters
+    ----------
+    liquid : sequence of (Component, float)
+        Its parts [mol].
+
+    Returns
+    -------
+    list of (str, float)
+        The name and the mole fraction [-] of each.
+    """
     total = sum(moles for _, moles in liquid)
     return [(component.name, moles / total) for component, moles in liquid]

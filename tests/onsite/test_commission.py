@@ -176,6 +176,13 @@ def test_two_faults_are_not_passed_off_as_one() -> None:
     assert {off[number].at for number in finding.left_over} == {"heater"}
 
 
+def test_without_readings_nothing_is_blamed() -> None:
+    """Readings that a script puts together may be none: no part is seen, and none is blamed."""
+    finding = diagnose(Model(job(CARAVAN), fixed_orifice=True), [])
+    assert (finding.chi2, finding.is_blamed, finding.groups, finding.left_over) == (0.0, False, (), ())
+    assert finding.unseen == ("regulator",)
+
+
 def test_the_table_holds_every_state() -> None:
     """Each state's points run from the regulator to each inlet; as orifices, no burner gets less than at rated."""
     for text in JOBS:

@@ -151,7 +151,7 @@ def diagnose(model: Model, measured: Sequence[Reading]) -> Finding:
     left = tuple(fitter.differences)
     if is_blamed:
         left = tuple(r - s for r, s in zip(left, groups[0].fits[0].shift, strict=True))
-    most = _normal_quantile(1.0 - 0.5 * _LEFT_ALARM / len(left))
+    most = _normal_quantile(1.0 - 0.5 * _LEFT_ALARM / max(len(left), 1))
     left_over = tuple(number for number, difference in enumerate(left) if abs(difference) > most)
     return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, unseen)
 

@@ -6,26 +6,22 @@ import itertools
 import json
 import math
 import re
-import sys
 from pathlib import Path
 
 import pytest
 import yaml
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.cli.main import main
-from drawbar.gas_supply import NoCylinders, supply
-from drawbar.jobfile.reader import job_of
+from drawbar.gas_supply import DutyError, NoCylinders, NoSuchState, parse_duty, supply
 from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
 from drawbar.physics.cylinder import Bottle, settled_k, steady_offtake, wetted_area_m2
 from drawbar.physics.liquid import full_of, left_of, mass_kg, volume_m3
 from drawbar.physics.saturation import vaporisation_j_mol
 from drawbar.problems import Problems
 from gases import gas
+from jobs import CATALOGUE, job_from
 from paths import DATA, EXAMPLE
 
-KNOWN = Catalogue()
 NINE = Bottle(9.0, 0.312, 0.0216, 9.0, 12.5, 490.0)
 LEAST_PA = 101325.0 + 30e3
 CELSIUS = 273.15
@@ -49,7 +45,7 @@ states:
 
 def job(old="", new=""):
     assert not old or JOB.count(old) == 1
-    return job_of(JOB.replace(old, new), "job.yaml", KNOWN)
+    return job_from(JOB.replace(old, new), sized=False)
 
 
 def propane(kg=4.5):
@@ -95,9 +91,9 @@ def test_american_sizes_hold_42_percent_of_their_water(name):
 def test_no_two_sizes_are_one():
     """Every usual size is found by its own gas, so that none hides another."""
     for name, row in CYLINDERS.items():
-        found, _ = KNOWN.bottle(si(row["gas"]))
-        assert found == name
-    assert KNOWN.bottle(10.0) is None
+        by_gas, _ = CATALOGUE.bottle(si(row["gas"]))
+        assert by_gas == name
+    assert CATALOGUE.bottle(10.0) is None
 
 
 def test_the_model_s_figures_name_their_sources():
@@ -126,9 +122,9 @@ def test_pounds_and_kilograms_are_told_apart():
 
 def test_a_bottle_of_one_s_own():
     """All three dimensions are taken; one beside a usual size replaces that size's."""
-    own = job("size: 9 kg", "size: 10 kg, diameter: 300 mm, water-capacity: 24 L, tare: 5 kg").cylinders
-    assert own.bottle == Bottle(10.0, pytest.approx(0.3), pytest.approx(0.024), 5.0, 12.5, 490.0)
-    assert (own.name, own.source) == (None, "given in the job file")
+    bottles = job("size: 9 kg", "size: 10 kg, diameter: 300 mm, water-capacity: 24 L, tare: 5 kg").cylinders
+    assert bottles.bottle == Bottle(10.0, pytest.approx(0.3), pytest.approx(0.024), 5.0, 12.5, 490.0)
+    assert (bottles.name, bottles.source) == (None, "given in the job file")
     part = job("size: 9 kg", "size: 9 kg, tare: 4 kg").cylinders
     assert (part.bottle.tare_kg, part.bottle.diameter_m) == (4.0, pytest.approx(0.312))
     assert (part.name, part.source) == (None, "given in the job file, the rest as the 9-kg cylinder")
@@ -149,7 +145,7 @@ def test_the_least_pressure_in_the_bottle(regulator, least_pa, source):
 
 
 @pytest.mark.parametrize(
-    ("old", "new", "said"),
+    ("old", "new", "message"),
     [
         (
             "size: 9 kg",
@@ -178,9 +174,9 @@ def test_the_least_pressure_in_the_bottle(regulator, least_pa, source):
         ),
     ],
 )
-def test_what_can_not_be_right_is_told(old, new, said):
+def test_what_can_not_be_right_is_told(old, new, message):
     """Each with its line and column, and what would fit."""
-    with pytest.raises(Problems, match=f"^job.yaml:{re.escape(said)}$"):
+    with pytest.raises(Problems, match=f"^job.yaml:{re.escape(message)}$"):
         job(old, new)
 
 
@@ -206,8 +202,8 @@ def test_butane_gives_nothing_in_the_cold():
     """At 0 degC n-butane has less pressure than the regulator needs: no offtake, and it starves at once."""
     liquid = full_of(gas({"n-butane": 1.0}), 5.0)
     assert steady_offtake(NINE, liquid, CELSIUS, LEAST_PA).gross_w == 0.0
-    found = course(NINE, liquid, 1000.0, CELSIUS, LEAST_PA)
-    assert (found.ended, found.time_s, found.left_kg) == (STARVED, 0.0, pytest.approx(5.0))
+    butane = course(NINE, liquid, 1000.0, CELSIUS, LEAST_PA)
+    assert (butane.ended, butane.time_s, butane.left_kg) == (STARVED, 0.0, pytest.approx(5.0))
 
 
 def test_the_liquid_settles_where_heat_in_is_heat_out():
@@ -235,16 +231,16 @@ CASES = [
 @pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
 def test_the_course_conserves_mass(liquid, mj_h, duty):
     """What has left the bottle, by parts and their gross heat, is the load times the time it was on."""
-    found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty)
-    last = found.points[-1]
-    burnt_j = sum((n - m) * one.gross_j_mol for (one, n), m in zip(liquid, last.moles, strict=True))
-    on_s = found.time_s
+    cooling = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty)
+    last = cooling.points[-1]
+    burnt_j = sum((n - m) * component.gross_j_mol for (component, n), m in zip(liquid, last.moles, strict=True))
+    on_s = cooling.time_s
     if duty is not None:
-        whole, rest_s = divmod(found.time_s, duty.on_s + duty.off_s)
+        whole, rest_s = divmod(cooling.time_s, duty.on_s + duty.off_s)
         on_s = whole * duty.on_s + min(rest_s, duty.on_s)
     assert burnt_j == pytest.approx(mj_h / 0.0036 * on_s, rel=1e-9)
-    gone_kg = sum((n - m) * one.molar_mass_kg_mol for (one, n), m in zip(liquid, last.moles, strict=True))
-    assert mass_kg(liquid) - gone_kg == pytest.approx(found.left_kg, rel=1e-12)
+    gone_kg = sum((n - m) * component.molar_mass_kg_mol for (component, n), m in zip(liquid, last.moles, strict=True))
+    assert mass_kg(liquid) - gone_kg == pytest.approx(cooling.left_kg, rel=1e-12)
 
 
 @pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
@@ -253,21 +249,21 @@ def test_the_course_conserves_energy(liquid, mj_h, duty):
 
     Summed here over the points by the trapezoid rule, 60 s apart at most.
     """
-    found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=60.0)
-    parts = [one for one, _ in liquid]
+    cooling = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=60.0)
+    parts = [component for component, _ in liquid]
     spent_j = 0.0
-    for one, other in itertools.pairwise(found.points):
-        middle_k = 0.5 * (one.liquid_k + other.liquid_k)
-        moles = [0.5 * (a + b) for a, b in zip(one.moles, other.moles, strict=True)]
+    for point, following in itertools.pairwise(cooling.points):
+        middle_k = 0.5 * (point.liquid_k + following.liquid_k)
+        moles = [0.5 * (a + b) for a, b in zip(point.moles, following.moles, strict=True)]
         held = list(zip(parts, moles, strict=True))
         wet_share = wetted_area_m2(volume_m3(held, middle_k), NINE.diameter_m) / NINE.wall_m2
         capacity = wet_share * NINE.tare_kg * NINE.steel_j_kg_k
         capacity += sum(n * liquid_heat_j_mol_k(middle_k, part) for part, n in held)
-        spent_j += capacity * (other.liquid_k - one.liquid_k)
-        for part, before, after in zip(parts, one.moles, other.moles, strict=True):
+        spent_j += capacity * (following.liquid_k - point.liquid_k)
+        for part, before, after in zip(parts, point.moles, following.moles, strict=True):
             spent_j += (before - after) * vaporisation_j_mol(middle_k, part)
-    assert found.points[-1].heat_j > 1e4
-    assert found.points[-1].heat_j == pytest.approx(spent_j, rel=2e-3)
+    assert cooling.points[-1].heat_j > 1e4
+    assert cooling.points[-1].heat_j == pytest.approx(spent_j, rel=2e-3)
 
 
 @pytest.mark.parametrize(("liquid", "mj_h", "duty"), CASES)
@@ -275,13 +271,14 @@ def test_the_course_converges_as_the_step_falls(liquid, mj_h, duty):
     """Beside steps of 4 s: steps of up to an hour are within 2e-5 of the time, 60 s within 1e-6, 8 s within 2e-8."""
 
     def time_s(step_s):
-        found = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=step_s)
-        assert found.ended == STARVED
-        return found.time_s
+        cooling = course(NINE, liquid, mj_h / 0.0036, 283.15, LEAST_PA, duty=duty, step_s=step_s)
+        assert cooling.ended == STARVED
+        return cooling.time_s
 
-    assert time_s(3600.0) == pytest.approx(time_s(4.0), rel=2e-5)
-    assert time_s(60.0) == pytest.approx(time_s(4.0), rel=1e-6)
-    assert time_s(8.0) == pytest.approx(time_s(4.0), rel=2e-8)
+    finest_s = time_s(4.0)
+    assert time_s(3600.0) == pytest.approx(finest_s, rel=2e-5)
+    assert time_s(60.0) == pytest.approx(finest_s, rel=1e-6)
+    assert time_s(8.0) == pytest.approx(finest_s, rel=2e-8)
 
 
 def test_half_the_steady_offtake_is_kept_up_and_twice_it_is_not():
@@ -297,10 +294,10 @@ def test_half_the_steady_offtake_is_kept_up_and_twice_it_is_not():
 
 def test_the_propane_of_a_mixture_leaves_first():
     """Its share in the liquid falls from point to point, and the same load on propane alone starves later."""
-    found = course(NINE, mixture(1.0), 30.0 / 0.0036, 283.15, LEAST_PA)
-    shares = [point.moles[0] / sum(point.moles) for point in found.points]
+    mixed = course(NINE, mixture(1.0), 30.0 / 0.0036, 283.15, LEAST_PA)
+    shares = [point.moles[0] / sum(point.moles) for point in mixed.points]
     assert all(later < earlier for earlier, later in itertools.pairwise(shares))
-    assert course(NINE, propane(9.0), 30.0 / 0.0036, 283.15, LEAST_PA).left_kg < found.left_kg
+    assert course(NINE, propane(9.0), 30.0 / 0.0036, 283.15, LEAST_PA).left_kg < mixed.left_kg
 
 
 def test_breaks_let_a_bottle_give_more():
@@ -332,7 +329,7 @@ def test_a_state_within_the_offtake_passes_and_one_above_fails():
     baking, lunch = result.states
     assert (baking.name, baking.passes, baking.keeps_up, baking.overloaded) == ("baking", True, True, ())
     assert (lunch.name, lunch.passes, lunch.keeps_up) == ("lunch", False, False)
-    assert [one.name for one in lunch.overloaded] == ["regulator"]
+    assert [regulator.name for regulator in lunch.overloaded] == ["regulator"]
     assert (baking.bottles_needed, lunch.bottles_needed) == (1, 2)
     assert not result.passes
     # 4.5 kg of 50.33 MJ/kg
@@ -345,16 +342,16 @@ def test_a_state_within_the_offtake_passes_and_one_above_fails():
 
 def test_the_regulator_alone_can_fail_a_state():
     """Four bottles keep 70 MJ/h up; the regulator is rated for 60."""
-    result = supply(job("count: 2", "count: 4, drawing: 4"), only="lunch")
+    result = supply(job("count: 2", "count: 4, drawing: 4"), state="lunch")
     assert [(state.name, state.keeps_up, state.passes) for state in result.states] == [("lunch", True, False)]
 
 
 def test_more_bottles_share_the_load():
     """Two drawing give twice what one gives, and each is followed at half the load."""
-    one, two = supply(job()), supply(job("count: 2", "count: 2, drawing: 2"))
-    assert two.states[1].steady_w == pytest.approx(2 * one.states[1].steady_w)
-    assert two.states[1].course.time_s > 2 * one.states[1].course.time_s
-    assert two.grid[0][0] == pytest.approx(2 * one.grid[0][0])
+    single, double = supply(job()), supply(job("count: 2", "count: 2, drawing: 2"))
+    assert double.states[1].steady_w == pytest.approx(2 * single.states[1].steady_w)
+    assert double.states[1].course.time_s > 2 * single.states[1].course.time_s
+    assert double.grid[0][0] == pytest.approx(2 * single.grid[0][0])
 
 
 def test_the_grid_is_the_offtake_at_each_fill_and_temperature():
@@ -371,6 +368,20 @@ def test_a_job_without_bottles_has_no_supply():
         supply(job("cylinders: {size: 9 kg, count: 2, fill: 50 %, ambient: 5 degC}\n", ""))
 
 
+def test_a_state_that_is_not_there_is_refused():
+    """The library tells the nearest, as the command does, before it asks for bottles."""
+    with pytest.raises(NoSuchState, match=r"^`lunsh` is not a state of this job; did you mean `lunch`[?]$"):
+        supply(job(), "lunsh")
+
+
+def test_a_duty_from_text():
+    """Times in any unit, in SI; a text that is none is refused."""
+    assert parse_duty(" 90 s on, 1.5 h off ") == Duty(90.0, 5400.0)
+    assert supply(job(), "lunch", parse_duty("20 min on, 40 min off")).states[0].duty_course is not None
+    with pytest.raises(DutyError, match=r"^`now and then` is not a duty; write for example `20 min on, 40 min off`$"):
+        parse_duty("now and then")
+
+
 def test_check_warns_of_a_load_above_the_offtake():
     """The state with the largest load is named, with what the bottle gives; with enough bottles nothing is said."""
     warnings = check(job()).warnings
@@ -378,25 +389,21 @@ def test_check_warns_of_a_load_above_the_offtake():
         "in state lunch the load is 70 MJ/h; the bottle that is drawn from gives 39.2 MJ/h for long, 50 % full at 5 "
         "degC (see `drawbar supply`)"
     ) in warnings
-    assert not [one for one in check(job("count: 2", "count: 2, drawing: 2")).warnings if "bottle" in one]
+    assert not [text for text in check(job("count: 2", "count: 2, drawing: 2")).warnings if "bottle" in text]
 
 
 # the command
 
 
 @pytest.fixture
-def run(tmp_path, monkeypatch, capsys):
+def run(tmp_path, monkeypatch, drawbar):
     """Run the program in this process in a folder of its own: (exit code, standard output, standard error)."""
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("DRAWBAR_LIBRARY", raising=False)
 
     def call(*words, text=JOB):
         Path("job.yaml").write_text(text, encoding="utf-8")
-        monkeypatch.setattr(sys, "argv", ["drawbar", "supply", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-        told = capsys.readouterr()
-        return ended.value.code, told.out, told.err
+        return drawbar("supply", *words)
 
     return call
 
@@ -421,8 +428,8 @@ regulator lets it be.
 
 def test_the_page(run):
     """Figures are our own output; the page is no wider than a terminal, and the exit code that of the worst state."""
-    code, out, said = run("job.yaml", "--duty", "20 min on, 40 min off")
-    assert (code, said) == (1, "")
+    code, out, err = run("job.yaml", "--duty", "20 min on, 40 min off")
+    assert (code, err) == (1, "")
     assert out.startswith(PAGE)
     assert max(map(len, out.splitlines())) <= 80
     assert "\nlunch   70.0  1.39        2        3.2          6.5  over: first  FAIL\n" in out
@@ -434,8 +441,8 @@ def test_the_page(run):
 
 def test_one_state_that_passes(run):
     """Exit code 0, and nothing to help with."""
-    code, out, said = run("job.yaml", "--state", "baking")
-    assert (code, said) == (0, "")
+    code, out, err = run("job.yaml", "--state", "baking")
+    assert (code, err) == (0, "")
     assert "Pie cart: supply: PASS" in out
     assert "lunch" not in out
     assert "What would help" not in out
@@ -495,7 +502,7 @@ def test_a_job_without_cylinders_is_told_what_to_write(run):
 
 
 @pytest.mark.parametrize(
-    ("duty", "said"),
+    ("duty", "message"),
     [
         ("0 min on, 40 min off", "the time on: `0 min` can't be right; write from 10 s to 72 h"),
         (
@@ -511,26 +518,24 @@ def test_a_job_without_cylinders_is_told_what_to_write(run):
         ("20 kPa on, 40 min off", "the time on: `kPa` is not a unit of time; write a number and one of s, min, h"),
     ],
 )
-def test_a_duty_that_can_not_be_right_names_its_option(run, duty, said):
+def test_a_duty_that_can_not_be_right_names_its_option(run, duty, message):
     """Exit code 2, nothing on standard output, and the option with what would fit."""
-    code, out, told = run("job.yaml", "--duty", duty)
+    code, out, err = run("job.yaml", "--duty", duty)
     assert (code, out) == (2, "")
-    assert told.endswith(f"Error: Invalid value for '--duty': {said}\n")
+    assert err.endswith(f"Error: Invalid value for '--duty': {message}\n")
 
 
 def test_an_unknown_state_is_told_with_the_nearest(run):
     """Exit code 2 with the option's name."""
-    code, out, told = run("job.yaml", "--state", "lunsh")
+    code, out, err = run("job.yaml", "--state", "lunsh")
     assert (code, out) == (2, "")
-    assert told.endswith(
-        "Error: Invalid value for --state: `lunsh` is not a state of this job; did you mean `lunch`?\n"
-    )
+    assert err.endswith("Error: Invalid value for --state: `lunsh` is not a state of this job; did you mean `lunch`?\n")
 
 
 def test_the_main_example_runs_and_fails(run):
     """It asks more of one half-full 9 kg bottle than that gives for long, in every state."""
-    code, out, said = run(str(EXAMPLE), "--format", "json")
-    assert (code, said) == (1, "")
+    code, out, err = run(str(EXAMPLE), "--format", "json")
+    assert (code, err) == (1, "")
     states = json.loads(out)["results"][0]["states"]
     assert [(state["name"], state["keeps_up"]) for state in states] == [
         ("breakfast", False),
@@ -546,7 +551,7 @@ def test_a_workshop_s_own_library_may_add_a_bottle(run):
         "source: stamped on it}\n",
         encoding="utf-8",
     )
-    code, out, said = run("job.yaml", "--library", "own.yaml", text=JOB.replace("size: 9 kg", "size: 10 kg"))
-    assert (code, said) == (1, "")
+    code, out, err = run("job.yaml", "--library", "own.yaml", text=JOB.replace("size: 9 kg", "size: 10 kg"))
+    assert (code, err) == (1, "")
     assert "\n2 bottles of 10 kg (refill-10), 1 drawn from at once" in out
     assert "Each is 300 mm across, holds 24 L and weighs 5 kg empty (stamped on it)." in out

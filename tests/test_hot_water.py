@@ -2,17 +2,26 @@
 
 import json
 import math
-import sys
 
 import pytest
 from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drawbar.cli.main import main
-from drawbar.hot_water import HEATER_START_S, MIXING, flow_m3_s, hot_water, outlet_k
+from drawbar.hot_water import (
+    HEATER_START_S,
+    MIXING,
+    NoHeater,
+    NoSuchHeater,
+    WantedTooCold,
+    flow_m3_s,
+    heater_result,
+    hotwater,
+    outlet_k,
+)
 from drawbar.job import Appliance, WaterDuty
 from drawbar.physics.water import density_kg_m3, heat_capacity_j_kg_k
+from jobs import job_from
 
 L_MIN = 1e-3 / 60
 W_PER_MJ_H = 1e6 / 3600
@@ -32,6 +41,7 @@ appliances:
   shower: {at: main, input: 80 MJ/h, heats: {flow: 4 L/min, inlet: 20 degC, efficiency: 80 %}}
   stove: {at: main, input: 20 MJ/h}
 """
+WITHOUT_HEATERS = "\n".join(line for line in JOB.splitlines() if "heats" not in line and "pipe: {bore" not in line)
 
 
 @pytest.mark.parametrize("celsius", [0.01, 4, 10, 15, 25, 40, 50, 60, 75, 90, 99])
@@ -55,9 +65,9 @@ def test_water_refuses_a_temperature_outside_its_range():
 )
 def test_the_outlet_is_where_the_enthalpy_balances(heat_w, litres_min, inlet_c):
     """CoolProp's enthalpies at inlet and outlet, times the mass flow of cold water, give the heat within 0.1 %."""
-    found = outlet_k(heat_w, litres_min * L_MIN, inlet_c + 273.15)
+    hot_k = outlet_k(heat_w, litres_min * L_MIN, inlet_c + 273.15)
     mass_kg_s = litres_min * L_MIN * PropsSI("D", "T", inlet_c + 273.15, "P", 101325.0, "Water")
-    before, after = (PropsSI("H", "T", kelvin, "P", 101325.0, "Water") for kelvin in (inlet_c + 273.15, found))
+    before, after = (PropsSI("H", "T", kelvin, "P", 101325.0, "Water") for kelvin in (inlet_c + 273.15, hot_k))
     assert mass_kg_s * (after - before) == pytest.approx(heat_w, rel=1e-3)
 
 
@@ -95,7 +105,7 @@ def test_water_that_would_boil_has_no_outlet_temperature():
 def test_wait_and_loss_by_hand():
     """10 mm by 3 m holds 0.2356 L; at 6 L/min that is 2.356 s, and with the allowances 1.5 x 2.356 + 3 = 6.53 s."""
     assert (MIXING, HEATER_START_S) == (1.5, 3.0)
-    (draw,) = hot_water(HEATER).draws
+    (draw,) = heater_result(HEATER).draws
     assert draw.lost_least_m3 == pytest.approx(math.pi / 4 * 0.01**2 * 3.0)
     assert draw.wait_least_s == pytest.approx(2.356, abs=0.001)
     assert draw.wait_s == pytest.approx(6.534, abs=0.001)
@@ -106,15 +116,15 @@ def test_wait_and_loss_by_hand():
 def test_a_trailer_sink_comes_hot_in_about_five_seconds(length_m):
     """Common practice, no source: 6 L/min, hot at a trailer's sink in about 5 s. Here 8 mm bore, 1 to 3 m of it."""
     duty = WaterDuty(6 * L_MIN, 288.15, 0.8, bore_m=0.008, length_m=length_m)
-    (draw,) = hot_water(Appliance("sink", 9000.0, 1.8e-4, at="main", heats=duty)).draws
+    (draw,) = heater_result(Appliance("sink", 9000.0, 1.8e-4, at="main", heats=duty)).draws
     assert draw.wait_s == pytest.approx(5.0, abs=1.3)
 
 
 def test_another_pump_and_a_wanted_temperature_are_further_draws():
     """The job's own flow first, then the pump asked about, then the flow that gives the temperature."""
-    found = hot_water(HEATER, pump_m3_s=8 * L_MIN, wanted_k=313.15)
-    assert [draw.why for draw in found.draws] == ["given", "pump", "wanted"]
-    given_draw, pump, wanted = found.draws
+    heater = heater_result(HEATER, pump_m3_s=8 * L_MIN, wanted_k=313.15)
+    assert [draw.why for draw in heater.draws] == ["given", "pump", "wanted"]
+    given_draw, pump, wanted = heater.draws
     assert pump.outlet_k < given_draw.outlet_k < wanted.outlet_k == pytest.approx(313.15)
     assert pump.wait_s < given_draw.wait_s < wanted.wait_s
     assert not wanted.scalds
@@ -122,22 +132,34 @@ def test_another_pump_and_a_wanted_temperature_are_further_draws():
 
 def test_what_heats_no_water_is_refused():
     """A stove is no water heater, and a heater can't cool."""
-    with pytest.raises(ValueError, match="stove heats no water"):
-        hot_water(Appliance("stove", 5000.0, 1e-4, at="main"))
-    with pytest.raises(ValueError, match="the cold water of basin is at 15 degC already"):
-        hot_water(HEATER, wanted_k=288.15)
+    with pytest.raises(NoSuchHeater, match=r"^stove heats no water$"):
+        heater_result(Appliance("stove", 5000.0, 1e-4, at="main"))
+    with pytest.raises(WantedTooCold, match=r"^the cold water of basin is at 15 degC already$"):
+        heater_result(HEATER, wanted_k=288.15)
+
+
+def test_the_heaters_of_a_job():
+    """All that say what they heat, in the job's order, or the one that is named; anything else is refused."""
+    job = job_from(JOB)
+    result = hotwater(job, pump_m3_s=8 * L_MIN)
+    assert [heater.appliance.name for heater in result.heaters] == ["basin", "shower"]
+    assert all([draw.why for draw in heater.draws] == ["given", "pump"] for heater in result.heaters)
+    (shower,) = hotwater(job, "shower").heaters
+    assert shower.heat_w == pytest.approx(0.8 * 80 * W_PER_MJ_H)
+    with pytest.raises(NoSuchHeater, match=r"^`basn` is not an appliance of this job; did you mean `basin`[?]$"):
+        hotwater(job, "basn")
+    with pytest.raises(NoSuchHeater, match=r"^`stove` says of no water that it heats it; heaters here: basin, shower$"):
+        hotwater(job, "stove")
+    with pytest.raises(NoHeater, match=r"^no appliance says what water it heats$"):
+        hotwater(job_from(WITHOUT_HEATERS))
 
 
 @pytest.fixture
-def call(tmp_path, monkeypatch, capsys):
+def call(tmp_path, monkeypatch, drawbar):
     def run(*options, text=JOB):
         (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
         monkeypatch.chdir(tmp_path)
-        monkeypatch.setattr(sys, "argv", ["drawbar", "hotwater", "job.yaml", *options])
-        with pytest.raises(SystemExit, match=r"^[012]$") as ended:
-            main()
-        out, err = capsys.readouterr()
-        return ended.value.code, out, err
+        return drawbar("hotwater", "job.yaml", *options)
 
     return run
 
@@ -182,9 +204,9 @@ def test_json_has_every_heater_and_flow(call):
     assert code == 0
     (result,) = json.loads(out)["results"]
     assert [heater["name"] for heater in result["heaters"]] == ["basin", "shower"]
-    own, slow = result["heaters"][1]["flows"]
-    assert own["outlet_degC"] == pytest.approx(84.0, abs=0.3)
-    assert own["wait_s"] is None
+    given_draw, slow = result["heaters"][1]["flows"]
+    assert given_draw["outlet_degC"] == pytest.approx(84.0, abs=0.3)
+    assert given_draw["wait_s"] is None
     assert (slow["outlet_degC"], slow["boils"], slow["scalds"]) == (None, True, True)
 
 
@@ -192,9 +214,9 @@ def test_csv_has_a_row_for_each_flow(call):
     """Heading and one row a heater and flow."""
     code, out, _ = call("--format", "csv", "--appliance", "basin", "--outlet", "50 degC")
     assert code == 0
-    head, own, wanted = out.splitlines()
+    head, given_draw, wanted = out.splitlines()
     assert head.split(",")[3:8] == ["appliance", "asked", "flow_L_min", "inlet_degC", "outlet_degC"]
-    assert own.split(",")[3:7] == ["basin", "given", "6", "15"]
+    assert given_draw.split(",")[3:7] == ["basin", "given", "6", "15"]
     assert wanted.split(",")[7:9] == ["50", "no"]
 
 
@@ -202,7 +224,7 @@ USAGE = "Usage: drawbar hotwater [OPTIONS] JOB\nTry 'drawbar hotwater --help' fo
 
 
 @pytest.mark.parametrize(
-    ("options", "said"),
+    ("options", "message"),
     [
         (
             ["--outlet", "-300 degC"],
@@ -227,15 +249,14 @@ USAGE = "Usage: drawbar hotwater [OPTIONS] JOB\nTry 'drawbar hotwater --help' fo
         ),
     ],
 )
-def test_a_wrong_option_is_named(call, options, said):
+def test_a_wrong_option_is_named(call, options, message):
     """Exit code 2, nothing on standard output, the option's name and what would fit."""
-    assert call(*options) == (2, "", f"{USAGE}{said}\n")
+    assert call(*options) == (2, "", f"{USAGE}{message}\n")
 
 
 def test_a_job_without_a_water_heater_is_refused(call):
     """Exit code 2 with what to write."""
-    text = "\n".join(line for line in JOB.splitlines() if "heats" not in line and "pipe: {bore" not in line)
-    assert call(text=text) == (
+    assert call(text=WITHOUT_HEATERS) == (
         2,
         "",
         "job.yaml: appliances: no appliance says what water it heats; write "

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from drawbar.checking.check import check
 from drawbar.checking.results import RegulatorResult, StateResult
@@ -13,28 +15,57 @@ from drawbar.physics.component import Component
 from drawbar.physics.cooling import Course, Duty, course
 from drawbar.physics.cylinder import Steady, liquid_in, settled_k, steady_offtake
 from drawbar.physics.liquid import Liquid, mass_kg
+from drawbar.problems import close_to, shown
 
 GRID_FILLS = (1.0, 0.75, 0.5, 0.25, 0.1)
 GRID_AMBIENTS_K = (263.15, 273.15, 283.15, 293.15)
 LEAST_FILL = 0.01  # nobody reads a fill more closely
+_FILL_STEP = 1e-4  # how closely the lowest fill is looked for
 _SAME = 1.0001  # a load this much above a limit is still at it
+_DUTY = re.compile(r"(.{1,60}?) +on *, *(.{1,60}?) +off")
+_SHORTEST, _LONGEST = "10 s", "72 h"
 
 
 class NoCylinders(ValueError):
     """The job does not say what bottles it has."""
 
 
+class NoSuchState(ValueError):
+    """A state that the job does not have."""
+
+
+class DutyError(ValueError):
+    """A text that is not a duty, or one with times that can't be right."""
+
+
 @dataclass(frozen=True, slots=True)
 class StateSupply:
     """What the supply makes of one state.
 
-    load_w : the most that can burn at once, gross [W]; flow_kg_s : the gas that takes [kg/s]
-    steady_w : what the bottles drawing give for long [W]; bottles_needed : how many it takes, None where none gives any
-    drawing_s, all_s : how long the gas in the bottles drawing, and in all, would last at that load [s]
-    liquid_k : what the liquid settles at while its level stands [K], no lower than where the regulator gives up
-    course : one of the bottles from the temperature of the air; duty_course : the same for a load that comes and goes
-    lowest_fill : the fill down to which the bottles keep the load up [-], None where they don't even now
-    regulators : the first, and the second stages, with their loads
+    Attributes
+    ----------
+    name : str
+        The state's.
+    load_w : float
+        The most that can burn at once, gross [W].
+    flow_kg_s : float
+        The gas that takes [kg/s].
+    steady_w : float
+        What the bottles drawn from give for long, gross [W].
+    bottles_needed : int or None
+        How many bottles it takes, None where none gives any.
+    drawing_s, all_s : float
+        How long the gas in the bottles drawn from, and in all, would last at that load [s].
+    liquid_k : float
+        What the liquid settles at while its level stands [K], no lower than where the regulator gives up.
+    course : Course
+        That of a bottle from the temperature of the air.
+    duty_course : Course or None
+        The same for a load that comes and goes.
+    lowest_fill : float or None
+        The fill down to which the bottles keep the load up [-], None where they don't even now.
+    regulators : tuple of RegulatorResult
+        The first, and the second stages, with their loads.
     """
 
     name: str
@@ -59,9 +90,9 @@ class StateSupply:
     def overloaded(self) -> tuple[RegulatorResult, ...]:
         """The regulators whose load is above their capacity."""
         return tuple(
-            one
-            for one in self.regulators
-            if one.regulator.capacity_w is not None and one.load_w > one.regulator.capacity_w * _SAME
+            stage
+            for stage in self.regulators
+            if stage.regulator.capacity_w is not None and stage.load_w > stage.regulator.capacity_w * _SAME
         )
 
     @property
@@ -74,10 +105,25 @@ class StateSupply:
 class SupplyResult:
     """A job's supply.
 
-    liquid : what is in one bottle now, by moles; steady : what one gives for long
-    full_w : what the bottles drawing would give for long if they were full, gross [W]
-    grid : what the bottles drawing give for long, by fill and air temperature [W], in the order of GRID_FILLS and
-    GRID_AMBIENTS_K
+    Attributes
+    ----------
+    job : Job
+        The job.
+    cylinders : Cylinders
+        Its bottles.
+    liquid : tuple of (Component, float)
+        What is in one bottle now [mol].
+    steady : Steady
+        What one bottle gives for long.
+    full_w : float
+        What the bottles drawn from would give for long if they were full, gross [W].
+    states : tuple of StateSupply
+        The states asked about, in the order of the job.
+    grid : tuple of tuple of float
+        What the bottles drawn from give for long, by fill and air temperature, gross [W], in the order of GRID_FILLS
+        and GRID_AMBIENTS_K.
+    duty : Duty or None
+        The load that comes and goes, if it was asked about.
     """
 
     job: Job
@@ -95,31 +141,98 @@ class SupplyResult:
         return all(state.passes for state in self.states)
 
 
-def supply(job: Job, duty: Duty | None = None, only: str | None = None) -> SupplyResult:
-    """Work out the supply of a job, for all its states or only one.
+def supply(job: Job, state: str | None = None, duty: Duty | None = None) -> SupplyResult:
+    """Work out whether bottles and regulators give what a job burns, and for how long.
 
-    Runs may leave their sizes open: what burns does not hang on them. Raises NoCylinders.
+    Parameters
+    ----------
+    job : Job
+        The job. Runs may leave their sizes open: what burns does not hang on them.
+    state : str or None
+        The name of the only state to look at, None for all.
+    duty : Duty or None
+        A load that comes and goes, followed beside that without a break.
+
+    Returns
+    -------
+    SupplyResult
+        What the bottles give for long, and what becomes of each state.
+
+    Raises
+    ------
+    NoSuchState
+        If the job has no state of that name.
+    NoCylinders
+        If the job does not say what bottles it has.
     """
+    names = [state.name for state in job.states]
+    if state is not None and state not in names:
+        raise NoSuchState(f"{shown(state)} is not a state of this job; {close_to(state, names)}")
     bottles = job.cylinders
     if bottles is None:
         raise NoCylinders("the job does not say what bottles it has")
     loads = _loads(job)
-    states = [loads[state.name] for state in job.states if only in (None, state.name)]
     liquid = liquid_in(job.gas, bottles.size_kg, bottles.fill, bottles.ambient_k)
-    steady = _steady(job, bottles, bottles.fill, bottles.ambient_k)
+    bottle = _BottleNow(job, bottles, liquid, _steady(job, bottles, bottles.fill, bottles.ambient_k))
     return SupplyResult(
         job=job,
         cylinders=bottles,
         liquid=tuple(liquid),
-        steady=steady,
+        steady=bottle.steady,
         full_w=bottles.drawing * _steady(job, bottles, 1.0, bottles.ambient_k).gross_w,
-        states=tuple(_state(job, bottles, liquid, steady, state, duty) for state in states),
+        states=tuple(_state(bottle, loads[name], duty) for name in names if state in (None, name)),
         grid=tuple(
             tuple(bottles.drawing * _steady(job, bottles, fill, ambient_k).gross_w for ambient_k in GRID_AMBIENTS_K)
             for fill in GRID_FILLS
         ),
         duty=duty,
     )
+
+
+def parse_duty(text: str) -> Duty:
+    """Return the duty that a text says, such as `20 min on, 40 min off`.
+
+    Parameters
+    ----------
+    text : str
+        The time on and the time off, each from 10 s to 72 h.
+
+    Returns
+    -------
+    Duty
+        The times [s].
+
+    Raises
+    ------
+    DutyError
+        If the text is no duty, or a time can't be right.
+
+    Examples
+    --------
+    >>> parse_duty("20 min on, 40 min off")
+    Duty(on_s=1200.0, off_s=2400.0)
+    """
+    match = _DUTY.fullmatch(text.strip())
+    if match is None:
+        raise DutyError(f"{shown(text)} is not a duty; write for example `20 min on, 40 min off`")
+    return Duty(_duty_time_s("on", match[1]), _duty_time_s("off", match[2]))
+
+
+def _duty_time_s(which: str, text: str) -> float:
+    from drawbar import units  # a duty alone needs them here
+
+    def seconds(text: str) -> float:
+        return units.to_si(*units.number_and_unit(text, units.TIME))
+
+    try:
+        time_s = seconds(text)
+    except units.UnitError as error:
+        raise DutyError(f"the time {which}: {error}") from None
+    if not seconds(_SHORTEST) <= time_s <= seconds(_LONGEST):
+        rest = "; for a load without a break leave the option out" if which == "off" and time_s == 0.0 else ""
+        fit = f"write from {_SHORTEST} to {_LONGEST}{rest}"
+        raise DutyError(f"the time {which}: {shown(text)} can't be right; {fit}")
+    return time_s
 
 
 def _loads(job: Job) -> dict[str, StateResult]:
@@ -133,9 +246,17 @@ def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Stea
     return steady_offtake(bottles.bottle, liquid, ambient_k, bottles.least_gauge_pa + job.atmospheric_pa)
 
 
-def _state(
-    job: Job, bottles: Cylinders, liquid: Liquid, steady: Steady, state: StateResult, duty: Duty | None
-) -> StateSupply:
+class _BottleNow(NamedTuple):
+    """A job's bottles with what is in one now, and what one gives for long."""
+
+    job: Job
+    bottles: Cylinders
+    liquid: Liquid
+    steady: Steady
+
+
+def _state(now: _BottleNow, state: StateResult, duty: Duty | None) -> StateSupply:
+    job, bottles, liquid, steady = now
     load_w, bottle = state.total_w, bottles.bottle
     each_w = load_w / bottles.drawing
     least_abs_pa = bottles.least_gauge_pa + job.atmospheric_pa
@@ -170,18 +291,45 @@ def _lowest_fill(job: Job, bottles: Cylinders, each_w: float) -> float:
     low, high = LEAST_FILL, bottles.fill
     if keeps_up(low):
         return low
-    while high - low > 1e-4:
+    while high - low > _FILL_STEP:
         middle = 0.5 * (low + high)
         low, high = (low, middle) if keeps_up(middle) else (middle, high)
     return high
 
 
 def duty_share(duty: Duty) -> float:
-    """Return the share of the time that a duty is on [-]."""
+    """Return the share of the time that a duty is on [-].
+
+    Parameters
+    ----------
+    duty : Duty
+        The load that comes and goes.
+
+    Returns
+    -------
+    float
+        Time on by time on and off [-].
+
+    Examples
+    --------
+    >>> duty_share(Duty(on_s=1200.0, off_s=3600.0))
+    0.25
+    """
     return duty.on_s / (duty.on_s + duty.off_s)
 
 
 def liquid_shares(liquid: Sequence[tuple[Component, float]]) -> list[tuple[str, float]]:
-    """Return the mole fraction of each part of a liquid [-] by name."""
+    """Return what a liquid is made of.
+
+    Parameters
+    ----------
+    liquid : sequence of (Component, float)
+        Its parts [mol].
+
+    Returns
+    -------
+    list of (str, float)
+        The name and the mole fraction [-] of each.
+    """
     total = sum(moles for _, moles in liquid)
     return [(component.name, moles / total) for component, moles in liquid]

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from drawbar.job import Appliance, WaterDuty
+from drawbar.job import Appliance, Job, WaterDuty
 from drawbar.physics.water import density_kg_m3, heat_capacity_j_kg_k
+from drawbar.problems import close_to, shown
 
 MIXING = 1.5
 """How many times the water of the pipe runs off before it comes hot: the hot water mixes with the cold and warms the
@@ -20,16 +21,37 @@ SCALD_K = 323.15
 BOILING_K = 373.15
 
 _WATER_TURNS = 30
+_CLOSE_K = 1e-9
+
+
+class NoHeater(ValueError):
+    """No appliance of the job says what water it heats."""
+
+
+class NoSuchHeater(ValueError):
+    """A name that is not that of a heater of the job."""
+
+
+class WantedTooCold(ValueError):
+    """A temperature that is wanted, but not above that of the cold water."""
 
 
 @dataclass(frozen=True, slots=True)
 class HotWaterDraw:
     """A flow of water through a heater and what comes of it.
 
-    why : `given`, `pump` (another flow that was asked about) or `wanted` (the flow for a temperature)
-    outlet_k : temperature that leaves the heater [K]; None where the water would boil
-    wait_least_s, lost_least_m3 : until the water of the pipe is out, were nothing mixed [s], [m3]
-    wait_s, lost_m3 : with MIXING and HEATER_START_S [s], [m3]. All four are None where the job gives no water pipe
+    Attributes
+    ----------
+    why : str
+        `given`, `pump` (another flow that was asked about) or `wanted` (the flow for a temperature).
+    flow_m3_s : float
+        Flow of cold water [m3/s].
+    outlet_k : float or None
+        Temperature that leaves the heater [K]; None where the water would boil.
+    wait_least_s, lost_least_m3 : float or None
+        Until the water of the pipe is out, were nothing mixed [s], [m3]; None where the job gives no water pipe.
+    wait_s, lost_m3 : float or None
+        The same with MIXING and HEATER_START_S [s], [m3].
     """
 
     why: str
@@ -47,12 +69,23 @@ class HotWaterDraw:
 
 
 @dataclass(frozen=True, slots=True)
-class HotWater:
+class HeaterResult:
     """A heater with the flows asked about.
 
-    heat_w : what the water gets of the gross input [W]
-    pipe_m3 : water in the pipe to the tap [m3], None where the job gives no pipe
-    wanted_k : the temperature asked for [K], None if none
+    Attributes
+    ----------
+    appliance : Appliance
+        The heater.
+    duty : WaterDuty
+        What it heats.
+    heat_w : float
+        What the water gets of the gross input [W].
+    pipe_m3 : float or None
+        Water in the pipe to the tap [m3], None where the job gives no pipe.
+    wanted_k : float or None
+        The temperature asked for [K].
+    draws : tuple of HotWaterDraw
+        The job's own flow, then those asked about.
     """
 
     appliance: Appliance
@@ -63,46 +96,169 @@ class HotWater:
     draws: tuple[HotWaterDraw, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class HotWaterResult:
+    """What the water heaters of a job give.
+
+    Attributes
+    ----------
+    job : Job
+        The job.
+    heaters : tuple of HeaterResult
+        Each heater that says what water it heats, or that which was asked about.
+    """
+
+    job: Job
+    heaters: tuple[HeaterResult, ...]
+
+
 def outlet_k(heat_w: float, flow_m3_s: float, inlet_k: float) -> float | None:
     """Temperature that water leaves a heater at [K]; None where it would boil.
 
-    T2 = T1 + P / (rho V cp), with rho at T1 and cp at (T1 + T2) / 2
+    T2 = T1 + P / (rho V cp), with rho, the density [kg/m3], at T1 and cp, the heat capacity [J/kg/K], at (T1 + T2) / 2
 
-    heat_w : P, heat that the water gets [W]; flow_m3_s : V, flow of cold water, as a pump delivers it [m3/s]
-    inlet_k : T1 [K]; rho : density [kg/m3]; cp : heat capacity [J/kg/K]
+    Valid range: 0 to 100 degC, at steady flow.
 
-    Range: 0 to 100 degC, at steady flow. Source: heat balance; water as `water.density_kg_m3`.
+    Parameters
+    ----------
+    heat_w : float
+        P, heat that the water gets [W].
+    flow_m3_s : float
+        V, flow of cold water, as a pump delivers it [m3/s].
+    inlet_k : float
+        T1, temperature of the cold water [K].
+
+    Returns
+    -------
+    float or None
+        T2 [K], None where the water would boil.
+
+    References
+    ----------
+    Heat balance; water as `physics.water.density_kg_m3`.
+
+    Examples
+    --------
+    7 kW into 6 L/min of 15 degC, in degC:
+
+    >>> round(outlet_k(7000.0, 6e-3 / 60, 288.15) - 273.15)
+    32
     """
     mass_kg_s = density_kg_m3(inlet_k) * flow_m3_s
-    found_k = inlet_k
+    hot_k = inlet_k
     for _ in range(_WATER_TURNS):  # cp changes by 1 % over the range, so each turn cuts the error to a hundredth
-        mean_k = 0.5 * (inlet_k + min(found_k, BOILING_K))
-        before_k, found_k = found_k, inlet_k + heat_w / (mass_kg_s * heat_capacity_j_kg_k(mean_k))
-        if abs(found_k - before_k) < 1e-9:
+        mean_k = 0.5 * (inlet_k + min(hot_k, BOILING_K))
+        before_k, hot_k = hot_k, inlet_k + heat_w / (mass_kg_s * heat_capacity_j_kg_k(mean_k))
+        if abs(hot_k - before_k) < _CLOSE_K:
             break
-    return found_k if found_k <= BOILING_K else None
+    return hot_k if hot_k <= BOILING_K else None
 
 
 def flow_m3_s(heat_w: float, inlet_k: float, wanted_k: float) -> float:
     """Flow of cold water that leaves a heater at a wanted temperature [m3/s].
 
-    V = P / (rho cp (T2 - T1)); symbols, range and source as `outlet_k`, with wanted_k : T2 [K] above inlet_k : T1 [K]
-    heat_w : P [W]
+    V = P / (rho cp (T2 - T1)): `outlet_k` turned round, with its symbols and range
+
+    Parameters
+    ----------
+    heat_w : float
+        P, heat that the water gets [W].
+    inlet_k : float
+        T1, temperature of the cold water [K].
+    wanted_k : float
+        T2, temperature wanted, above T1 [K].
+
+    Returns
+    -------
+    float
+        V [m3/s].
+
+    References
+    ----------
+    Heat balance; water as `physics.water.density_kg_m3`.
+
+    Examples
+    --------
+    The flow that 7 kW bring from 15 to 40 degC, in L/min:
+
+    >>> round(flow_m3_s(7000.0, 288.15, 313.15) * 60e3, 1)
+    4.0
     """
     capacity_j_kg_k = heat_capacity_j_kg_k(0.5 * (inlet_k + wanted_k))
     return heat_w / (density_kg_m3(inlet_k) * capacity_j_kg_k * (wanted_k - inlet_k))
 
 
-def hot_water(appliance: Appliance, pump_m3_s: float | None = None, wanted_k: float | None = None) -> HotWater:
-    """Work out a heater at its own flow and, if asked, at another pump's [m3/s] and for a wanted temperature [K].
+def hotwater(
+    job: Job, appliance: str | None = None, *, pump_m3_s: float | None = None, wanted_k: float | None = None
+) -> HotWaterResult:
+    """Work out how hot the water of a job's heaters comes, how soon, and how much runs off first.
 
-    Raises ValueError if the appliance heats no water, or the wanted temperature is not above that of the cold water.
+    Parameters
+    ----------
+    job : Job
+        The job. Runs may leave their sizes open.
+    appliance : str or None
+        The name of the only heater to look at, None for all.
+    pump_m3_s : float or None
+        The flow of another pump [m3/s].
+    wanted_k : float or None
+        A temperature to give the flow for [K].
+
+    Returns
+    -------
+    HotWaterResult
+        Each heater, with the job's own flow and those asked about.
+
+    Raises
+    ------
+    NoHeater
+        If no appliance says what water it heats.
+    NoSuchHeater
+        If the appliance is not in the job, or heats no water.
+    WantedTooCold
+        If the wanted temperature is not above that of the cold water.
+    """
+    heaters = {heater.name: heater for heater in job.appliances if heater.heats is not None}
+    if not heaters:
+        raise NoHeater("no appliance says what water it heats")
+    if appliance is not None and appliance not in heaters:
+        is_there = any(other.name == appliance for other in job.appliances)
+        what = "says of no water that it heats it" if is_there else "is not an appliance of this job"
+        fit = f"heaters here: {', '.join(heaters)}" if is_there else close_to(appliance, heaters)
+        raise NoSuchHeater(f"{shown(appliance)} {what}; {fit}")
+    asked = [heater for name, heater in heaters.items() if appliance in (None, name)]
+    return HotWaterResult(job, tuple(heater_result(heater, pump_m3_s, wanted_k) for heater in asked))
+
+
+def heater_result(appliance: Appliance, pump_m3_s: float | None = None, wanted_k: float | None = None) -> HeaterResult:
+    """Work out a heater at its own flow and, if asked, at another pump's and for a wanted temperature.
+
+    Parameters
+    ----------
+    appliance : Appliance
+        The heater.
+    pump_m3_s : float or None
+        The flow of another pump [m3/s].
+    wanted_k : float or None
+        A temperature to give the flow for [K].
+
+    Returns
+    -------
+    HeaterResult
+        The flows and what comes of them.
+
+    Raises
+    ------
+    NoSuchHeater
+        If the appliance heats no water.
+    WantedTooCold
+        If the wanted temperature is not above that of the cold water.
     """
     duty = appliance.heats
     if duty is None:
-        raise ValueError(f"{appliance.name} heats no water")
+        raise NoSuchHeater(f"{appliance.name} heats no water")
     if wanted_k is not None and wanted_k <= duty.inlet_k:
-        raise ValueError(f"the cold water of {appliance.name} is at {duty.inlet_k - 273.15:.4g} degC already")
+        raise WantedTooCold(f"the cold water of {appliance.name} is at {duty.inlet_k - 273.15:.4g} degC already")
     heat_w = appliance.input_w * duty.efficiency
     pipe_m3 = None
     if duty.bore_m is not None and duty.length_m is not None:
@@ -113,7 +269,7 @@ def hot_water(appliance: Appliance, pump_m3_s: float | None = None, wanted_k: fl
     if wanted_k is not None:
         flows.append(("wanted", flow_m3_s(heat_w, duty.inlet_k, wanted_k)))
     draws = tuple(_draw(why, flow, heat_w, duty.inlet_k, pipe_m3) for why, flow in flows)
-    return HotWater(appliance, duty, heat_w, pipe_m3, wanted_k, draws)
+    return HeaterResult(appliance, duty, heat_w, pipe_m3, wanted_k, draws)
 
 
 def _draw(why: str, flow_m3_s: float, heat_w: float, inlet_k: float, pipe_m3: float | None) -> HotWaterDraw:

@@ -1,14 +1,15 @@
 """Commissioning: simulated visits with a fault and with none, the table to take along, readings, the command."""
 
 import csv
+import dataclasses
 import io
 import json
 import random
-import sys
 from collections import Counter
 
 import pytest
 
+from calls import Call
 from commission_jobs import (
     BOAT,
     CARAVAN,
@@ -23,15 +24,15 @@ from commission_jobs import (
     sized,
     trial,
 )
-from drawbar.cli.main import main
-from drawbar.onsite.commission import compare_readings, tables
-from drawbar.onsite.diagnosis import Reading, find
+from drawbar.onsite.commission import commission, expected_pressures
+from drawbar.onsite.fault_fitting import Reading, diagnose
 from drawbar.onsite.readings import readings_of
 from drawbar.onsite.testpoints import Altered, Model
 from drawbar.problems import Problems
 
 # Whether every test point is read, or the appliances' inlets alone: fewer readings leave more that can't be told apart.
 HOW_READ = pytest.mark.parametrize("every_point", [True, False], ids=["every point", "inlets alone"])
+VISITS = 60  # simulated at every run of the tests; 200 of them are marked `long`
 LARGEST_GROUP = 3  # parts named together; more would be no help to a fitter
 
 
@@ -40,17 +41,16 @@ def hits(first_seed: int, count: int, *, every_point: bool) -> tuple[float, list
     right, misses, sizes = 0, [], Counter()
     for seed in range(first_seed, first_seed + count):
         visit = trial(random.Random(seed), faulty=True, every_point=every_point)
-        assert visit.put is not None
+        assert visit.fault is not None
         assert visit.moved_pa >= MOVED_PA
-        found = find(visit.model, visit.measured)
-        named = [fit.candidate.part for fit in found.groups[0].fits] if found.is_blamed else []
+        finding = diagnose(visit.model, visit.measured)
+        named = [fit.candidate.part for fit in finding.groups[0].fits] if finding.is_blamed else []
         sizes[len(named)] += 1
-        if visit.put.part in named:
+        if visit.fault.part in named:
             right += 1
         else:
-            misses.append(
-                f"seed {seed}: {visit.put.part} ({visit.put.kind}, {visit.moved_pa:.0f} Pa) but named {named}"
-            )
+            fault = f"{visit.fault.part} ({visit.fault.kind}, {visit.moved_pa:.0f} Pa)"
+            misses.append(f"seed {seed}: {fault} but named {named}")
     return right / count, misses, sizes
 
 
@@ -59,14 +59,14 @@ def clear(first_seed: int, count: int, *, every_point: bool) -> float:
     blamed = 0
     for seed in range(first_seed, first_seed + count):
         visit = trial(random.Random(seed), faulty=False, every_point=every_point)
-        blamed += find(visit.model, visit.measured).is_blamed
+        blamed += diagnose(visit.model, visit.measured).is_blamed
     return 1.0 - blamed / count
 
 
 @HOW_READ
 def test_the_part_at_fault_is_named_first(every_point: bool) -> None:  # noqa: FBT001 - pytest's parameter
     """With one fault of 50 Pa or more and 10 Pa of noise, the part is named first in nine visits of ten."""
-    share, misses, sizes = hits(1000, 60, every_point=every_point)
+    share, misses, sizes = hits(1000, VISITS, every_point=every_point)
     print(f"right {share:.1%}; parts named together {dict(sizes)}")
     assert share >= 0.90, f"right in {share:.1%} only: {misses}"
     assert max(sizes) <= LARGEST_GROUP
@@ -75,7 +75,7 @@ def test_the_part_at_fault_is_named_first(every_point: bool) -> None:  # noqa: F
 @HOW_READ
 def test_without_a_fault_no_part_is_blamed(every_point: bool) -> None:  # noqa: FBT001 - pytest's parameter
     """With 10 Pa of noise and nothing wrong, no part is blamed in nineteen visits of twenty."""
-    share = clear(5000, 60, every_point=every_point)
+    share = clear(5000, VISITS, every_point=every_point)
     assert share >= 0.95, f"clear in {share:.1%} only"
 
 
@@ -101,8 +101,8 @@ def test_200_visits_without_a_fault(every_point: bool) -> None:  # noqa: FBT001 
 def put_in(text: str, part: str, kind: str, wanted_pa: float) -> Altered:
     """Return a job's line with one fault that moves some reading by so much."""
     model, states = Model(job(text), fixed_orifice=True), setups(text)
-    put = next(put for put in faults(model.job, states) if (put.part, put.kind) == (part, kind))
-    return put.make(sized(model, states, put, wanted_pa)[0])
+    fault = next(fault for fault in faults(model.job, states) if (fault.part, fault.kind) == (part, kind))
+    return fault.make(sized(model, states, fault, wanted_pa))
 
 
 def exact(
@@ -113,30 +113,30 @@ def exact(
     measured = []
     for setup in setups(text):
         lit = {burner.name for burner in model.burners(setup)}
-        found = model.gauge_pa(setup, altered)
-        measured += [Reading(setup, at, pa, NOISE_PA) for at, pa in found.items() if at in lit or not inlets_alone]
+        gauge_pa = model.gauge_pa(setup, altered)
+        measured += [Reading(setup, at, pa, NOISE_PA) for at, pa in gauge_pa.items() if at in lit or not inlets_alone]
     return model, measured
 
 
 def test_the_fitted_size_is_that_of_the_fault() -> None:
     """The bore, the extra drop, the set pressure and the rate that are fitted are those that were put in."""
     model, measured = exact(CARAVAN, "run back", "undersized", 120.0)
-    fit = find(model, measured).groups[0].fits[0]
+    fit = diagnose(model, measured).groups[0].fits[0]
     line = put_in(CARAVAN, "run back", "undersized", 120.0).line
     assert (fit.candidate.part, fit.candidate.kind) == ("run back", "narrow")
     assert fit.candidate.becomes(fit.size) == pytest.approx(line.sections[line.index["back"]].pipe.bore_m, rel=1e-3)
     model, measured = exact(TWO_STAGE, "regulator of house", "regulator", 200.0)
-    fit = find(model, measured).groups[0].fits[0]
+    fit = diagnose(model, measured).groups[0].fits[0]
     line = put_in(TWO_STAGE, "regulator of house", "regulator", 200.0).line
     assert fit.candidate.part == "regulator of house"
     assert fit.candidate.becomes(fit.size) == pytest.approx(line.stage_gauge_pa[line.index["house"]], abs=0.5)
     model, measured = exact(TRAILER, "appliance fryer", "over rate", 60.0)
-    fit = find(model, measured).groups[0].fits[0]
+    fit = diagnose(model, measured).groups[0].fits[0]
     times = put_in(TRAILER, "appliance fryer", "over rate", 60.0).loads["fryer"]
     assert fit.candidate.part == "appliance fryer"
     assert fit.candidate.becomes(fit.size) == pytest.approx(model.job.appliances[0].flow_kg_s * times, rel=1e-3)
     model, measured = exact(CARAVAN, "run spine", "device", 100.0)
-    fit = find(model, measured).groups[0].fits[0]
+    fit = diagnose(model, measured).groups[0].fits[0]
     line, flow_kg_s = put_in(CARAVAN, "run spine", "device", 100.0).line, fit.candidate.flow_kg_s
     more_pa = line.sections[line.index["spine"]].devices_pa(flow_kg_s) - model.line.sections[2].devices_pa(flow_kg_s)
     assert (fit.candidate.part, fit.candidate.kind) == ("run spine", "blocked")
@@ -146,18 +146,18 @@ def test_the_fitted_size_is_that_of_the_fault() -> None:
 def test_what_no_reading_tells_apart_is_named_together() -> None:
     """With only the inlet behind them read, an outlet and the run before it are one group; the run's end parts them."""
     model, measured = exact(BOAT, "run deck", "kinked", 80.0, inlets_alone=True)
-    found = find(model, measured)
-    assert {fit.candidate.part for fit in found.groups[0].fits} == {"run deck", "outlet rail"}
+    finding = diagnose(model, measured)
+    assert {fit.candidate.part for fit in finding.groups[0].fits} == {"run deck", "outlet rail"}
     model, measured = exact(BOAT, "run deck", "kinked", 80.0)
-    found = find(model, measured)
-    assert [fit.candidate.part for fit in found.groups[0].fits] == ["run deck"]
-    assert found.groups[0].weight > 0.99
+    finding = diagnose(model, measured)
+    assert [fit.candidate.part for fit in finding.groups[0].fits] == ["run deck"]
+    assert finding.groups[0].weight > 0.99
 
 
 def test_weights_are_a_share_of_one() -> None:
     """How sure: the weights of all groups add up to one, the largest first, and no part is in two groups."""
     visit = trial(random.Random(7), faulty=True)
-    groups = find(visit.model, visit.measured).groups
+    groups = diagnose(visit.model, visit.measured).groups
     assert sum(group.weight for group in groups) == pytest.approx(1.0)
     assert [group.weight for group in groups] == sorted((group.weight for group in groups), reverse=True)
     parts = [fit.candidate.part for group in groups for fit in group.fits]
@@ -168,19 +168,27 @@ def test_two_faults_are_not_passed_off_as_one() -> None:
     """Readings that two faults have made are said to be more than one part explains, with those that are left over."""
     model, measured = exact(CARAVAN, "run back", "kinked", 150.0)
     off = [
-        Reading(one.setup, one.at, one.gauge_pa - (90.0 if one.at == "heater" else 0.0), NOISE_PA) for one in measured
+        dataclasses.replace(reading, gauge_pa=reading.gauge_pa - (90.0 if reading.at == "heater" else 0.0))
+        for reading in measured
     ]
-    found = find(model, off)
-    assert found.is_blamed
-    assert {off[number].at for number in found.left_over} == {"heater"}
+    finding = diagnose(model, off)
+    assert finding.is_blamed
+    assert {off[number].at for number in finding.left_over} == {"heater"}
+
+
+def test_without_readings_nothing_is_blamed() -> None:
+    """Readings that a script puts together may be none: no part is seen, and none is blamed."""
+    finding = diagnose(Model(job(CARAVAN), fixed_orifice=True), [])
+    assert (finding.chi2, finding.is_blamed, finding.groups, finding.left_over) == (0.0, False, (), ())
+    assert finding.unseen == ("regulator",)
 
 
 def test_the_table_holds_every_state() -> None:
     """Each state's points run from the regulator to each inlet; as orifices, no burner gets less than at rated."""
     for text in JOBS:
-        found = tables(job(text))
-        assert [table.state for table in found] == [state.name for state in job(text).states]
-        for table, state in zip(found, job(text).states, strict=True):
+        tables = expected_pressures(job(text)).states
+        assert [table.state for table in tables] == [state.name for state in job(text).states]
+        for table, state in zip(tables, job(text).states, strict=True):
             names = [row.place.name for row in table.rows]
             assert names[0] == "regulator"
             assert {name for name, _ in state.shares} <= set(names)
@@ -189,10 +197,15 @@ def test_the_table_holds_every_state() -> None:
 
 
 def read(body: str, text: str = TRAILER) -> list[tuple[str, dict[str, str], str, float]]:
-    found = readings_of(f"readings:\n  - {body}\n", "readings.yaml", job(text))
+    readings = readings_of(f"readings:\n  - {body}\n", "readings.yaml", job(text))
     return [
-        (one.setup.state.name, {way.appliance.name: way.outlet.name for way in one.setup.way}, one.at, one.gauge_pa)
-        for one in found.measured
+        (
+            reading.setup.state.name,
+            {plugged.appliance.name: plugged.outlet.name for plugged in reading.setup.way},
+            reading.at,
+            reading.gauge_pa,
+        )
+        for reading in readings.measured
     ]
 
 
@@ -209,7 +222,7 @@ def test_a_reading_names_how_things_were_plugged() -> None:
 
 
 @pytest.mark.parametrize(
-    ("body", "told"),
+    ("body", "message"),
     [
         (
             "{state: service, at: fryr, pressure: 2.6 kPa}",
@@ -262,11 +275,11 @@ def test_a_reading_names_how_things_were_plugged() -> None:
         ),
     ],
 )
-def test_a_wrong_reading_is_told_with_its_place(body: str, told: str) -> None:
+def test_a_wrong_reading_is_told_with_its_place(body: str, message: str) -> None:
     """What can't be a reading of this job is said with line and column, and with what would fit."""
     with pytest.raises(Problems) as error:
         read(body)
-    assert str(error.value) == f"readings.yaml:{told}"
+    assert str(error.value) == f"readings.yaml:{message}"
 
 
 def test_readings_of_another_job_are_refused() -> None:
@@ -291,7 +304,7 @@ def many_ways() -> str:
 
 def test_too_many_ways_of_plugging_are_told() -> None:
     """A state with 40 320 ways of plugging has no table, and a reading in it is refused with what to do."""
-    assert [(table.state, table.rows) for table in tables(job(many_ways()))] == [("all on", ())]
+    assert [(table.state, table.rows) for table in expected_pressures(job(many_ways())).states] == [("all on", ())]
     with pytest.raises(
         Problems, match=r"2:5: readings: state all on has too many ways of plugging to try; write a state"
     ):
@@ -308,9 +321,10 @@ def test_a_job_too_large_is_compared_but_not_searched() -> None:
         "runs:\n  main: {from: regulator, pipe: {bore: 40 mm}, length: 2 m}\n" + runs + f"appliances:\n{appliances}"
     )
     readings = readings_of("readings: [{at: a3, pressure: 2.2 kPa}]", "readings.yaml", job(text))
-    outcome = compare_readings(job(text), readings, fixed_orifice=True)
-    assert outcome.finding.is_too_large
-    assert not outcome.is_clear
+    result = commission(job(text), readings)
+    assert result.fixed_orifice
+    assert result.finding.is_too_large
+    assert not result.is_clear
 
 
 LINE = """job: Small
@@ -328,21 +342,17 @@ appliances:
 
 
 @pytest.fixture
-def call(monkeypatch, tmp_path, capsys):
+def call(monkeypatch, tmp_path, drawbar):
     """Run the command on the small job, with a file of readings if any, and return (exit code, stdout, stderr)."""
 
-    def run(readings: str | None, *options: str) -> tuple[int, str, str]:
+    def run(readings: str | None, *options: str) -> Call:
         (tmp_path / "job.yaml").write_text(LINE, encoding="utf-8")
         files = ["job.yaml"]
         if readings is not None:
             (tmp_path / "readings.yaml").write_text(readings, encoding="utf-8")
             files.append("readings.yaml")
         monkeypatch.chdir(tmp_path)
-        monkeypatch.setattr(sys, "argv", ["drawbar", "commission", *files, *options])
-        with pytest.raises(SystemExit, match=r"^[012]$") as ended:
-            main()
-        out, err = capsys.readouterr()
-        return ended.value.code, out, err
+        return drawbar("commission", *files, *options)
 
     return run
 
@@ -443,14 +453,14 @@ def test_one_reading_off_that_no_part_explains(call):
 def test_bad_readings_end_with_2(call):
     """All that is wrong with the file is told on standard error with its place; nothing goes to standard output."""
     bad = "readings:\n  - {at: oven, pressure: 2.6 kPa}\n  - {at: hob, pressure: 2.6}\n"
-    told = (
+    messages = (
         "readings.yaml:2:10: readings.at: `oven` is no test point of this job; did you mean `stove`?\n"
         "readings.yaml:3:25: readings.pressure: `2.6` has no unit; "
         "write one of Pa, kPa, mbar, bar, mmH2O, inH2O, psi behind it\n"
     )
     code, out, err = call(bad)
     assert (code, out) == (2, "")
-    assert err == told
+    assert err == messages
     code, out, err = call("readings: []\n")
     assert (code, out) == (2, "")
     assert err == "readings.yaml:1:11: readings: is an empty list; write what is in it, or leave the key out\n"
@@ -477,7 +487,7 @@ def test_json_and_csv(call):
     document = json.loads(out)
     (result,) = document["results"]
     assert (code, document["kind"], result["verdict"]) == (1, "commission", "fail")
-    assert [one["verdict"] for one in result["readings"]] == ["within", "within", "low"]
+    assert [reading["verdict"] for reading in result["readings"]] == ["within", "within", "low"]
     assert result["finding"]["blamed"] == ["run rear"]
     assert result["finding"]["chi_square_gained"] > result["finding"]["chi_square_needed"]
     part = result["finding"]["candidates"][0]["parts"][0]

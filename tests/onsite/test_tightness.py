@@ -2,28 +2,30 @@
 
 import json
 import math
-import sys
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.cli.main import main
 from drawbar.job import ROOT
-from drawbar.jobfile.reader import job_of
+from drawbar.onsite.leak import gauge_at_pa, leak_of_fall_m3_s, wait_for_fall_s
+from drawbar.onsite.line_volume import largest_hoses, sections_of
+from drawbar.onsite.purge import purges_of
 from drawbar.onsite.tightness import (
-    gauge_at_pa,
-    largest_hoses,
-    leak_of_fall_m3_s,
-    purges_of,
+    HOLDS_LITTLE,
+    NO_TEMPERATURES,
+    STARTS_LOW,
+    TEMPERATURE_DECIDES,
+    TOO_SHORT,
+    WORKS_ABOVE_TEST,
+    TightnessError,
     reading_of,
-    sections_of,
     tightness,
-    wait_for_fall_s,
 )
 from drawbar.physics.air import R
 from drawbar.problems import Problems
+from jobs import CATALOGUE, job_from
 
 JOB = """
 job: A trailer
@@ -63,13 +65,23 @@ SHORT_M3 = math.pi / 4 * 0.008**2 * 1
 
 
 def job(text=JOB):
-    return job_of(text, "job.yaml", Catalogue(), sized=True)
+    return job_from(text)
+
+
+TRAILER = job()
 
 
 def reading(start_pa, end_pa, temperatures_k=None, resolution_pa=10.0, test="as-nzs-5601.2"):
-    (section,) = sections_of(job())
-    known = Catalogue().tightness_test(test) if test else None
-    return reading_of(job(), known, section, start_pa, end_pa, 300.0, temperatures_k, resolution_pa)
+    (section,) = sections_of(TRAILER)
+    return reading_of(
+        TRAILER,
+        section,
+        (start_pa, end_pa),
+        300.0,
+        test=CATALOGUE.tightness_test(test) if test else None,
+        temperatures_k=temperatures_k,
+        resolution_pa=resolution_pa,
+    )
 
 
 # volumes
@@ -131,12 +143,13 @@ def test_wait_and_leak_undo_each_other(volume_m3, fall_pa, temperature_k, time_s
 
 def test_the_smallest_leak_and_the_wait():
     """A step of 10 Pa in 0.856 L is 0.0845 mL: in 5 min 0.00101 L/h; 0.1 L/h makes it in 3 s."""
-    found = tightness(job(), Catalogue().tightness_test("as-nzs-5601.2"), sections_of(job()), leak_m3_s=0.1 / 3.6e6)
-    (section,) = found.sections
-    assert found.time_s == 300.0
-    assert found.smallest_leak_m3_s(section) * 3.6e6 == pytest.approx(0.001014, abs=1e-6)
-    assert found.wait_s(section) == pytest.approx(3.04, abs=0.01)
-    assert found.pa_per_k(section) == pytest.approx(104075.0 / 288.15)
+    result = tightness(TRAILER, CATALOGUE, leak_m3_s=0.1 / 3.6e6)
+    (section,) = result.sections
+    assert result.test.name == "as-nzs-5601.2"
+    assert result.time_s == 300.0
+    assert result.smallest_leak_m3_s(section) * 3.6e6 == pytest.approx(0.001014, abs=1e-6)
+    assert result.wait_s(section) == pytest.approx(3.04, abs=0.01)
+    assert result.pa_per_k(section) == pytest.approx(104075.0 / 288.15)
 
 
 # readings
@@ -146,24 +159,24 @@ def test_the_smallest_leak_and_the_wait():
 def test_a_tight_line_has_no_fall_whatever_the_temperatures(start_pa, start_k, end_k):
     """What the gas law alone makes of the reading is not taken for a leak."""
     end_pa = gauge_at_pa(start_pa, 101325.0, start_k, end_k)
-    found = reading(start_pa, end_pa, (start_k, end_k))
-    assert found.fall_pa == pytest.approx(0.0, abs=1e-6)
-    assert found.passes
-    assert not found.rises
+    result = reading(start_pa, end_pa, (start_k, end_k))
+    assert result.fall_pa == pytest.approx(0.0, abs=1e-6)
+    assert result.passes
+    assert not result.rises
 
 
 def test_a_line_that_warms_may_hide_a_leak():
     """A steady reading while the gas warms by a degree is a fall of 359 Pa at the first temperature."""
-    found = reading(2750.0, 2750.0, (288.15, 289.15))
-    assert found.fall_pa == pytest.approx(104075.0 / 289.15)
-    assert not found.passes
+    result = reading(2750.0, 2750.0, (288.15, 289.15))
+    assert result.fall_pa == pytest.approx(104075.0 / 289.15)
+    assert not result.passes
 
 
 def test_a_pass_by_correction_alone_is_known():
     """A fall that the cooling explains passes, and is marked as one that the readings alone would fail."""
-    found = reading(2750.0, 2390.0, (288.15, 287.15))
-    assert found.passes
-    assert found.passes_by_correction
+    result = reading(2750.0, 2390.0, (288.15, 287.15))
+    assert result.passes
+    assert result.passes_by_correction
     assert not reading(2750.0, 2750.0).passes_by_correction
 
 
@@ -185,21 +198,85 @@ def test_a_fall_fails_from_one_step_over_what_is_allowed(test, fall_pa, resoluti
     assert reading(2750.0, 2750.0 - fall_pa, resolution_pa=resolution_pa, test=test).passes is passes
 
 
+# the call
+
+
+def test_warnings_are_kinds_with_their_section():
+    """What is to be looked at again comes as data: a section that is too small or works too high, readings amiss."""
+    one_stage = STAGES.replace("regulator: {inlet-min: 20 kPa, outlet: 2.75 kPa}", "rise: 0 m")
+    result = tightness(job(one_stage), CATALOGUE, test="en-1949", readings_gauge_pa=(10e3, 9.5e3), time_s=120.0)
+    (section,) = result.sections
+    assert list(result.warnings()) == [
+        (HOLDS_LITTLE, section),
+        (WORKS_ABOVE_TEST, section),
+        (TOO_SHORT, None),
+        (STARTS_LOW, None),
+        (NO_TEMPERATURES, None),
+    ]
+    cooled = tightness(TRAILER, CATALOGUE, readings_gauge_pa=(2750.0, 2390.0), temperatures_k=(288.15, 287.15))
+    assert [warning.kind for warning in cooled.warnings()] == [TEMPERATURE_DECIDES]
+    assert list(tightness(TRAILER, CATALOGUE).warnings()) == []
+
+
+@pytest.mark.parametrize(
+    ("asked", "argument", "reason"),
+    [
+        ({"test": "en1949"}, "test", "`en1949` is not a test of the catalogue; did you mean `en-1949`?"),
+        ({"section": "main"}, "section", "`main` has no regulator of its own; known here: regulator"),
+        ({"temperatures_k": (288.0, 289.0)}, "temperatures_k", "goes with readings"),
+        ({"time_s": 0.0}, "time_s", "0 can't be right; give more than 0"),
+        ({"resolution_pa": -10.0}, "resolution_pa", "-10 can't be right; give more than 0"),
+        (
+            {"readings_gauge_pa": (2700.0, 2750.0)},
+            "readings_gauge_pa",
+            "the reading rose; no leak does that. Let the line settle and read again, or give both temperatures.",
+        ),
+    ],
+)
+def test_a_wrong_argument_is_named(asked, argument, reason):
+    """A script is told which argument can't be right, and why."""
+    with pytest.raises(TightnessError) as refused:
+        tightness(TRAILER, CATALOGUE, **asked)
+    assert (refused.value.argument, refused.value.reason) == (argument, reason)
+    assert str(refused.value) == f"{argument}: {reason}"
+
+
+def test_readings_of_several_stages_need_a_section():
+    """The sections to choose from come with the refusal; with one of them the readings are judged on its volume."""
+    asked = {"readings_gauge_pa": (2750.0, 2700.0), "time_s": 300.0}
+    with pytest.raises(
+        TightnessError, match="the job has several stages; say which was read: regulator, low"
+    ) as refused:
+        tightness(job(STAGES), CATALOGUE, **asked)
+    assert refused.value.choices == (ROOT, "low")
+    result = tightness(job(STAGES), CATALOGUE, section="low", **asked)
+    low_m3 = math.pi / 4 * (0.011**2 * 2 + 0.008**2)
+    assert result.reading.leak_m3_s == pytest.approx(leak_of_fall_m3_s(low_m3, 50.0, 288.15, 300.0))
+    assert not result.passes
+
+
+def test_a_run_without_a_size_has_no_volume():
+    """A size left open is refused, and not taken as the first that there is."""
+    open_job = job_from(JOB.replace("{bore: 8 mm}, length: 1 m}\nout", "as1432-b/auto, length: 1 m}\nout"), sized=False)
+    with pytest.raises(ValueError, match="run right leaves its size open"):
+        tightness(open_job, CATALOGUE)
+
+
 # purge
 
 
 def test_purges_by_hand():
     """The way to each burner, the gas in it at line pressure, and the time at the burner's rate."""
-    found = {purge.appliance.name: purge for purge in purges_of(job())}
+    purges = {purge.appliance.name: purge for purge in purges_of(job())}
     to_right_m3 = math.pi / 4 * (0.014**2 * 4 + 0.008**2 * 1)
-    stove = found["stove"]
+    stove = purges["stove"]
     assert stove.volume_m3 == pytest.approx(to_right_m3)
     # 20 MJ/h of 50.33 MJ/kg; propane at 104.075 kPa and 15 degC: 1.899 kg/m3 x 104.075 / 101.325 (CoolProp 8.0.0)
     mass_kg = to_right_m3 * 1.899 * 104.075 / 101.325
     assert stove.least_s == pytest.approx(mass_kg / (20 / 50.33 / 3600), rel=0.002)
     assert stove.mixed_s == pytest.approx(2.9957 * stove.least_s, rel=1e-4)
-    assert (found["barbecue"].outlet.name, found["barbecue"].hose.name) == ("left-bayonet", "long")
-    assert found["barbecue"].volume_m3 == pytest.approx(math.pi / 4 * (0.014**2 * 4 + 0.011**2 * 2) + LONG_M3)
+    assert (purges["barbecue"].outlet.name, purges["barbecue"].hose.name) == ("left-bayonet", "long")
+    assert purges["barbecue"].volume_m3 == pytest.approx(math.pi / 4 * (0.014**2 * 4 + 0.011**2 * 2) + LONG_M3)
 
 
 def test_a_purge_of_two_stages_counts_each_at_its_pressure():
@@ -215,10 +292,9 @@ def test_a_purge_of_two_stages_counts_each_at_its_pressure():
 
 def test_tests_have_names_of_their_own_or_of_rule_sets():
     """A rule set's own figures go by its name; bs-6891-lpg gives none."""
-    known = Catalogue()
-    assert known.tightness_tests() == ["as-nzs-5601.2", "ifgc-11inwc", "en-1949"]
-    assert known.tightness_test("bs-6891-lpg") is None
-    assert known.tightness_test("nothing") is None
+    assert CATALOGUE.tightness_tests() == ["as-nzs-5601.2", "ifgc-11inwc", "en-1949"]
+    assert CATALOGUE.tightness_test("bs-6891-lpg") is None
+    assert CATALOGUE.tightness_test("nothing") is None
 
 
 def test_a_workshop_may_add_a_test(tmp_path):
@@ -236,15 +312,11 @@ def test_a_workshop_may_add_a_test(tmp_path):
 
 
 @pytest.fixture
-def call(tmp_path, monkeypatch, capsys):
+def call(tmp_path, monkeypatch, drawbar):
     def run(*options, text=JOB):
         (tmp_path / "job.yaml").write_text(text, encoding="utf-8")
         monkeypatch.chdir(tmp_path)
-        monkeypatch.setattr(sys, "argv", ["drawbar", "tightness", "job.yaml", *options])
-        with pytest.raises(SystemExit, match=r"^[012]$") as ended:
-            main()
-        out, err = capsys.readouterr()
-        return ended.value.code, out, err
+        return drawbar("tightness", "job.yaml", *options)
 
     return run
 
@@ -278,8 +350,8 @@ def test_the_page_without_a_reading(call):
         "A degree (K) of warming or cooling changes the reading by 0.361 kPa, as much as\n"
         "36 steps.\n"
     ) in out
-    for said in ("Never look for a leak with a flame.", "Purge outdoors", "lies in low places", "A licensed person"):
-        assert said in out
+    for caution in ("Never look for a leak with a flame.", "Purge outdoors", "lies in low places", "A licensed person"):
+        assert caution in out
     assert max(map(len, out.splitlines())) <= 80
 
 
@@ -375,7 +447,7 @@ READ = ("--start", "2.75 kPa", "--end", "2.70 kPa")
 
 
 @pytest.mark.parametrize(
-    ("options", "said"),
+    ("options", "message"),
     [
         ((*READ, "--time", "-5 min"), "Invalid value for '--time': `-5 min` can't be right; write from 1 s to 168 h"),
         (
@@ -420,9 +492,9 @@ READ = ("--start", "2.75 kPa", "--end", "2.70 kPa")
         ),
     ],
 )
-def test_a_wrong_option_is_named(call, options, said):
+def test_a_wrong_option_is_named(call, options, message):
     """Exit code 2, nothing on standard output, the option's name and what would fit."""
-    assert call(*options) == (2, "", f"{USAGE}{said}\n")
+    assert call(*options) == (2, "", f"{USAGE}{message}\n")
 
 
 def test_a_reading_of_two_stages_needs_a_section(call):

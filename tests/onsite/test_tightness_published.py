@@ -3,16 +3,10 @@
 import pytest
 from CoolProp.CoolProp import PropsSI
 
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.onsite.tightness import (
-    PURGED,
-    air_viscosity_pa_s,
-    gas_for_air,
-    gauge_at_pa,
-    leak_of_fall_m3_s,
-    mixed_volumes,
-)
+from drawbar.onsite.leak import air_viscosity_pa_s, gas_for_air, gauge_at_pa, leak_of_fall_m3_s
+from drawbar.onsite.purge import PURGED, mixed_volumes
 from gases import gas
+from jobs import CATALOGUE
 
 PSI_PA = 6894.757
 ATMOSPHERE_PA = 101325.0
@@ -24,10 +18,10 @@ def fahrenheit_k(degrees):
 
 def test_a_closed_pipe_that_cools_by_ifgc():
     """IFGC 2018, Appendix A, A.6.5: 20 psig at 70 degF reads 18 psig at 40 degF; printed to a whole psi."""
-    found_pa = gauge_at_pa(20 * PSI_PA, ATMOSPHERE_PA, fahrenheit_k(70), fahrenheit_k(40))
-    assert found_pa / PSI_PA == pytest.approx(18.0, abs=0.5)
+    cold_pa = gauge_at_pa(20 * PSI_PA, ATMOSPHERE_PA, fahrenheit_k(70), fahrenheit_k(40))
+    assert cold_pa / PSI_PA == pytest.approx(18.0, abs=0.5)
     # The whole psi of the print is coarse, so the same by hand, with 14.696 psi: 34.696 x 499.67 / 529.67 - 14.696
-    assert found_pa / PSI_PA == pytest.approx(34.696 * 499.67 / 529.67 - 14.696, abs=0.001)
+    assert cold_pa / PSI_PA == pytest.approx(34.696 * 499.67 / 529.67 - 14.696, abs=0.001)
 
 
 @pytest.mark.parametrize(("fluid", "tolerance"), [("Air", 0.003), ("Propane", 0.05)])
@@ -66,7 +60,7 @@ def test_lpg_through_a_leak_that_was_found_with_air():
 
 def test_the_tightness_test_of_as_nzs_5601_2():
     """AS/NZS 5601.2:2020, E.3.2: at operating pressure, for example 2 min to settle, 5 min with no detectable loss."""
-    test = Catalogue().tightness_test("as-nzs-5601.2")
+    test = CATALOGUE.tightness_test("as-nzs-5601.2")
     assert (test.pressure_gauge_pa, test.settle_s, test.hold_s) == (2750.0, 120.0, 300.0)
     assert test.allowed_fall_pa == 0.0
     assert "Appendix E" in test.source
@@ -74,7 +68,7 @@ def test_the_tightness_test_of_as_nzs_5601_2():
 
 def test_the_tightness_test_of_en_1949():
     """EN 1949:2011+A1:2013, 4.3: air at 150 mbar, 5 min to settle, 5 min, at most 10 mbar, at least 700 cm3."""
-    test = Catalogue().tightness_test("en-1949")
+    test = CATALOGUE.tightness_test("en-1949")
     assert (test.medium, test.pressure_gauge_pa, test.allowed_fall_pa) == ("air", 15000.0, 1000.0)
     assert (test.settle_s, test.hold_s) == (300.0, 300.0)
     assert test.volume_min_m3 == pytest.approx(700e-6)
@@ -83,7 +77,7 @@ def test_the_tightness_test_of_en_1949():
 
 def test_the_pressure_test_of_ifgc():
     """IFGC 2018, 406.4 (from memory): at least 3 psi for at least 10 min, no fall allowed."""
-    test = Catalogue().tightness_test("ifgc-11inwc")
+    test = CATALOGUE.tightness_test("ifgc-11inwc")
     assert test.pressure_gauge_pa == pytest.approx(3 * PSI_PA, rel=1e-6)
     assert (test.hold_s, test.allowed_fall_pa) == (600.0, 0.0)
 

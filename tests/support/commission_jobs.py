@@ -2,15 +2,14 @@
 
 import dataclasses
 import random
-from collections.abc import Callable
-from functools import cache
+from collections.abc import Callable, Iterator, Sequence
+from functools import cache, lru_cache
 
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import ROOT, Device, Job
-from drawbar.jobfile.reader import job_of
+from drawbar.job import ROOT, Device, Hose, Job, Outlet, Regulator, Run
 from drawbar.line.network import Line
-from drawbar.onsite.diagnosis import Reading
+from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Altered, Model, Setup, pluggings
+from jobs import job_from
 
 TRAILER = """
 job: Food trailer
@@ -108,109 +107,145 @@ states:
 """
 NOISE_PA = 10.0
 MOVED_PA = 50.0
+CLOSE_PA = 0.5  # how closely a fault's size is set
 
 
 @cache
 def job(text: str) -> Job:
-    return job_of(text, "job.yaml", Catalogue([]), sized=True)
+    """Return the job of a text, read once."""
+    return job_from(text)
 
 
 @cache
 def setups(text: str) -> tuple[Setup, ...]:
-    found = [ways.worst() for ways in pluggings(job(text))]
-    assert None not in found
-    return tuple(one for one in found if one is not None)
+    """Return each state of a job in its worst way of plugging."""
+    worst = [ways.worst() for ways in pluggings(job(text))]
+    assert None not in worst
+    return tuple(setup for setup in worst if setup is not None)
 
 
 JOBS = (TRAILER, CARAVAN, TWO_STAGE, BOAT)
 
 
+class Remembering(Model):
+    """A model that keeps the pressures it has worked out: visits to one job begin with the same faults."""
+
+    def __init__(self, job: Job, *, fixed_orifice: bool) -> None:
+        super().__init__(job, fixed_orifice=fixed_orifice)
+        self._remembered = lru_cache(maxsize=3000)(self._worked_out)
+
+    def gauge_pa(self, setup: Setup, altered: Altered | None = None) -> dict[str, float]:
+        """Return the pressure at every test point of a setup, by name [Pa gauge]."""
+        if altered is None:
+            return self._remembered(setup, None, (), ())
+        return self._remembered(setup, altered.line.job, tuple(altered.loads.items()), tuple(altered.hoses.items()))
+
+    def _worked_out(
+        self,
+        setup: Setup,
+        job: Job | None,
+        loads: tuple[tuple[str, float], ...],
+        hoses: tuple[tuple[str, Hose], ...],
+    ) -> dict[str, float]:
+        return super().gauge_pa(setup, None if job is None else Altered(Line(job), dict(loads), dict(hoses)))
+
+
+@cache
+def model_of(text: str, *, fixed_orifice: bool) -> Model:
+    """Return the model of a job, which is the same for every visit to it."""
+    return Remembering(job(text), fixed_orifice=fixed_orifice)
+
+
 @dataclasses.dataclass(frozen=True)
-class Put:
-    """A fault: the part's name as the program calls it, and the line with that fault as bad as x (from 0 on)."""
+class Fault:
+    """What is wrong: the part's name as the program calls it, and the line with that fault as bad as x (from 0 on)."""
 
     part: str
     kind: str
     make: Callable[[float], Altered]
 
 
-def _run_changed(base: Job, name: str, **changes: object) -> Job:
-    runs = (dataclasses.replace(run, **changes) if run.name == name else run for run in base.runs)
-    return dataclasses.replace(base, runs=tuple(runs))
-
-
-def faults(base: Job, states: tuple[Setup, ...]) -> list[Put]:
+def faults(base: Job, states: tuple[Setup, ...]) -> list[Fault]:
     """Return every fault that can be put in: a small bore, a kink, a stuck device, a low regulator, a wrong jet."""
-    puts: list[Put] = []
+    used = {plugged.outlet.name for setup in states for plugged in setup.way}
+    parts = [fault for run in base.runs for fault in _of_run(base, run)]
+    parts += [_of_outlet(base, outlet) for outlet in base.outlets if outlet.name in used]
+    hoses = {(plugged.appliance.name, plugged.hose) for setup in states for plugged in setup.way}
+    parts += [_of_hose(base, name, hose) for name, hose in hoses if hose is not None]
+    parts.sort(key=lambda fault: (fault.part, fault.kind))  # a set has no order of its own
     lit = {burner.name for setup in states for burner in Model(base, fixed_orifice=False).burners(setup)}
-    for run in base.runs:
-        pipe = run.pipes[0]
+    burning = [appliance.name for appliance in base.appliances if appliance.name in lit]
+    return [*parts, _of_regulator(base), *(fault for name in burning for fault in _of_appliance(base, name))]
 
-        def undersized(x: float, run=run, pipe=pipe) -> Altered:
-            bore_m = pipe.bore_m / (1.0 + x)
-            return Altered(Line(_run_changed(base, run.name, pipes=(dataclasses.replace(pipe, bore_m=bore_m),))))
 
-        def kinked(x: float, run=run) -> Altered:
-            kink = Device("kink", 5e-4, 100.0 * x)
-            return Altered(Line(_run_changed(base, run.name, devices=(*run.devices, kink))))
+def _of_run(base: Job, run: Run) -> Iterator[Fault]:
+    pipe = run.pipes[0]
 
-        puts += [Put(f"run {run.name}", "undersized", undersized), Put(f"run {run.name}", "kinked", kinked)]
-        if run.devices:
+    def changed(**changes: object) -> Altered:
+        runs = (dataclasses.replace(each, **changes) if each.name == run.name else each for each in base.runs)
+        return Altered(Line(dataclasses.replace(base, runs=tuple(runs))))
 
-            def stuck(x: float, run=run) -> Altered:
-                devices = tuple(dataclasses.replace(d, drop_pa=d.drop_pa * (1.0 + x)) for d in run.devices)
-                return Altered(Line(_run_changed(base, run.name, devices=devices)))
+    def undersized(x: float) -> Altered:
+        return changed(pipes=(dataclasses.replace(pipe, bore_m=pipe.bore_m / (1.0 + x)),))
 
-            puts.append(Put(f"run {run.name}", "device", stuck))
-        if run.regulator is not None:
+    def kinked(x: float) -> Altered:
+        return changed(devices=(*run.devices, Device("kink", 5e-4, 100.0 * x)))
 
-            def low_stage(x: float, run=run) -> Altered:
-                low = dataclasses.replace(
-                    run.regulator, outlet_gauge_pa=run.regulator.outlet_gauge_pa / (1.0 + 0.2 * x)
-                )
-                return Altered(Line(_run_changed(base, run.name, regulator=low)))
-
-            puts.append(Put(f"regulator of {run.name}", "regulator", low_stage))
-    for outlet in base.outlets:
-        if not any(one.outlet.name == outlet.name for setup in states for one in setup.way):
-            continue
-
-        def blocked(x: float, outlet=outlet) -> Altered:
-            devices = tuple(dataclasses.replace(d, drop_pa=d.drop_pa * (1.0 + x)) for d in outlet.devices)
-            outlets = (dataclasses.replace(o, devices=devices) if o.name == outlet.name else o for o in base.outlets)
-            return Altered(Line(dataclasses.replace(base, outlets=tuple(outlets))))
-
-        puts.append(Put(f"outlet {outlet.name}", "device", blocked))
-    for name, hose in {(o.appliance.name, o.hose) for setup in states for o in setup.way if o.hose is not None}:
-
-        def pinched(x: float, name=name, hose=hose) -> Altered:
-            pipe = dataclasses.replace(hose.pipe, bore_m=hose.pipe.bore_m / (1.0 + x))
-            return Altered(Line(base), hoses={name: dataclasses.replace(hose, name=f"own of {name}", pipe=pipe)})
-
-        puts.append(Put(f"hose {hose.name} of {name}", "undersized", pinched))
-    puts.sort(key=lambda put: (put.part, put.kind))  # a set has no order of its own
+    def stuck(x: float) -> Altered:
+        return changed(devices=_dropping(run.devices, 1.0 + x))
 
     def low(x: float) -> Altered:
-        regulator = dataclasses.replace(
-            base.regulator, outlet_gauge_pa=base.regulator.outlet_gauge_pa / (1.0 + 0.2 * x)
-        )
-        return Altered(Line(dataclasses.replace(base, regulator=regulator)))
+        return changed(regulator=_lower(run.regulator, x))
 
-    puts.append(Put(ROOT, "regulator", low))
-    for one in base.appliances:
-        if one.name in lit:
+    yield Fault(f"run {run.name}", "undersized", undersized)
+    yield Fault(f"run {run.name}", "kinked", kinked)
+    if run.devices:
+        yield Fault(f"run {run.name}", "device", stuck)
+    if run.regulator is not None:
+        yield Fault(f"regulator of {run.name}", "regulator", low)
 
-            def hungry(x: float, one=one) -> Altered:
-                return Altered(Line(base), loads={one.name: 1.0 + x})
 
-            def starved(x: float, one=one) -> Altered:
-                return Altered(Line(base), loads={one.name: 1.0 / (1.0 + x)})
+def _of_outlet(base: Job, outlet: Outlet) -> Fault:
+    def blocked(x: float) -> Altered:
+        stuck = dataclasses.replace(outlet, devices=_dropping(outlet.devices, 1.0 + x))
+        outlets = (stuck if each.name == outlet.name else each for each in base.outlets)
+        return Altered(Line(dataclasses.replace(base, outlets=tuple(outlets))))
 
-            puts += [
-                Put(f"appliance {one.name}", "over rate", hungry),
-                Put(f"appliance {one.name}", "under rate", starved),
-            ]
-    return puts
+    return Fault(f"outlet {outlet.name}", "device", blocked)
+
+
+def _of_hose(base: Job, name: str, hose: Hose) -> Fault:
+    def pinched(x: float) -> Altered:
+        pipe = dataclasses.replace(hose.pipe, bore_m=hose.pipe.bore_m / (1.0 + x))
+        return Altered(Line(base), hoses={name: dataclasses.replace(hose, name=f"own of {name}", pipe=pipe)})
+
+    return Fault(f"hose {hose.name} of {name}", "undersized", pinched)
+
+
+def _of_regulator(base: Job) -> Fault:
+    def low(x: float) -> Altered:
+        return Altered(Line(dataclasses.replace(base, regulator=_lower(base.regulator, x))))
+
+    return Fault(ROOT, "regulator", low)
+
+
+def _of_appliance(base: Job, name: str) -> Iterator[Fault]:
+    def hungry(x: float) -> Altered:
+        return Altered(Line(base), loads={name: 1.0 + x})
+
+    def starved(x: float) -> Altered:
+        return Altered(Line(base), loads={name: 1.0 / (1.0 + x)})
+
+    yield Fault(f"appliance {name}", "over rate", hungry)
+    yield Fault(f"appliance {name}", "under rate", starved)
+
+
+def _dropping(devices: Sequence[Device], times: float) -> tuple[Device, ...]:
+    return tuple(dataclasses.replace(device, drop_pa=device.drop_pa * times) for device in devices)
+
+
+def _lower(regulator: Regulator, x: float) -> Regulator:
+    return dataclasses.replace(regulator, outlet_gauge_pa=regulator.outlet_gauge_pa / (1.0 + 0.2 * x))
 
 
 @dataclasses.dataclass(frozen=True)
@@ -219,49 +254,60 @@ class Trial:
 
     model: Model
     measured: list[Reading]
-    put: Put | None
+    fault: Fault | None
     moved_pa: float
 
 
-def sized(model: Model, states: tuple[Setup, ...], put: Put, wanted_pa: float) -> tuple[float, float]:
-    """Return the size of a fault that moves the reading it moves most by as much as is wanted [Pa], and by how much."""
+def sized(model: Model, states: tuple[Setup, ...], fault: Fault, wanted_pa: float) -> float:
+    """Return the size of a fault that moves the reading it moves most by as much as is wanted, or by CLOSE_PA more.
+
+    Where even the largest size moves it less, that size.
+    """
     healthy = [model.gauge_pa(setup) for setup in states]
 
-    def moved(x: float) -> float:
-        altered = put.make(x)
-        return max(
-            abs(found - was[name])
+    def over_pa(x: float) -> float:
+        """Return how much more the reading moves than to the middle of what will do [Pa]."""
+        altered = fault.make(x)
+        moved_pa = max(
+            abs(pa - was[name])
             for setup, was in zip(states, healthy, strict=True)
-            for name, found in model.gauge_pa(setup, altered).items()
+            for name, pa in model.gauge_pa(setup, altered).items()
         )
+        return moved_pa - wanted_pa - 0.5 * CLOSE_PA
 
-    most = 1.0 if put.kind in ("over rate", "under rate") else 3.0 if put.kind == "undersized" else 200.0
-    if moved(most) < wanted_pa:
-        return most, moved(most)
-    low, high = 0.0, most
-    for _ in range(14):
-        middle = 0.5 * (low + high)
-        low, high = (middle, high) if moved(middle) < wanted_pa else (low, middle)
-    return high, moved(high)
+    most = 1.0 if fault.kind in ("over rate", "under rate") else 3.0 if fault.kind == "undersized" else 200.0
+    low, low_pa, high, high_pa = 0.0, -wanted_pa, most, over_pa(most)
+    if high_pa < 0.0:
+        return most
+    # By false position; the height of an end that stays put is halved each time (the Illinois rule).
+    for _ in range(60):
+        x = low - low_pa * (high - low) / (high_pa - low_pa)
+        x_pa = over_pa(x)
+        if abs(x_pa) <= 0.5 * CLOSE_PA:
+            return x
+        if x_pa < 0.0:
+            low, low_pa, high_pa = x, x_pa, 0.5 * high_pa
+        else:
+            high, high_pa, low_pa = x, x_pa, 0.5 * low_pa
+    raise AssertionError(f"no size of {fault.part} ({fault.kind}) moves a reading by {wanted_pa:.1f} Pa")
 
 
 def trial(rng: random.Random, *, faulty: bool, every_point: bool = True) -> Trial:
     """Simulate a visit to one of the jobs: every test point in every state, or the inlets of appliances alone."""
     while True:
         text = rng.choice(JOBS)
-        model, states = Model(job(text), fixed_orifice=rng.random() < 0.75), setups(text)
-        put = rng.choice(faults(model.job, states)) if faulty else None
+        model, states = model_of(text, fixed_orifice=rng.random() < 0.75), setups(text)
+        fault = rng.choice(faults(model.job, states)) if faulty else None
         altered, moved_pa = None, 0.0
-        if put is not None:
-            size, _ = sized(model, states, put, rng.uniform(MOVED_PA, 5.0 * MOVED_PA))
-            altered = put.make(size)
+        if fault is not None:
+            altered = fault.make(sized(model, states, fault, rng.uniform(MOVED_PA, 5.0 * MOVED_PA)))
         measured = []
         for setup in states:
-            found, healthy = model.gauge_pa(setup, altered), model.gauge_pa(setup)
+            real, healthy = model.gauge_pa(setup, altered), model.gauge_pa(setup)
             lit = {burner.name for burner in model.burners(setup)}
             for place in model.places(setup):
                 if every_point or place.name in lit:
-                    moved_pa = max(moved_pa, abs(found[place.name] - healthy[place.name]))
-                    measured.append(Reading(setup, place.name, rng.gauss(found[place.name], NOISE_PA), NOISE_PA))
-        if put is None or moved_pa >= MOVED_PA:
-            return Trial(model, measured, put, moved_pa)
+                    moved_pa = max(moved_pa, abs(real[place.name] - healthy[place.name]))
+                    measured.append(Reading(setup, place.name, rng.gauss(real[place.name], NOISE_PA), NOISE_PA))
+        if fault is None or moved_pa >= MOVED_PA:
+            return Trial(model, measured, fault, moved_pa)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import catalogue, format_option, library_option, out_option, print_page, problems_told, write
+from drawbar.cli.common import catalogue, emit, format_option, library_option, out_option, problems_told
 
 
 @click.command(name="commission")
@@ -21,7 +21,7 @@ from drawbar.cli.common import catalogue, format_option, library_option, out_opt
 @library_option
 @out_option
 @click.pass_context
-def command(
+def commission_command(
     ctx: click.Context,
     job_file: str,
     readings_file: str | None,
@@ -54,10 +54,9 @@ def command(
       drawbar commission examples/harvest-fair-trailer.yaml
     """
     from drawbar.jobfile.reader import read_job_file
-    from drawbar.onsite.commission import compare_readings, tables
+    from drawbar.onsite.commission import commission, expected_pressures
     from drawbar.onsite.readings import BURNERS, read_readings
-    from drawbar.report import commission_report as report
-    from drawbar.report.layout import as_csv, as_json
+    from drawbar.report.commission_report import CommissionReport, ExpectedPressuresReport
 
     if job_file == readings_file == "-":
         raise click.BadParameter("only one file can come from standard input", ctx, param_hint="READINGS")
@@ -67,20 +66,8 @@ def command(
         job = read_job_file(job_file, catalogue(libraries), sized=True)
         readings = read_readings(readings_file, job) if readings_file is not None else None
     if readings is None:
-        found = tables(job)
-        if form == "json":
-            write(as_json("commission", [report.blank_data(job, found)]), out)
-        elif form == "csv":
-            write(as_csv(report.TABLE_CSV_COLUMNS, report.blank_rows(job, found)), out)
-        else:
-            print_page(report.blank_page(job, found), form, out)
+        emit(ExpectedPressuresReport(), [expected_pressures(job)], form, out)
         ctx.exit(0)
-    fixed_orifice = BURNERS[burners] if burners is not None else readings.fixed_orifice is not False
-    outcome = compare_readings(job, readings, fixed_orifice=fixed_orifice)
-    if form == "json":
-        write(as_json("commission", [report.data(outcome)]), out)
-    elif form == "csv":
-        write(as_csv(report.CSV_COLUMNS, report.rows(outcome)), out)
-    else:
-        print_page(report.page(outcome), form, out)
-    ctx.exit(0 if outcome.is_clear else 1)
+    result = commission(job, readings, fixed_orifice=BURNERS[burners] if burners is not None else None)
+    emit(CommissionReport(), [result], form, out)
+    ctx.exit(0 if result.is_clear else 1)

@@ -96,16 +96,15 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
 
     from drawbar.gas_supply import supply
     from drawbar.materials.takeoff import needs_of, takeoff_of
-    from drawbar.onsite.commission import tables
-    from drawbar.onsite.tightness import sections_of, tightness
+    from drawbar.onsite.commission import expected_pressures
+    from drawbar.onsite.tightness import tightness
     from drawbar.report.sheet.page import Sheet
     from drawbar.report.sheet.sources import sources_of
 
     job = result.job
     supplied = supply(job) if job.cylinders is not None else None
     with problems_told():
-        test = known.tightness_test(job.rule.name) if job.rule is not None else None
-    tight = tightness(job, test, sections_of(job))
-    points = next(table for table in tables(job, result) if table.state == result.states[0].name)
+        tight = tightness(job, known)
+    points = next(table for table in expected_pressures(job, result).states if table.state == result.states[0].name)
     materials = takeoff_of(needs_of(job), Decimal(0))
     return Sheet(result, points, supplied, tight, materials, sources_of(result, supplied, tight, known), date)

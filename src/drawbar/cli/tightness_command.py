@@ -10,21 +10,23 @@ from drawbar.cli import complete
 from drawbar.cli.common import (
     QuantityOption,
     catalogue,
+    emit,
     format_option,
     library_option,
     out_option,
-    print_page,
     problems_told,
-    write,
 )
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
+    from drawbar.onsite.tightness import TightnessError
 
-    from drawbar.catalogue.catalogue import Catalogue
-    from drawbar.job import Job, TightnessTest
-    from drawbar.onsite.tightness import Reading, TestSection
-
+# The option that stands for an argument.
+_OPTIONS = {
+    "test": "--test",
+    "section": "--section",
+    "readings_gauge_pa": "--end",
+    "temperatures_k": "--end-temperature",
+}
 _PRESSURE = QuantityOption("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 
@@ -68,12 +70,12 @@ _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 @library_option
 @out_option
 @click.pass_context
-def command(
+def tightness_command(
     ctx: click.Context,
     file: str,
     form: str,
     test_name: str | None,
-    hoses: bool,  # noqa: FBT001 - click calls it by name
+    hoses: bool,
     section: str | None,
     start: float | None,
     end: float | None,
@@ -97,104 +99,48 @@ def command(
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
     from drawbar.jobfile.reader import read_job_file
-    from drawbar.onsite.tightness import sections_of, tightness
-    from drawbar.report import tightness_report as report
-    from drawbar.report.layout import as_csv, as_json
+    from drawbar.onsite.tightness import TightnessError, tightness
+    from drawbar.report.tightness_report import TightnessReport
 
-    _refuse_halves(ctx, start, end, start_temperature, end_temperature)
-    known = catalogue(libraries)
-    with problems_told():
-        job = read_job_file(file, known, sized=True)
-    test = _test(ctx, job, known, test_name)
-    sections = _sections(ctx, sections_of(job, hoses=hoses), section)
-    reading = None
-    if start is not None and end is not None:
-        temperatures = None
-        if start_temperature is not None and end_temperature is not None:
-            temperatures = (start_temperature, end_temperature)
-        elif end > start:
-            what = "the reading rose; no leak does that. Let the line settle and read again, or give both temperatures."
-            raise click.BadParameter(what, ctx, param_hint="--end")
-        if time is None and (test is None or test.hold_s is None):
-            raise click.UsageError(
-                "--time is missing: the test gives none, so say how far apart the readings are.", ctx
-            )
-        reading = _reading(ctx, job, test, sections, (start, end), temperatures, time, resolution)
-    found = tightness(job, test, sections, resolution_pa=resolution, time_s=time, leak_m3_s=leak, reading=reading)
-    if form == "json":
-        write(as_json("tightness", [report.data(found)]), out)
-    elif form == "csv":
-        write(as_csv(report.CSV_COLUMNS, report.rows(found)), out)
-    else:
-        print_page(report.page(found), form, out)
-    ctx.exit(0 if found.passes else 1)
-
-
-def _refuse_halves(
-    ctx: click.Context,
-    start: float | None,
-    end: float | None,
-    start_temperature: float | None,
-    end_temperature: float | None,
-) -> None:
-    """End the call where one of two things that go together is missing."""
-    if (start is None) != (end is None):
-        raise click.UsageError("--start and --end go together: give both readings.", ctx)
-    if (start_temperature is None) != (end_temperature is None):
-        raise click.UsageError("--start-temperature and --end-temperature go together: give both.", ctx)
-    if start_temperature is not None and start is None:
+    readings = _pair(ctx, start, end, "--start and --end go together: give both readings.")
+    temperatures = _pair(
+        ctx, start_temperature, end_temperature, "--start-temperature and --end-temperature go together: give both."
+    )
+    if temperatures is not None and readings is None:
         raise click.UsageError("--start-temperature goes with readings: give --start and --end.", ctx)
+    known = catalogue(libraries)
+    try:
+        with problems_told():
+            result = tightness(
+                read_job_file(file, known, sized=True),
+                known,
+                test=test_name,
+                hoses=hoses,
+                section=section,
+                readings_gauge_pa=readings,
+                temperatures_k=temperatures,
+                time_s=time,
+                resolution_pa=resolution,
+                leak_m3_s=leak,
+            )
+    except TightnessError as error:
+        raise _refusal(ctx, error) from None
+    emit(TightnessReport(), [result], form, out)
+    ctx.exit(0 if result.passes else 1)
 
 
-def _test(ctx: click.Context, job: Job, known: Catalogue, name: str | None) -> TightnessTest | None:
-    """Return the test that is named, or that of the job's rule set."""
-    from drawbar.problems import close_to, shown
-
-    with problems_told():
-        if name is None:
-            return known.tightness_test(job.rule.name) if job.rule else None
-        test = known.tightness_test(name)
-        if test is None:
-            fit = close_to(name, known.tightness_tests())
-            raise click.BadParameter(f"{shown(name)} is not a test of the catalogue; {fit}", ctx, param_hint="--test")
-    return test
+def _pair(ctx: click.Context, first: float | None, second: float | None, what: str) -> tuple[float, float] | None:
+    """Return two values that go together, None for neither; end the call where half of them is missing."""
+    if (first is None) != (second is None):
+        raise click.UsageError(what, ctx)
+    return (first, second) if first is not None and second is not None else None
 
 
-def _sections(ctx: click.Context, sections: Sequence[TestSection], name: str | None) -> Sequence[TestSection]:
-    """Return the section that is named, or all."""
-    from drawbar.problems import close_to, shown
-
-    if name is None:
-        return sections
-    named = [one for one in sections if one.name == name]
-    if not named:
-        fit = close_to(name, [one.name for one in sections])
-        raise click.BadParameter(f"{shown(name)} has no regulator of its own; {fit}", ctx, param_hint="--section")
-    return named
-
-
-def _reading(
-    ctx: click.Context,
-    job: Job,
-    test: TightnessTest | None,
-    sections: Sequence[TestSection],
-    gauges_pa: tuple[float, float],
-    temperatures_k: tuple[float, float] | None,
-    time_s: float | None,
-    resolution_pa: float,
-) -> Reading:
-    from drawbar.onsite.tightness import reading_of
-
-    if len(sections) > 1:
-        names = ", ".join(one.name for one in sections)
-        raise click.UsageError(f"The job has several stages; say with --section which was read: {names}.", ctx)
-    hold_s = time_s if time_s is not None else (test.hold_s if test else None)
-    assert hold_s is not None  # the caller has looked
-    found = reading_of(job, test, sections[0], *gauges_pa, hold_s, temperatures_k, resolution_pa)
-    if found.rises:
-        what = (
-            f"put right for temperature the reading rose by {-found.fall_pa:.0f} Pa; no leak does that. Let the line "
-            f"settle and read again."
-        )
-        raise click.BadParameter(what, ctx, param_hint="--end-temperature")
-    return found
+def _refusal(ctx: click.Context, error: TightnessError) -> click.UsageError:
+    """Return an argument that can't be right in the words of the command line."""
+    if error.argument == "time_s":
+        return click.UsageError(f"--time is missing: {error.reason}", ctx)
+    if error.choices:
+        names = ", ".join(error.choices)
+        return click.UsageError(f"The job has several stages; say with --section which was read: {names}.", ctx)
+    return click.BadParameter(error.reason, ctx, param_hint=_OPTIONS[error.argument])

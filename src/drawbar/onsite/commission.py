@@ -5,9 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drawbar.job import Job
+from drawbar.job import Job, decided
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.diagnosis import Finding, Reading, find
+from drawbar.onsite.fault_fitting import Finding, Reading, diagnose
 from drawbar.onsite.testpoints import Model, Place, Setup, pluggings
 
 if TYPE_CHECKING:
@@ -18,8 +18,18 @@ TOLERANCE = 3.0  # times the manometer's standard deviation: one good reading in
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
-    """A test point with what it should show at rated input and with fixed orifices [Pa gauge]."""
+class ExpectedPressure:
+    """A test point with what it should show.
+
+    Attributes
+    ----------
+    place : Place
+        The test point.
+    rated_gauge_pa : float
+        Pressure with every burner at its rated input [Pa gauge].
+    orifice_gauge_pa : float
+        Pressure with every burner a fixed orifice [Pa gauge].
+    """
 
     place: Place
     rated_gauge_pa: float
@@ -28,16 +38,50 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class StateTable:
-    """The test points of a state in its worst way of plugging; no rows where the ways are too many to try."""
+    """The test points of a state in its worst way of plugging.
+
+    Attributes
+    ----------
+    state : str
+        The name of the state.
+    way : tuple of Plugged
+        What is plugged in where.
+    rows : tuple of ExpectedPressure
+        From the regulator on; none where the ways of plugging are too many to try.
+    """
 
     state: str
     way: tuple[Plugged, ...]
-    rows: tuple[Row, ...]
+    rows: tuple[ExpectedPressure, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ExpectedPressures:
+    """The test points of a job in each of its states, with what they should show.
+
+    Attributes
+    ----------
+    job : Job
+        The job.
+    states : tuple of StateTable
+        A table for each state, in the order of the job.
+    """
+
+    job: Job
+    states: tuple[StateTable, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Compared:
-    """A reading beside what it should be [Pa gauge]."""
+    """A reading beside what it should be.
+
+    Attributes
+    ----------
+    measured : Reading
+        What was read.
+    predicted_gauge_pa : float
+        What it should be with nothing wrong [Pa gauge].
+    """
 
     measured: Reading
     predicted_gauge_pa: float
@@ -55,7 +99,21 @@ class Compared:
 
 @dataclass(frozen=True, slots=True)
 class Commissioning:
-    """A job's readings beside the predicted pressures, and what they point at."""
+    """A job's readings beside the predicted pressures, and what they point at.
+
+    Attributes
+    ----------
+    job : Job
+        The job.
+    readings : Readings
+        What was read.
+    fixed_orifice : bool
+        Whether burners are taken as fixed orifices, or at rated input.
+    compared : tuple of Compared
+        Each reading, in the order of the file.
+    finding : Finding
+        The parts that explain the readings.
+    """
 
     job: Job
     readings: Readings
@@ -66,33 +124,77 @@ class Commissioning:
     @property
     def is_clear(self) -> bool:
         """Tell whether all readings are within tolerance and no part is blamed."""
-        return not self.finding.is_blamed and all(one.is_within for one in self.compared)
+        return not self.finding.is_blamed and all(compared.is_within for compared in self.compared)
 
 
-def tables(job: Job, checked: CheckResult | None = None) -> list[StateTable]:
-    """Return the test points of every state with their predicted pressures; `checked` is the job's check, if made."""
+def expected_pressures(job: Job, checked: CheckResult | None = None) -> ExpectedPressures:
+    """Work out what every test point should show, in every state.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with the sizes of its runs decided.
+    checked : CheckResult or None
+        The job's check, if it was made: its states are then not solved again.
+
+    Returns
+    -------
+    ExpectedPressures
+        The test points with their pressures [Pa gauge], each state in its worst way of plugging.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+    """
+    decided(job)
     rated, orifice = Model(job, fixed_orifice=False), Model(job, fixed_orifice=True)
-    found = []
+    tables = []
     for ways in pluggings(job, checked):
         setup = ways.worst()
         if setup is None:
-            found.append(StateTable(ways.state.name, (), ()))
+            tables.append(StateTable(ways.state.name, (), ()))
             continue
         at_rated, at_orifice = rated.gauge_pa(setup), orifice.gauge_pa(setup)
-        rows = tuple(Row(place, at_rated[place.name], at_orifice[place.name]) for place in rated.places(setup))
-        found.append(StateTable(setup.state.name, setup.way, rows))
-    return found
+        rows = tuple(
+            ExpectedPressure(place, at_rated[place.name], at_orifice[place.name]) for place in rated.places(setup)
+        )
+        tables.append(StateTable(setup.state.name, setup.way, rows))
+    return ExpectedPressures(job, tuple(tables))
 
 
-def compare_readings(job: Job, readings: Readings, *, fixed_orifice: bool) -> Commissioning:
-    """Set the readings of a job beside the predicted pressures, and find the part that explains the difference."""
-    model = Model(job, fixed_orifice=fixed_orifice)
-    predicted: dict[int, dict[str, float]] = {}
+def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = None) -> Commissioning:
+    """Set the readings of a job beside the predicted pressures, and find the part that explains the difference.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with the sizes of its runs decided.
+    readings : Readings
+        What was read, as `read_readings` gives it.
+    fixed_orifice : bool or None
+        Whether burners answer to a low pressure as fixed orifices, or not at all; None for what the readings say, and
+        for orifices where they say nothing.
+
+    Returns
+    -------
+    Commissioning
+        Each reading with what it should be, and what they point at.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+    """
+    if fixed_orifice is None:
+        fixed_orifice = readings.fixed_orifice is not False
+    model = Model(decided(job), fixed_orifice=fixed_orifice)
     setups: list[Setup] = []
+    predicted: list[dict[str, float]] = []
     compared = []
-    for one in readings.measured:
-        if one.setup not in setups:
-            setups.append(one.setup)
-            predicted[len(setups) - 1] = model.gauge_pa(one.setup)
-        compared.append(Compared(one, predicted[setups.index(one.setup)][one.at]))
-    return Commissioning(job, readings, fixed_orifice, tuple(compared), find(model, readings.measured))
+    for reading in readings.measured:
+        if reading.setup not in setups:
+            setups.append(reading.setup)
+            predicted.append(model.gauge_pa(reading.setup))
+        compared.append(Compared(reading, predicted[setups.index(reading.setup)][reading.at]))
+    return Commissioning(job, readings, fixed_orifice, tuple(compared), diagnose(model, readings.measured))

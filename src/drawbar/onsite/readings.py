@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,46 +11,58 @@ from yaml.nodes import Node
 from drawbar import units
 from drawbar.job import Appliance, Job
 from drawbar.line.plugging import places
-from drawbar.onsite.diagnosis import Reading
+from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import Choice, Either, Entry, Field, ListOf, Name, Named, Path, Record, TextLine, of
 from drawbar.yamlfile.nodes import Source
 
-DEFAULT_NOISE_PA = 10.0
+_DEFAULT_NOISE_PA = 10.0
 BURNERS = {"rated": False, "orifice": True}
-MOST_READINGS = 500
+_MOST_READINGS = 500
 
-PLUGGED = Record(
+_PLUGGED = Record(
     {
         "outlet": Field(Name(), "the outlet", required=True),
         "hose": Field(Name(), "the hose"),
     }
 )
-READING = Record(
+_READING = Record(
     {
         "state": Field(Name(), "the state of the job that it was read in"),
         "plugged": Field(
-            Named(Either(Name(), PLUGGED)), "how the portable appliances were plugged in, as `{griddle: rear-bayonet}`"
+            Named(Either(Name(), _PLUGGED)), "how the portable appliances were plugged in, as `{griddle: rear-bayonet}`"
         ),
         "at": Field(Name(), "where: an appliance's inlet, the end of a run, an outlet, `regulator`", required=True),
         "pressure": Field(of(units.PRESSURE, "0 Pa", "1000 kPa"), "what it showed, as `2.61 kPa`", required=True),
     }
 )
-READINGS = Record(
+_READINGS = Record(
     {
         "job": Field(TextLine(), "the job's ref or title"),
         "noise": Field(of(units.PRESSURE, "0.1 Pa", "10 kPa"), "the manometer's standard deviation, as `10 Pa`"),
         "burners": Field(Choice(BURNERS), "`orifice` or `rated`"),
-        "readings": Field(ListOf(READING, most=MOST_READINGS), "the list of readings", required=True),
+        "readings": Field(ListOf(_READING, most=_MOST_READINGS), "the list of readings", required=True),
     }
 )
 
 
 @dataclass(frozen=True, slots=True)
 class Readings:
-    """What a file of readings says; fixed_orifice is None where it does not say how burners are taken."""
+    """What a file of readings says.
+
+    Attributes
+    ----------
+    file : str
+        Its name.
+    noise_pa : float
+        The manometer's standard deviation [Pa].
+    fixed_orifice : bool or None
+        Whether burners are taken as fixed orifices, None where the file does not say.
+    measured : tuple of Reading
+        The readings, in the order of the file.
+    """
 
     file: str
     noise_pa: float
@@ -59,14 +71,32 @@ class Readings:
 
 
 def read_readings(file: str, job: Job) -> Readings:
-    """Read the readings of a job; Problems with all that is wrong with the file, each with its place."""
+    """Read a file of readings of a job.
+
+    Parameters
+    ----------
+    file : str
+        The file, `-` for standard input.
+    job : Job
+        The job that they were taken on, with the sizes of its runs decided.
+
+    Returns
+    -------
+    Readings
+        What was read where.
+
+    Raises
+    ------
+    Problems
+        With all that is wrong with the file, each with its place.
+    """
     return readings_of(nodes.read_text(file), file, job)
 
 
 def readings_of(text: str, file: str, job: Job) -> Readings:
-    """Return the readings that a YAML text holds; file is its name in messages."""
+    """Return the readings that a YAML text holds; `file` is its name in messages. Raises Problems."""
     source = Source(file)
-    entry = READINGS.read(nodes.compose(text, source), source, ())
+    entry = _READINGS.read(nodes.compose(text, source), source, ())
     assert entry is not None  # compose returns a mapping
     reader = _Reader(source, job)
     readings = reader.readings(entry)
@@ -80,20 +110,20 @@ class _Reader:
         self.job = job
         self.model = Model(job, fixed_orifice=False)
         self.states = {ways.state.name: ways for ways in pluggings(job)}
-        self.setups: dict[object, Setup | None] = {}
+        self.setups: dict[object, Setup | None] = {}  # by state and places, since many readings name the same
 
     def readings(self, entry: Entry) -> Readings:
         title = entry.get("job")
-        own = [name for name in (self.job.ref, self.job.title) if name]
-        if title is not None and title not in own:
+        names = [name for name in (self.job.ref, self.job.title) if name]
+        if title is not None and title not in names:
             what = f"{shown(title)} is not the job of {self.job.file}"
-            self.source.add(entry.at("job"), ("job",), what, f"that one is {' or '.join(map(shown, own))}")
-        noise_pa = entry.get("noise", DEFAULT_NOISE_PA)
+            self.source.add(entry.at("job"), ("job",), what, f"that one is {' or '.join(map(shown, names))}")
+        noise_pa = entry.get("noise", _DEFAULT_NOISE_PA)
         measured = []
-        for one, _ in entry.get("readings", ()):
-            found = self._measured(one, noise_pa)
-            if found is not None:
-                measured.append(found)
+        for row, _ in entry.get("readings", ()):
+            reading = self._measured(row, noise_pa)
+            if reading is not None:
+                measured.append(reading)
         return Readings(self.source.file, noise_pa, entry.get("burners"), tuple(measured))
 
     def _measured(self, entry: Entry, noise_pa: float) -> Reading | None:
@@ -103,47 +133,52 @@ class _Reader:
             return None
         points = self.model.gauge_pa(setup)
         if at not in points:
-            path = (*entry.path, "at")
-            appliance = next((one for one in self.job.appliances if one.name == at), None)
-            if appliance is not None:
-                is_on = at in (name for name, _ in setup.state.shares)
-                what = f"{shown(at)} is {'not plugged in' if is_on else 'not on'} in state {setup.state.name}"
-                self.source.add(entry.at("at"), path, what, close_to("", points))
-            elif any(hose.name == at for hose in self.job.hoses):
-                fit = "write the outlet before it or the appliance behind it"
-                self.source.add(entry.at("at"), path, f"{shown(at)} is a hose, and no test point", fit)
-            else:
-                self.source.add(entry.at("at"), path, f"{shown(at)} is no test point of this job", close_to(at, points))
+            self._refuse_point(entry, at, setup, points)
             return None
         return None if gauge_pa is None else Reading(setup, at, gauge_pa, noise_pa)
 
+    def _refuse_point(self, entry: Entry, at: str, setup: Setup, points: Iterable[str]) -> None:
+        what, fit = f"{shown(at)} is no test point of this job", close_to(at, points)
+        if any(appliance.name == at for appliance in self.job.appliances):
+            is_on = at in (name for name, _ in setup.state.shares)
+            what = f"{shown(at)} is {'not plugged in' if is_on else 'not on'} in state {setup.state.name}"
+            fit = close_to("", points)
+        elif any(hose.name == at for hose in self.job.hoses):
+            what = f"{shown(at)} is a hose, and no test point"
+            fit = "write the outlet before it or the appliance behind it"
+        self.source.add(entry.at("at"), (*entry.path, "at"), what, fit)
+
     def _setup(self, entry: Entry) -> Setup | None:
-        name, path = entry.get("state"), (*entry.path, "state")
-        if "state" in entry.nodes and name is None:
+        """Return the state and the way of plugging that a reading was taken in; None with problems noted."""
+        ways = self._state(entry)
+        if ways is None or ("plugged" in entry.nodes and entry.get("plugged") is None):
             return None
+        wanted = self._wanted(entry, ways)
+        if wanted is None:
+            return None
+        key = (ways.state.name, tuple(sorted(wanted.items(), key=lambda pair: pair[0])))
+        if key not in self.setups:
+            self.setups[key] = ways.worst(wanted)
+        setup = self.setups[key]
+        if setup is None:
+            self._refuse_ways(entry, ways)
+        return setup
+
+    def _state(self, entry: Entry) -> Pluggings | None:
+        """Return the state that a reading names, or the only one there is; None with problems noted."""
+        name = entry.get("state")
         if name is None:
+            if "state" in entry.nodes:  # what stands there can't be read, and was told
+                return None
             if len(self.states) > 1:
                 fit = f"write `state:` and one of {', '.join(list(self.states)[:12])}"
                 self.source.add(entry.node, entry.path, "`state` is missing, and the job has several", fit)
                 return None
             name = next(iter(self.states))
-        ways = self.states.get(name)
-        if ways is None:
+        if name not in self.states:
             what = f"{shown(name)} is not a state of this job"
-            self.source.add(entry.at("state"), path, what, close_to(name, self.states))
-            return None
-        if "plugged" in entry.nodes and entry.get("plugged") is None:
-            return None
-        wanted = self._wanted(entry, ways)
-        if wanted is None:
-            return None
-        key = (name, tuple(sorted(wanted.items(), key=lambda pair: pair[0])))
-        if key not in self.setups:
-            self.setups[key] = ways.worst(wanted)
-        found = self.setups[key]
-        if found is None:
-            self._refuse_ways(entry, ways)
-        return found
+            self.source.add(entry.at("state"), (*entry.path, "state"), what, close_to(name, self.states))
+        return self.states.get(name)
 
     def _refuse_ways(self, entry: Entry, ways: Pluggings) -> None:
         path = (*entry.path, "plugged")
@@ -176,7 +211,7 @@ class _Reader:
 
     def _fits(self, appliance: Appliance, outlet: str, hose: str | None, node: Node, path: Path) -> bool:
         fitting = places(self.job, appliance)
-        outlets = [one.name for one, _ in fitting]
+        outlets = [place.name for place, _ in fitting]
         hoses = [kind.name for _, kind in fitting if kind is not None]
         for name, known, kind in ((outlet, outlets, "an outlet"), (hose, _once(hoses), "a hose")):
             if name is not None and name not in known:

@@ -14,12 +14,20 @@ from drawbar.line.plugging import Plugged
 from drawbar.line.section import Section
 from drawbar.line.state import StateOnLine, states_on_line
 
-MOST_WAYS_TRIED_ON_SITE = 1000  # of plugging a state; a table of test points is for few
+_MOST_WAYS = 1000  # of plugging a state; a table of test points is for few
 
 
 @dataclass(frozen=True, slots=True)
 class Setup:
-    """A state with its portable appliances plugged in one way."""
+    """A state with its portable appliances plugged in one way.
+
+    Attributes
+    ----------
+    state : State
+        What is on.
+    way : tuple of Plugged
+        Each portable appliance in its place.
+    """
 
     state: State
     way: tuple[Plugged, ...]
@@ -27,10 +35,16 @@ class Setup:
 
 @dataclass(frozen=True, slots=True)
 class Altered:
-    """A line as it may be found: other pipes, devices or regulators, appliances off their rate, a hose of its own.
+    """A line that is not as it should be.
 
-    loads : times the rate, by appliance [-]
-    hoses : in place of the hose that an appliance is plugged in with
+    Attributes
+    ----------
+    line : Line
+        With other pipes, devices or regulators.
+    loads : mapping of str to float
+        Times the rate, by appliance [-].
+    hoses : mapping of str to Hose
+        By appliance, in place of the hose that it is plugged in with.
     """
 
     line: Line
@@ -40,7 +54,15 @@ class Altered:
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """A test point worth a row in the table: its name, and what it is."""
+    """A test point worth a row in the table.
+
+    Attributes
+    ----------
+    name : str
+        The part that it is at.
+    what : str
+        What it is, in words.
+    """
 
     name: str
     what: str
@@ -50,6 +72,15 @@ class Model:
     """A job whose pressures can be asked for, with its burners at rated input or as fixed orifices.
 
     As an orifice, an appliance has its rated input at the set pressure of the last regulator before it.
+
+    Attributes
+    ----------
+    job : Job
+        The job, with the sizes of its runs decided.
+    fixed_orifice : bool
+        Whether its burners are fixed orifices.
+    line : Line
+        Its line, with nothing wrong.
     """
 
     def __init__(self, job: Job, *, fixed_orifice: bool) -> None:
@@ -63,8 +94,8 @@ class Model:
         altered = altered or Altered(self.line)
         line = altered.line
         outlets = {outlet.name: outlet for outlet in line.job.outlets}
-        plugged = {one.appliance.name: one for one in setup.way}
-        found = []
+        plugged = {place.appliance.name: place for place in setup.way}
+        burners = []
         for name, share in setup.state.shares:
             appliance = self._appliances[name]
             flow_kg_s = appliance.flow_kg_s * share * altered.loads.get(name, 1.0)
@@ -77,8 +108,8 @@ class Model:
                 tail = line.tail(outlet, altered.hoses.get(name, plugged[name].hose))
             else:
                 continue
-            found.append(Burner(name, at, tail, flow_kg_s, self.line.stage_gauge_pa[at]))
-        return found
+            burners.append(Burner(name, at, tail, flow_kg_s, self.line.stage_gauge_pa[at]))
+        return burners
 
     def gauge_pa(self, setup: Setup, altered: Altered | None = None) -> dict[str, float]:
         """Return the pressure at every test point of a setup, by name [Pa gauge]."""
@@ -86,19 +117,19 @@ class Model:
         burners = self.burners(setup, altered)
         solved = solve(line, burners, fixed_orifice=self.fixed_orifice)
         job = line.job
-        found = {ROOT: line.source_abs_pa}
+        points_pa = {ROOT: line.source_abs_pa}
         for number in line.stages:
-            found[stage_point(job.runs[number].name)] = line.behind_regulator_pa(number, 0.0)
+            points_pa[stage_point(job.runs[number].name)] = line.behind_regulator_pa(number, 0.0)
         for number, run in enumerate(job.runs):
-            found[run.name] = solved.outlets_pa[number]
+            points_pa[run.name] = solved.outlets_pa[number]
         for outlet in job.outlets:
-            found[outlet.name] = found[outlet.at]  # no gas flows where nothing is plugged in
-        outlet_of = {one.appliance.name: one.outlet.name for one in setup.way}
+            points_pa[outlet.name] = points_pa[outlet.at]  # no gas flows where nothing is plugged in
+        outlet_of = {plugged.appliance.name: plugged.outlet.name for plugged in setup.way}
         for burner, inlet_pa, tail_pa in zip(burners, solved.inlets_pa, solved.tails_pa, strict=True):
-            found[burner.name] = inlet_pa
+            points_pa[burner.name] = inlet_pa
             if tail_pa:
-                found[outlet_of[burner.name]] = tail_pa[0]
-        return {name: abs_pa - job.atmospheric_pa for name, abs_pa in found.items()}
+                points_pa[outlet_of[burner.name]] = tail_pa[0]
+        return {name: abs_pa - job.atmospheric_pa for name, abs_pa in points_pa.items()}
 
     def places(self, setup: Setup) -> Iterator[Place]:
         """Yield the test points that gas passes in a setup, from the regulator on.
@@ -114,16 +145,16 @@ class Model:
                 continue
             if run.regulator is not None:
                 yield Place(stage_point(run.name), "its outlet")
-            fixed = [one for one in lit.values() if one.at == number and not one.tail]
+            fixed = [burner for burner in lit.values() if burner.at == number and not burner.tail]
             if not fixed:
                 yield Place(run.name, "end of run")
             for burner in fixed:
                 yield Place(burner.name, f"inlet, at {run.name}")
-            for one in setup.way:
-                if one.outlet.at == run.name:
-                    by = f" by {one.hose.name}" if one.hose else ""
-                    yield Place(one.outlet.name, "behind the outlet")
-                    yield Place(one.appliance.name, f"inlet, in {one.outlet.name}{by}")
+            for plugged in setup.way:
+                if plugged.outlet.at == run.name:
+                    by = f" by {plugged.hose.name}" if plugged.hose else ""
+                    yield Place(plugged.outlet.name, "behind the outlet")
+                    yield Place(plugged.appliance.name, f"inlet, in {plugged.outlet.name}{by}")
 
 
 def stage_point(run: str) -> str:
@@ -134,14 +165,21 @@ def stage_point(run: str) -> str:
 class Pluggings:
     """The ways of plugging one state, the worst at rated input first.
 
-    are_too_many : whether there are more than MOST_WAYS_TRIED_ON_SITE of them, and none is known
+    Attributes
+    ----------
+    state : State
+        The state.
+    portable : dict of str to Appliance
+        Its portable appliances, by name.
+    are_too_many : bool
+        Whether there are more ways than can be tried, and none is known.
     """
 
     def __init__(self, state_on_line: StateOnLine) -> None:
         self._state_on_line = state_on_line
         self.state = state_on_line.plan.state
-        self.portable = {appliance.name: appliance for appliance, _ in self._state_on_line.plan.portable}
-        self.are_too_many = self._state_on_line.ways is None or len(self._state_on_line.ways) > MOST_WAYS_TRIED_ON_SITE
+        self.portable = {appliance.name: appliance for appliance, _ in state_on_line.plan.portable}
+        self.are_too_many = state_on_line.ways is None or len(state_on_line.ways) > _MOST_WAYS
 
     @functools.cached_property
     def _ranked(self) -> list[dict[str, Plugged]]:
@@ -151,7 +189,10 @@ class Pluggings:
     def worst(self, wanted: Mapping[str, tuple[str, str | None]] | None = None) -> Setup | None:
         """Return the worst way that agrees with the places wanted; None if none does, or there are too many to try.
 
-        wanted : the outlet, and the hose if it matters, of some of the appliances
+        Parameters
+        ----------
+        wanted : mapping of str to (str, str or None), optional
+            The outlet, and the hose if it matters, of some of the appliances.
         """
         if self.are_too_many:
             return None

@@ -1,128 +1,77 @@
-"""The tightness of a line: its volume, what a fall of pressure means, what a manometer can see, and the purge."""
+"""The tightness of a line: its test, what two readings mean, what a manometer can see, and what to look at again."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.job import ROOT, Appliance, Hose, Job, Outlet, Pipe, Run, TightnessTest
-from drawbar.line.plugging import places
-from drawbar.physics.air import REFERENCE_K, STANDARD_PA
-from drawbar.physics.gas import Vapour
+from drawbar.job import Job, TightnessTest, decided
+from drawbar.onsite.leak import gauge_at_pa, leak_of_fall_m3_s, wait_for_fall_s
+from drawbar.onsite.line_volume import TestSection, sections_of
+from drawbar.onsite.purge import Purge, purges_of
+from drawbar.problems import close_to, shown
+
+if TYPE_CHECKING:
+    from drawbar.catalogue.catalogue import Catalogue
 
 NO_FALL_SOURCE = "Energy Safe Victoria, gas information sheet 04: on LPG any loss of pressure is located and put right"
-PURGED = 0.95
-"""Share of gas at the end of a purge; its source is PURGE_SOURCE."""
-PURGE_SOURCE = "Energy Safe Victoria, gas information sheet 14b"
 RESOLUTION_PA = 10.0
-"""What a manometer shows if nothing else is said [Pa]: about a millimetre of water. Common practice, no source."""
+"""What a manometer shows if nothing else is given [Pa]: about a millimetre of water. Common practice, no source."""
+
+# The kinds of warning.
+HOLDS_LITTLE = "holds less than the test is for"
+WORKS_ABOVE_TEST = "works at more than the test's pressure"
+TOO_SHORT = "read too soon"
+STARTS_LOW = "first reading under the test's pressure"
+TEMPERATURE_DECIDES = "temperature changes the reading by a step or more"
+NO_TEMPERATURES = "no temperatures were given"
 
 _TOLERANCE_PA = 1e-6
 
 
-def pipe_m3(bore_m: float, length_m: float) -> float:
-    """Volume of a pipe [m3]: pi / 4 bore_m^2 length_m, both [m]."""
-    return 0.25 * math.pi * bore_m**2 * length_m
+class TightnessError(ValueError):
+    """An argument of `tightness` that can't be right, or that is missing beside the others.
 
-
-def gauge_at_pa(gauge_pa: float, atmospheric_pa: float, from_k: float, to_k: float) -> float:
-    """Gauge pressure that a closed pipe reads once it is at another temperature [Pa].
-
-    p2 = (p1 + pa) T2 / T1 - pa
-
-    gauge_pa : p1 [Pa gauge]; atmospheric_pa : pa, the same at both readings [Pa]; from_k, to_k : T1, T2 [K]
-
-    Range: gas in a pipe that keeps its volume, near the atmosphere's pressure. CoolProp's real air changes by 0.3 %
-    more than this says, propane by 3 to 5 %, n-butane by 8 %.
-    Source: ideal gas law; IFGC 2018, Appendix A, A.6.5 has an example.
+    Attributes
+    ----------
+    argument : str
+        The name of the argument.
+    reason : str
+        What is wrong with it.
+    choices : tuple of str
+        The names that it may take, where it is missing.
     """
-    return (gauge_pa + atmospheric_pa) * to_k / from_k - atmospheric_pa
 
-
-def leak_of_fall_m3_s(volume_m3: float, fall_pa: float, temperature_k: float, time_s: float) -> float:
-    """Leak that a fall of pressure at one temperature means, as gas of 15 degC and 101325 Pa [m3/s].
-
-    q = V dp / t x (T0 / T) / p0
-
-    volume_m3 : V [m3]; fall_pa : dp [Pa]; temperature_k : T [K]; time_s : t [s]; T0 : 288.15 K; p0 : 101325 Pa
-
-    Range: near the atmosphere's pressure, where this is within 0.1 % of real air, and up to 3 % short for propane.
-    Source: ideal gas law; reference state of ISO 13443.
-    """
-    return volume_m3 * fall_pa / time_s * REFERENCE_K / (temperature_k * STANDARD_PA)
-
-
-def wait_for_fall_s(volume_m3: float, fall_pa: float, temperature_k: float, leak_m3_s: float) -> float:
-    """Time until a leak has made a fall [s].
-
-    t = V dp / q x (T0 / T) / p0; leak_m3_s : q [m3/s]; volume_m3 [m3], fall_pa [Pa], temperature_k [K] and the rest as
-    in `leak_of_fall_m3_s`, turned round
-    """
-    return volume_m3 * fall_pa / leak_m3_s * REFERENCE_K / (temperature_k * STANDARD_PA)
-
-
-def air_viscosity_pa_s(temperature_k: float) -> float:
-    """Viscosity of air [Pa s].
-
-    mu = 1.458e-6 T^1.5 / (T + 110.4)
-
-    temperature_k : T [K]. Range: the troposphere. Source: ISO 2533:1975 (Sutherland's formula; clause from memory).
-    """
-    return 1.458e-6 * math.pow(temperature_k, 1.5) / (temperature_k + 110.4)
-
-
-def gas_for_air(vapour: Vapour) -> tuple[float, float]:
-    """How much gas passes a leak through which so much air passes at the same pressures [-]: (a hole, a hairline).
-
-    A hole as an orifice: sqrt(1 / d); a hairline as laminar flow: viscosity of air / viscosity of the gas
-
-    vapour : d, relative density [-], and viscosity [Pa s] at its temperature [K]
-
-    Source: orifice equation and Hagen-Poiseuille's law.
-    """
-    return 1.0 / math.sqrt(vapour.relative_density), air_viscosity_pa_s(vapour.temperature_k) / vapour.viscosity_pa_s
-
-
-def mixed_volumes(share: float) -> float:
-    """How many volumes of gas make a line's contents that share gas if all that is in it mixes at once [-].
-
-    n = ln(1 / (1 - share)); share : of gas at the end [-], from 0 to below 1
-
-    Source: mass balance of a stirred volume. Without any mixing one volume is enough; a line is in between.
-    """
-    return math.log(1.0 / (1.0 - share))
+    def __init__(self, argument: str, reason: str, choices: Sequence[str] = ()) -> None:
+        self.argument = argument
+        self.reason = reason
+        self.choices = tuple(choices)
+        super().__init__(f"{argument}: {reason}")
 
 
 @dataclass(frozen=True, slots=True)
-class TestSection:
-    """What lies behind one regulator and before the next, and is tested in one.
-
-    name : `regulator` for the first, the run at whose start it is for a second stage
-    gauge_pa : the regulator's outlet pressure [Pa gauge]
-    runs : each with its volume [m3]; hoses : those plugged in for the test, with their volumes [m3]
-    """
-
-    name: str
-    gauge_pa: float
-    runs: tuple[tuple[Run, float], ...]
-    hoses: tuple[tuple[Outlet, Hose, float], ...]
-
-    @property
-    def volume_m3(self) -> float:
-        """Volume of pipe and hoses [m3]."""
-        return sum(volume for _, volume in self.runs) + sum(volume for _, _, volume in self.hoses)
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
+class TightnessReading:
     """Two readings of a manometer on a section, and what they mean.
 
-    start_gauge_pa, end_gauge_pa : as read [Pa gauge], time_s apart [s]
-    start_k, end_k : of the gas in the pipe [K]; is_corrected tells whether they were given
-    fall_pa : with the end put right to the start's temperature [Pa]; below 0 if it rose
-    leak_m3_s : that this fall means, as gas of 15 degC and 101325 Pa [m3/s]
-    allowed_fall_pa, resolution_pa : [Pa]
+    Attributes
+    ----------
+    start_gauge_pa, end_gauge_pa : float
+        As read [Pa gauge].
+    start_k, end_k : float
+        Temperature of the gas in the pipe at each [K].
+    is_corrected : bool
+        Whether the temperatures were given.
+    time_s : float
+        Between the readings [s].
+    fall_pa : float
+        Fall with the end put right to the start's temperature [Pa]; below 0 if the pressure rose.
+    leak_m3_s : float
+        What this fall means, as gas of 15 degC and 101325 Pa [m3/s].
+    allowed_fall_pa : float
+        The fall that the test allows [Pa].
+    resolution_pa : float
+        The step of the manometer [Pa].
     """
 
     start_gauge_pa: float
@@ -151,41 +100,52 @@ class Reading:
         """Tell whether the pressure rose by a step of the manometer or more, which no leak explains."""
         return -self.fall_pa >= self.resolution_pa - _TOLERANCE_PA
 
+    @property
+    def by_temperature_pa(self) -> float:
+        """What the temperatures account for of the fall [Pa], below 0 for a fall that they make."""
+        return self.fall_pa - (self.start_gauge_pa - self.end_gauge_pa)
+
     def _is_within(self, fall_pa: float) -> bool:
         return fall_pa < self.allowed_fall_pa + self.resolution_pa - _TOLERANCE_PA
 
 
-@dataclass(frozen=True, slots=True)
-class Purge:
-    """The way from the first regulator to one burner, to be filled with gas through it.
+class TightnessWarning(NamedTuple):
+    """A thing that a careful fitter would look at again.
 
-    volume_m3 : of the pipe and hose [m3]; mass_kg : gas in it at working pressure [kg]; flow_kg_s : at full rate [kg/s]
+    Attributes
+    ----------
+    kind : str
+        HOLDS_LITTLE, WORKS_ABOVE_TEST, TOO_SHORT, STARTS_LOW, TEMPERATURE_DECIDES or NO_TEMPERATURES.
+    section : TestSection or None
+        The section that it is about, None where it is about the readings.
     """
 
-    appliance: Appliance
-    outlet: Outlet | None
-    hose: Hose | None
-    volume_m3: float
-    mass_kg: float
-    flow_kg_s: float
-
-    @property
-    def least_s(self) -> float:
-        """Time if the gas pushes the air out without mixing [s]."""
-        return self.mass_kg / self.flow_kg_s
-
-    @property
-    def mixed_s(self) -> float:
-        """Time until the line holds PURGED of gas if all mixes at once [s]."""
-        return self.least_s * mixed_volumes(PURGED)
+    kind: str
+    section: TestSection | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class Tightness:
     """A line's volume, test and purge.
 
-    test : None where neither the rule set nor the call gives one
-    time_s : of the test or the reading [s], None where nothing gives it; leak_m3_s : asked about [m3/s], or None
+    Attributes
+    ----------
+    job : Job
+        The job.
+    test : TightnessTest or None
+        The test's figures, None where neither the rule set nor the call gives one.
+    sections : tuple of TestSection
+        What is tested, each behind a regulator.
+    resolution_pa : float
+        The step of the manometer [Pa].
+    time_s : float or None
+        Of the test or between the readings [s], None where nothing gives it.
+    leak_m3_s : float or None
+        The leak that was asked about [m3/s].
+    reading : TightnessReading or None
+        What was read.
+    purges : tuple of Purge
+        The purge through each appliance.
     """
 
     job: Job
@@ -194,7 +154,7 @@ class Tightness:
     resolution_pa: float
     time_s: float | None
     leak_m3_s: float | None
-    reading: Reading | None
+    reading: TightnessReading | None
     purges: tuple[Purge, ...]
 
     @property
@@ -222,122 +182,188 @@ class Tightness:
             return None
         return wait_for_fall_s(section.volume_m3, self.resolution_pa, self.job.temperature_k, self.leak_m3_s)
 
-
-def sections_of(job: Job, *, hoses: bool = False) -> list[TestSection]:
-    """Return the sections of a job whose sizes are decided, with the largest hoses that go on its outlets if asked."""
-    head: dict[str, str] = {ROOT: ROOT}
-    runs: dict[str, list[tuple[Run, float]]] = {}
-    pressures = {ROOT: job.regulator.outlet_gauge_pa}
-    for run in job.runs:
-        if run.regulator is not None:
-            head[run.name] = run.name
-            pressures[run.name] = run.regulator.outlet_gauge_pa
-        else:
-            head[run.name] = head[run.start]
-        runs.setdefault(head[run.name], []).append((run, pipe_m3(run.pipes[0].bore_m, run.length_m)))
-    plugged: dict[str, list[tuple[Outlet, Hose, float]]] = {}
-    for outlet, hose in largest_hoses(job) if hoses else ():
-        plugged.setdefault(head[outlet.at], []).append((outlet, hose, pipe_m3(hose.pipe.bore_m, hose.length_m)))
-    return [
-        TestSection(name, pressures[name], tuple(members), tuple(plugged.get(name, ())))
-        for name, members in runs.items()
-    ]
-
-
-def largest_hoses(job: Job) -> list[tuple[Outlet, Hose]]:
-    """Return the hoses that hold the most together, one at an outlet, as many of each as there are.
-
-    Taking them by falling volume, whenever one more can be placed, gives the most: the sets of hoses that can be
-    placed are the independent sets of a transversal matroid (Edmonds 1971).
-    """
-    fits = {
-        hose.name: [o.name for o in job.outlets if any((o, hose) in places(job, one) for one in job.appliances)]
-        for hose in job.hoses
-    }
-    holder: dict[str, Hose] = {}
-
-    def placed(hose: Hose, tried: set[str]) -> bool:
-        for name in sorted(fits[hose.name], key=holder.__contains__):  # the free ones first
-            if name not in tried:
-                tried.add(name)
-                if name not in holder or placed(holder[name], tried):
-                    holder[name] = hose
-                    return True
-        return False
-
-    for hose in sorted(job.hoses, key=lambda one: -pipe_m3(one.pipe.bore_m, one.length_m)):
-        for _ in range(min(hose.count or len(job.outlets), len(job.outlets))):
-            if not placed(hose, set()):
-                break  # another one of the kind finds no place either
-    return [(outlet, holder[outlet.name]) for outlet in job.outlets if outlet.name in holder]
+    def warnings(self) -> Iterator[TightnessWarning]:
+        """Yield each thing that a careful fitter would look at again."""
+        if self.test is not None:
+            for section in self.sections:
+                if self.test.volume_min_m3 is not None and section.volume_m3 < self.test.volume_min_m3:
+                    yield TightnessWarning(HOLDS_LITTLE, section)
+                if section.gauge_pa > self.test.pressure_gauge_pa * 1.001:
+                    yield TightnessWarning(WORKS_ABOVE_TEST, section)
+        reading = self.reading
+        if reading is None:
+            return
+        if self.test is not None:
+            if self.test.hold_s is not None and reading.time_s < self.test.hold_s:
+                yield TightnessWarning(TOO_SHORT)
+            if reading.start_gauge_pa < self.test.pressure_gauge_pa - reading.resolution_pa:
+                yield TightnessWarning(STARTS_LOW)
+        if abs(reading.by_temperature_pa) >= reading.resolution_pa:
+            yield TightnessWarning(TEMPERATURE_DECIDES)
+        if not reading.is_corrected:
+            yield TightnessWarning(NO_TEMPERATURES)
 
 
-def purges_of(job: Job) -> Iterator[Purge]:
-    """Yield the purge through each appliance; one that is plugged in takes the way that holds the most."""
-    mass_to: dict[str, tuple[float, float]] = {ROOT: (0.0, 0.0)}
-    stage = {ROOT: job.regulator.outlet_gauge_pa}
-
-    def further(before: tuple[float, float], pipe: Pipe, length_m: float, gauge_pa: float) -> tuple[float, float]:
-        volume = pipe_m3(pipe.bore_m, length_m)
-        density_kg_m3 = job.vapour.density_kg_m3(gauge_pa + job.atmospheric_pa)
-        return before[0] + volume, before[1] + volume * density_kg_m3
-
-    for run in job.runs:
-        stage[run.name] = run.regulator.outlet_gauge_pa if run.regulator else stage[run.start]
-        mass_to[run.name] = further(mass_to[run.start], run.pipes[0], run.length_m, stage[run.name])
-    for appliance in job.appliances:
-        if appliance.at is not None:
-            yield Purge(appliance, None, None, *mass_to[appliance.at], appliance.flow_kg_s)
-            continue
-        ways = []
-        for outlet, hose in places(job, appliance):
-            whole = mass_to[outlet.at]
-            if hose is not None:
-                whole = further(whole, hose.pipe, hose.length_m, stage[outlet.at])
-            ways.append((*whole, outlet, hose))
-        if ways:
-            volume_m3, mass_kg, outlet, hose = max(ways, key=lambda way: way[0])
-            yield Purge(appliance, outlet, hose, volume_m3, mass_kg, appliance.flow_kg_s)
-
-
-def tightness(
+def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say or ask
     job: Job,
-    test: TightnessTest | None,
-    sections: Sequence[TestSection],
+    catalogue: Catalogue,
     *,
-    resolution_pa: float = RESOLUTION_PA,
+    test: str | None = None,
+    hoses: bool = False,
+    section: str | None = None,
+    readings_gauge_pa: tuple[float, float] | None = None,
+    temperatures_k: tuple[float, float] | None = None,
     time_s: float | None = None,
+    resolution_pa: float = RESOLUTION_PA,
     leak_m3_s: float | None = None,
-    reading: Reading | None = None,
 ) -> Tightness:
-    """Put together what is to be said of a line.
+    """Work out what a line holds, what its tightness test is and what readings mean.
 
-    resolution_pa : of the manometer [Pa]; time_s : of the test, its own where none is given [s]
-    leak_m3_s : a leak to turn into a fall [m3/s]
+    Parameters
+    ----------
+    job : Job
+        The job, with the sizes of its runs decided.
+    catalogue : Catalogue
+        Where the figures of the test stand.
+    test : str or None
+        The name of a test, None for that of the job's rule set.
+    hoses : bool
+        Whether the largest hoses that go on the outlets are counted.
+    section : str or None
+        In a job of several stages the section that is meant: `regulator`, or the run with a regulator of its own.
+    readings_gauge_pa : tuple of float or None
+        First and second reading [Pa gauge].
+    temperatures_k : tuple of float or None
+        Temperatures of the gas at the first and the second reading [K]; None if they were not taken.
+    time_s : float or None
+        Between the readings [s], None for the time of the test.
+    resolution_pa : float
+        The step of the manometer [Pa].
+    leak_m3_s : float or None
+        A leak, to be told how long it takes to show [m3/s].
+
+    Returns
+    -------
+    Tightness
+        Volume, test, reading and purge.
+
+    Raises
+    ------
+    TightnessError
+        If an argument can't be right beside the others, as a reading that rose.
+    ValueError
+        If a run leaves its size open.
     """
-    if time_s is None and test is not None:
-        time_s = test.hold_s
-    return Tightness(job, test, tuple(sections), resolution_pa, time_s, leak_m3_s, reading, tuple(purges_of(job)))
+    decided(job)
+    for argument, value in (("time_s", time_s), ("resolution_pa", resolution_pa), ("leak_m3_s", leak_m3_s)):
+        if value is not None and not value > 0.0:
+            raise TightnessError(argument, f"{value:g} can't be right; give more than 0")
+    figures = _test_of(job, catalogue, test)
+    sections = _sections_named(sections_of(job, hoses=hoses), section)
+    if time_s is None and figures is not None:
+        time_s = figures.hold_s
+    reading = None
+    if readings_gauge_pa is not None:
+        _refuse_what_is_missing(sections, readings_gauge_pa, temperatures_k, time_s)
+        assert time_s is not None  # refused above
+        reading = reading_of(
+            job,
+            sections[0],
+            readings_gauge_pa,
+            time_s,
+            test=figures,
+            temperatures_k=temperatures_k,
+            resolution_pa=resolution_pa,
+        )
+        if reading.rises:
+            what = (
+                f"put right for temperature the reading rose by {-reading.fall_pa:.0f} Pa; no leak does that. Let the "
+                f"line settle and read again."
+            )
+            raise TightnessError("temperatures_k", what)
+    elif temperatures_k is not None:
+        raise TightnessError("temperatures_k", "goes with readings")
+    return Tightness(job, figures, tuple(sections), resolution_pa, time_s, leak_m3_s, reading, tuple(purges_of(job)))
 
 
-def reading_of(
+def _test_of(job: Job, catalogue: Catalogue, name: str | None) -> TightnessTest | None:
+    """Return the test that is named, or that of the job's rule set."""
+    if name is None:
+        return catalogue.tightness_test(job.rule.name) if job.rule else None
+    test = catalogue.tightness_test(name)
+    if test is None:
+        fit = close_to(name, catalogue.tightness_tests())
+        raise TightnessError("test", f"{shown(name)} is not a test of the catalogue; {fit}")
+    return test
+
+
+def _sections_named(sections: Sequence[TestSection], name: str | None) -> Sequence[TestSection]:
+    """Return the section that is named, or all."""
+    if name is None:
+        return sections
+    named = [section for section in sections if section.name == name]
+    if not named:
+        fit = close_to(name, [section.name for section in sections])
+        raise TightnessError("section", f"{shown(name)} has no regulator of its own; {fit}")
+    return named
+
+
+def _refuse_what_is_missing(
+    sections: Sequence[TestSection],
+    readings_gauge_pa: tuple[float, float],
+    temperatures_k: tuple[float, float] | None,
+    time_s: float | None,
+) -> None:
+    """Refuse readings that rose with no temperatures beside them, or of no known time or section."""
+    start_gauge_pa, end_gauge_pa = readings_gauge_pa
+    if temperatures_k is None and end_gauge_pa > start_gauge_pa:
+        what = "the reading rose; no leak does that. Let the line settle and read again, or give both temperatures."
+        raise TightnessError("readings_gauge_pa", what)
+    if time_s is None:
+        raise TightnessError("time_s", "the test gives none, so say how far apart the readings are.")
+    if len(sections) > 1:
+        names = [section.name for section in sections]
+        raise TightnessError("section", f"the job has several stages; say which was read: {', '.join(names)}.", names)
+
+
+def reading_of(  # noqa: PLR0913 - the readings, and all that they are judged by
     job: Job,
-    test: TightnessTest | None,
     section: TestSection,
-    start_gauge_pa: float,
-    end_gauge_pa: float,
+    readings_gauge_pa: tuple[float, float],
     time_s: float,
+    *,
+    test: TightnessTest | None = None,
     temperatures_k: tuple[float, float] | None = None,
     resolution_pa: float = RESOLUTION_PA,
-) -> Reading:
+) -> TightnessReading:
     """Return what two readings on a section mean.
 
-    start_gauge_pa, end_gauge_pa : [Pa gauge]; time_s : between them [s]; resolution_pa : of the manometer [Pa]
-    temperatures_k : of the gas at start and end [K]; None if they were not taken: the site's, the same at both
+    Parameters
+    ----------
+    job : Job
+        The job, which says the site's temperature and the atmosphere's pressure.
+    section : TestSection
+        What was tested.
+    readings_gauge_pa : tuple of float
+        First and second reading [Pa gauge].
+    time_s : float
+        Between them [s].
+    test : TightnessTest or None
+        The test that says what fall is allowed; without one, none is.
+    temperatures_k : tuple of float or None
+        Temperatures of the gas at the first and the second [K]; None for the site's, the same at both.
+    resolution_pa : float
+        The step of the manometer [Pa].
+
+    Returns
+    -------
+    TightnessReading
+        The fall at one temperature, and the leak that it means.
     """
+    start_gauge_pa, end_gauge_pa = readings_gauge_pa
     start_k, end_k = temperatures_k or (job.temperature_k, job.temperature_k)
     fall_pa = start_gauge_pa - gauge_at_pa(end_gauge_pa, job.atmospheric_pa, end_k, start_k)
-    return Reading(
+    return TightnessReading(
         start_gauge_pa=start_gauge_pa,
         end_gauge_pa=end_gauge_pa,
         start_k=start_k,

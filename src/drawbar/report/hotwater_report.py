@@ -1,46 +1,89 @@
-"""What a water heater gives, as a page, as rows, as JSON."""
+"""How hot water is shown: how hot it comes, how soon, and how much runs off first."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from typing import Any
 
 from drawbar.cautions import HOTWATER_CAUTIONS
-from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, HotWater, HotWaterDraw
-from drawbar.job import Job
+from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, HeaterResult, HotWaterDraw, HotWaterResult
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.report import Report
 
-CSV_COLUMNS = (
-    *("file", "job", "ref", "appliance", "asked", "flow_L_min", "inlet_degC", "outlet_degC", "scalds"),
-    *("wait_least_s", "lost_least_L", "wait_s", "lost_L"),
-)
 _WORDS = {"given": "the job's flow", "pump": "the other pump"}
+_SMALL = 0.05  # of a kelvin or a second, which are shown to a tenth
 
 
-def page(job: Job, heaters: Sequence[HotWater]) -> list[Block]:
-    """Return the page of a job's water heaters."""
-    shown = Shown(job.display)
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
-    blocks: list[Block] = [Heading(f"{name}: hot water"), f"File {job.file}."]
-    for heater in heaters:
-        blocks.extend(_heater(heater, shown))
-    blocks.append(
-        "Flow is of cold water, as the pump delivers it. Heat balance with the density and heat capacity of water of "
-        "IAPWS SR6-08(2011)."
+class HotWaterReport(Report[HotWaterResult]):
+    """What each water heater gives at the job's flow, and at those asked about."""
+
+    kind = "hotwater"
+    columns = (
+        *("file", "job", "ref", "appliance", "asked", "flow_L_min", "inlet_degC", "outlet_degC", "scalds"),
+        *("wait_least_s", "lost_least_L", "wait_s", "lost_L"),
     )
-    if any(heater.pipe_m3 is not None for heater in heaters):
+
+    def page(self, result: HotWaterResult) -> list[Block]:
+        """Return the page of a job's water heaters."""
+        job, heaters, shown = result.job, result.heaters, Shown(result.job.display)
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        blocks: list[Block] = [Heading(f"{name}: hot water"), f"File {job.file}."]
+        for heater in heaters:
+            blocks.extend(_heater(heater, shown))
         blocks.append(
-            f"Wait and water lost: at least, for the pipe's own water alone; about, with allowances of common "
-            f"practice, which have no source: {MIXING:g} times the pipe's water, since hot and cold mix and the pipe "
-            f"itself warms, and {HEATER_START_S:g} s for the heater to light. What the pipe loses to the air is left "
-            f"out."
+            "Flow is of cold water, as the pump delivers it. Heat balance with the density and heat capacity of "
+            "water of IAPWS SR6-08(2011)."
         )
-    blocks.append(Points("Cautions:", list(HOTWATER_CAUTIONS)))
-    return blocks
+        if any(heater.pipe_m3 is not None for heater in heaters):
+            blocks.append(
+                f"Wait and water lost: at least, for the pipe's own water alone; about, with allowances of common "
+                f"practice, which have no source: {MIXING:g} times the pipe's water, since hot and cold mix and the "
+                f"pipe itself warms, and {HEATER_START_S:g} s for the heater to light. What the pipe loses to the air "
+                f"is left out."
+            )
+        blocks.append(Points("Cautions:", list(HOTWATER_CAUTIONS)))
+        return blocks
+
+    def data(self, result: HotWaterResult) -> dict[str, Any]:
+        """Return the heaters as they stand in JSON."""
+        job = result.job
+        return {
+            "file": job.file,
+            "job": job.title,
+            "ref": job.ref,
+            "heaters": [
+                {
+                    "name": heater.appliance.name,
+                    "input_MJ_h": heater.appliance.input_w * 0.0036,
+                    "efficiency": heater.duty.efficiency,
+                    "heat_kW": heater.heat_w / 1000.0,
+                    "inlet_degC": heater.duty.inlet_k - 273.15,
+                    "pipe_L": None if heater.pipe_m3 is None else heater.pipe_m3 * 1e3,
+                    "flows": [_draw_data(draw) for draw in heater.draws],
+                }
+                for heater in result.heaters
+            ],
+            "allowances": {"mixing": MIXING, "heater_start_s": HEATER_START_S, "source": "common practice"},
+            "scald_degC": SCALD_K - 273.15,
+            "cautions": list(HOTWATER_CAUTIONS),
+        }
+
+    def rows(self, result: HotWaterResult) -> Iterator[list[Any]]:
+        """Yield a row for each heater and flow."""
+        job = result.job
+        for heater in result.heaters:
+            for draw in heater.draws:
+                cells = _draw_data(draw)
+                yield [
+                    *(job.file, job.title, job.ref, heater.appliance.name, cells["asked"], cells["flow_L_min"]),
+                    heater.duty.inlet_k - 273.15,
+                    *(cells["outlet_degC"], "yes" if cells["scalds"] else "no", cells["wait_least_s"]),
+                    *(cells["lost_least_L"], cells["wait_s"], cells["lost_L"]),
+                ]
 
 
-def _heater(heater: HotWater, shown: Shown) -> Iterator[Block]:
+def _heater(heater: HeaterResult, shown: Shown) -> Iterator[Block]:
     appliance, duty = heater.appliance, heater.duty
     lines = [
         f"{appliance.name}: {shown.heat_unit(appliance.input_w)} of gas, {duty.efficiency * 100:g} % of it to the "
@@ -59,7 +102,7 @@ def _heater(heater: HotWater, shown: Shown) -> Iterator[Block]:
     yield from _scalds(heater)
 
 
-def _table(heater: HotWater) -> Table:
+def _table(heater: HeaterResult) -> Table:
     columns = [Column("", words=True), Column("flow\nL/min"), Column("rise\nK"), Column("outlet\ndegC")]
     if heater.pipe_m3 is not None:
         columns += [
@@ -83,29 +126,29 @@ def _table(heater: HotWater) -> Table:
     return Table(tuple(columns), rows)
 
 
-def _changes(heater: HotWater) -> Iterator[str]:
+def _changes(heater: HeaterResult) -> Iterator[str]:
     """Tell in a sentence what another pump changes."""
     by_why = {draw.why: draw for draw in heater.draws}
-    own, other = by_why["given"], by_why.get("pump")
+    given, other = by_why["given"], by_why.get("pump")
     if other is None:
         return
-    told = f"From {own.flow_m3_s * 60e3:g} to {other.flow_m3_s * 60e3:g} L/min"
-    if own.outlet_k is not None and other.outlet_k is not None:
-        change = other.outlet_k - own.outlet_k
-        if abs(change) < 0.05:
-            told += ": no change in temperature"
+    sentence = f"From {given.flow_m3_s * 60e3:g} to {other.flow_m3_s * 60e3:g} L/min"
+    if given.outlet_k is not None and other.outlet_k is not None:
+        change_k = other.outlet_k - given.outlet_k
+        if abs(change_k) < _SMALL:
+            sentence += ": no change in temperature"
         else:
-            told += f" the water comes {abs(change):.1f} K {'hotter' if change > 0 else 'cooler'}"
+            sentence += f" the water comes {abs(change_k):.1f} K {'hotter' if change_k > 0 else 'cooler'}"
     else:
-        told += ": the water would boil at one of them"
-    if own.wait_s is not None and other.wait_s is not None:
-        sooner_s = own.wait_s - other.wait_s
-        if abs(sooner_s) >= 0.05:
-            told += f", {abs(sooner_s):.1f} s {'sooner' if sooner_s > 0 else 'later'}"
-    yield f"{told}."
+        sentence += ": the water would boil at one of them"
+    if given.wait_s is not None and other.wait_s is not None:
+        sooner_s = given.wait_s - other.wait_s
+        if abs(sooner_s) >= _SMALL:
+            sentence += f", {abs(sooner_s):.1f} s {'sooner' if sooner_s > 0 else 'later'}"
+    yield f"{sentence}."
 
 
-def _scalds(heater: HotWater) -> Iterator[str]:
+def _scalds(heater: HeaterResult) -> Iterator[str]:
     """Tell which flows give water that scalds, or boils."""
     for draw in heater.draws:
         flow = f"{draw.flow_m3_s * 60e3:.3g} L/min"
@@ -124,43 +167,6 @@ def _celsius(kelvin: float) -> str:
 
 def _figure(value: float | None, digits: int, factor: float) -> str:
     return "-" if value is None else f"{value * factor:.{digits}f}"
-
-
-def rows(job: Job, heaters: Sequence[HotWater]) -> Iterator[list[Any]]:
-    """Yield the rows of CSV_COLUMNS, one a heater and flow."""
-    for heater in heaters:
-        for draw in heater.draws:
-            found = _draw_data(draw)
-            yield [
-                *(job.file, job.title, job.ref, heater.appliance.name, found["asked"], found["flow_L_min"]),
-                heater.duty.inlet_k - 273.15,
-                *(found["outlet_degC"], "yes" if found["scalds"] else "no", found["wait_least_s"]),
-                *(found["lost_least_L"], found["wait_s"], found["lost_L"]),
-            ]
-
-
-def data(job: Job, heaters: Sequence[HotWater]) -> dict[str, Any]:
-    """Return the heaters for JSON."""
-    return {
-        "file": job.file,
-        "job": job.title,
-        "ref": job.ref,
-        "heaters": [
-            {
-                "name": heater.appliance.name,
-                "input_MJ_h": heater.appliance.input_w * 0.0036,
-                "efficiency": heater.duty.efficiency,
-                "heat_kW": heater.heat_w / 1000.0,
-                "inlet_degC": heater.duty.inlet_k - 273.15,
-                "pipe_L": None if heater.pipe_m3 is None else heater.pipe_m3 * 1e3,
-                "flows": [_draw_data(draw) for draw in heater.draws],
-            }
-            for heater in heaters
-        ],
-        "allowances": {"mixing": MIXING, "heater_start_s": HEATER_START_S, "source": "common practice"},
-        "scald_degC": SCALD_K - 273.15,
-        "cautions": list(HOTWATER_CAUTIONS),
-    }
 
 
 def _draw_data(draw: HotWaterDraw) -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""A job's supply as a page, as rows, as JSON."""
+"""How a job's supply is shown."""
 
 from __future__ import annotations
 
@@ -20,33 +20,85 @@ from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
 from drawbar.report.check_report import word
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.report import Report
 
-CSV_COLUMNS = (
-    *("file", "job", "ref", "state", "load_MJ_h", "flow_kg_h", "steady_offtake_MJ_h", "bottles_needed"),
-    *("drawing_hours", "all_hours", "liquid_degC", "ended", "minutes", "left_kg", "keeps_up_to_fill_percent"),
-    *("duty_ended", "duty_minutes", "duty_left_kg", "regulator_capacity_MJ_h", "verdict"),
-)
+_COLD_K = 255.0  # a gas that boils above this gives nothing on a cold day
+_SHORT = 120  # up to so many, seconds are told as seconds and minutes as minutes
 
 
-def page(result: SupplyResult) -> list[Block]:
-    """Return the page of a job's supply."""
-    job, shown = result.job, Shown(result.job.display)
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
-    blocks: list[Block] = [
-        Heading(f"{name}: supply: {word(result.passes)}"),
-        _head(result, shown),
-        offtake_words(result, shown),
-        limits_table(result, shown),
-        course_table(result),
-    ]
-    if result.duty is not None:
-        blocks.append(_duty(result, result.duty, shown))
-    blocks += [_grid_words(result), _grid(result, shown)]
-    helps = list(_helps(result, shown))
-    if helps:
-        blocks.append(Points("What would help:", helps))
-    blocks.append(Points("Cautions:", list(SUPPLY_CAUTIONS)))
-    return blocks
+class SupplyReport(Report[SupplyResult]):
+    """What bottles and regulators give beside what a job burns, and for how long."""
+
+    kind = "supply"
+    columns = (
+        *("file", "job", "ref", "state", "load_MJ_h", "flow_kg_h", "steady_offtake_MJ_h", "bottles_needed"),
+        *("drawing_hours", "all_hours", "liquid_degC", "ended", "minutes", "left_kg", "keeps_up_to_fill_percent"),
+        *("duty_ended", "duty_minutes", "duty_left_kg", "regulator_capacity_MJ_h", "verdict"),
+    )
+
+    def page(self, result: SupplyResult) -> list[Block]:
+        """Return the page of a job's supply."""
+        job, shown = result.job, Shown(result.job.display)
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        blocks: list[Block] = [
+            Heading(f"{name}: supply: {word(result.passes)}"),
+            _head(result, shown),
+            offtake_words(result, shown),
+            limits_table(result, shown),
+            course_table(result),
+        ]
+        if result.duty is not None:
+            blocks.append(_duty(result, result.duty, shown))
+        blocks += [_grid_words(result), _grid(result, shown)]
+        helps = list(_helps(result, shown))
+        if helps:
+            blocks.append(Points("What would help:", helps))
+        blocks.append(Points("Cautions:", list(SUPPLY_CAUTIONS)))
+        return blocks
+
+    def data(self, result: SupplyResult) -> dict[str, Any]:
+        """Return bottles, steady offtake and states as they stand in JSON."""
+        job, duty = result.job, result.duty
+        return {
+            "file": job.file,
+            "job": job.title,
+            "ref": job.ref,
+            "verdict": word(result.passes).lower(),
+            "cylinders": _cylinders_data(result),
+            "steady_offtake": _offtake_data(result),
+            "duty": {"on_min": duty.on_s / 60.0, "off_min": duty.off_s / 60.0} if duty else None,
+            "states": [_state_data(state) for state in result.states],
+            "cautions": list(SUPPLY_CAUTIONS),
+        }
+
+    def rows(self, result: SupplyResult) -> Iterator[list[Any]]:
+        """Yield a row for each state."""
+        job = result.job
+        for state in result.states:
+            duty = state.duty_course
+            capacity_w = job.regulator.capacity_w
+            yield [
+                job.file,
+                job.title,
+                job.ref,
+                state.name,
+                state.load_w * 0.0036,
+                state.flow_kg_s * 3600.0,
+                state.steady_w * 0.0036,
+                state.bottles_needed,
+                state.drawing_s / 3600.0,
+                state.all_s / 3600.0,
+                state.liquid_k - 273.15,
+                state.course.ended,
+                state.course.time_s / 60.0,
+                state.course.left_kg,
+                None if state.lowest_fill is None else state.lowest_fill * 100.0,
+                duty.ended if duty else None,
+                duty.time_s / 60.0 if duty else None,
+                duty.left_kg if duty else None,
+                None if capacity_w is None else capacity_w * 0.0036,
+                word(state.passes).lower(),
+            ]
 
 
 def _head(result: SupplyResult, shown: Shown) -> str:
@@ -79,10 +131,10 @@ def bottles_words(bottles: Cylinders) -> str:
 
 
 def _bottle(bottles: Cylinders) -> str:
-    one = bottles.bottle
+    bottle = bottles.bottle
     return (
-        f"Each is {one.diameter_m * 1000:.0f} mm across, holds {one.water_capacity_m3 * 1000:.4g} L and weighs "
-        f"{one.tare_kg:.3g} kg empty ({bottles.source})."
+        f"Each is {bottle.diameter_m * 1000:.0f} mm across, holds {bottle.water_capacity_m3 * 1000:.4g} L and weighs "
+        f"{bottle.tare_kg:.3g} kg empty ({bottles.source})."
     )
 
 
@@ -134,8 +186,8 @@ def limits_table(result: SupplyResult, shown: Shown) -> Table:
 
 def _regulator(state: StateSupply) -> str:
     if state.overloaded:
-        return "over: " + ", ".join("first" if one.name == ROOT else one.name for one in state.overloaded)
-    return "not known" if any(one.regulator.capacity_w is None for one in state.regulators) else "enough"
+        return "over: " + ", ".join("first" if stage.name == ROOT else stage.name for stage in state.overloaded)
+    return "not known" if any(stage.regulator.capacity_w is None for stage in state.regulators) else "enough"
 
 
 def course_table(result: SupplyResult) -> Table:
@@ -208,17 +260,17 @@ def _helps(result: SupplyResult, shown: Shown) -> Iterator[str]:
                 f"Draw from {worst.bottles_needed:,} such bottles at once for {worst.name}, through a manifold, or "
                 f"from fewer that are larger or fuller."
             )
-        elif any(component.boiling_k > 255.0 for component, _ in result.liquid):
+        elif any(component.boiling_k > _COLD_K for component, _ in result.liquid):
             yield "Use propane: butane does not boil in the cold."
         if bottles.fill < 1.0 and worst.bottles_needed is not None:
             yield f"Full bottles give {shown.heat_unit(result.full_w)} at this air temperature."
         if worst.bottles_needed is not None:
             yield "Burn less at once, or with breaks: `--duty '20 min on, 40 min off'` shows what breaks do."
-    over = {one.name: one for state in result.states for one in state.overloaded}
-    for name, one in over.items():
-        most_w = max(found.load_w for state in result.states for found in state.overloaded if found.name == name)
+    overloaded = [stage for state in result.states for stage in state.overloaded]
+    for name, regulator in {stage.name: stage.regulator for stage in overloaded}.items():
+        most_w = max(stage.load_w for stage in overloaded if stage.name == name)
         where = "the regulator" if name == ROOT else f"the regulator of run {name}"
-        capacity_w = one.regulator.capacity_w or 0.0
+        capacity_w = regulator.capacity_w or 0.0
         yield f"Fit {where} for {shown.heat_unit(most_w)}; it is rated {shown.heat_unit(capacity_w)}."
 
 
@@ -239,88 +291,51 @@ def _ended(course: Course | None) -> str:
 
 def _time(seconds: float) -> str:
     """Return a time in words: seconds under two minutes, minutes under two hours, hours and minutes, then days."""
-    if seconds < 119.5:
+    if round(seconds) < _SHORT:
         return f"{seconds:.0f} s"
     minutes = round(seconds / 60)
-    if minutes < 120:
+    if minutes < _SHORT:
         return f"{minutes} min"
     if minutes < 48 * 60:
         return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
     return f"{seconds / 86_400:.1f} days".replace(".0 days", " days")
 
 
-def rows(result: SupplyResult) -> Iterator[list[Any]]:
-    """Yield the rows of CSV_COLUMNS, one a state."""
-    job = result.job
-    for state in result.states:
-        duty = state.duty_course
-        capacity_w = job.regulator.capacity_w
-        yield [
-            job.file,
-            job.title,
-            job.ref,
-            state.name,
-            state.load_w * 0.0036,
-            state.flow_kg_s * 3600.0,
-            state.steady_w * 0.0036,
-            state.bottles_needed,
-            state.drawing_s / 3600.0,
-            state.all_s / 3600.0,
-            state.liquid_k - 273.15,
-            state.course.ended,
-            state.course.time_s / 60.0,
-            state.course.left_kg,
-            None if state.lowest_fill is None else state.lowest_fill * 100.0,
-            duty.ended if duty else None,
-            duty.time_s / 60.0 if duty else None,
-            duty.left_kg if duty else None,
-            None if capacity_w is None else capacity_w * 0.0036,
-            word(state.passes).lower(),
-        ]
-
-
-def data(result: SupplyResult) -> dict[str, Any]:
-    """Return the result for JSON."""
-    job, bottles, duty = result.job, result.cylinders, result.duty
-    one = bottles.bottle
+def _cylinders_data(result: SupplyResult) -> dict[str, Any]:
+    bottles, bottle = result.cylinders, result.cylinders.bottle
     return {
-        "file": job.file,
-        "job": job.title,
-        "ref": job.ref,
-        "verdict": word(result.passes).lower(),
-        "cylinders": {
-            "name": bottles.name,
-            "gas_kg": one.gas_kg,
-            "count": bottles.count,
-            "drawing": bottles.drawing,
-            "fill_percent": bottles.fill * 100.0,
-            "ambient_degC": bottles.ambient_k - 273.15,
-            "diameter_mm": one.diameter_m * 1000.0,
-            "water_capacity_L": one.water_capacity_m3 * 1000.0,
-            "tare_kg": one.tare_kg,
-            "source": bottles.source,
-            "least_pressure_kPa": bottles.least_gauge_pa / 1000.0,
-            "least_pressure_source": bottles.least_source,
-            "liquid_mole_percent": {name: share * 100.0 for name, share in liquid_shares(result.liquid)},
-        },
-        "steady_offtake": {
-            "MJ_h": bottles.drawing * result.steady.gross_w * 0.0036,
-            "kg_h": bottles.drawing * result.steady.flow_kg_s * 3600.0,
-            "liquid_degC": result.steady.liquid_k - 273.15,
-            "by_fill": [
-                {
-                    "fill_percent": fill * 100.0,
-                    "by_ambient": [
-                        {"ambient_degC": ambient_k - 273.15, "MJ_h": w * 0.0036}
-                        for ambient_k, w in zip(GRID_AMBIENTS_K, row, strict=True)
-                    ],
-                }
-                for fill, row in zip(GRID_FILLS, result.grid, strict=True)
-            ],
-        },
-        "duty": {"on_min": duty.on_s / 60.0, "off_min": duty.off_s / 60.0} if duty else None,
-        "states": [_state_data(state) for state in result.states],
-        "cautions": list(SUPPLY_CAUTIONS),
+        "name": bottles.name,
+        "gas_kg": bottle.gas_kg,
+        "count": bottles.count,
+        "drawing": bottles.drawing,
+        "fill_percent": bottles.fill * 100.0,
+        "ambient_degC": bottles.ambient_k - 273.15,
+        "diameter_mm": bottle.diameter_m * 1000.0,
+        "water_capacity_L": bottle.water_capacity_m3 * 1000.0,
+        "tare_kg": bottle.tare_kg,
+        "source": bottles.source,
+        "least_pressure_kPa": bottles.least_gauge_pa / 1000.0,
+        "least_pressure_source": bottles.least_source,
+        "liquid_mole_percent": {name: share * 100.0 for name, share in liquid_shares(result.liquid)},
+    }
+
+
+def _offtake_data(result: SupplyResult) -> dict[str, Any]:
+    drawing = result.cylinders.drawing
+    return {
+        "MJ_h": drawing * result.steady.gross_w * 0.0036,
+        "kg_h": drawing * result.steady.flow_kg_s * 3600.0,
+        "liquid_degC": result.steady.liquid_k - 273.15,
+        "by_fill": [
+            {
+                "fill_percent": fill * 100.0,
+                "by_ambient": [
+                    {"ambient_degC": ambient_k - 273.15, "MJ_h": w * 0.0036}
+                    for ambient_k, w in zip(GRID_AMBIENTS_K, row, strict=True)
+                ],
+            }
+            for fill, row in zip(GRID_FILLS, result.grid, strict=True)
+        ],
     }
 
 
@@ -341,12 +356,14 @@ def _state_data(state: StateSupply) -> dict[str, Any]:
         "duty_course": _course_data(state.duty_course) if state.duty_course else None,
         "regulators": [
             {
-                "name": one.name,
-                "load_MJ_h": one.load_w * 0.0036,
-                "capacity_MJ_h": one.regulator.capacity_w * 0.0036 if one.regulator.capacity_w is not None else None,
-                "verdict": word(one not in state.overloaded).lower(),
+                "name": stage.name,
+                "load_MJ_h": stage.load_w * 0.0036,
+                "capacity_MJ_h": (
+                    stage.regulator.capacity_w * 0.0036 if stage.regulator.capacity_w is not None else None
+                ),
+                "verdict": word(stage not in state.overloaded).lower(),
             }
-            for one in state.regulators
+            for stage in state.regulators
         ],
     }
 

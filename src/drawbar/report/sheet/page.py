@@ -158,7 +158,7 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
 
 
 def _tightness_warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
-    return report_tightness.warnings_of(sheet.tight, shown)
+    return report_tightness.tightness_warnings(sheet.tight, shown)
 
 
 def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str, Any]:
@@ -278,7 +278,11 @@ def _remarks(materials: Takeoff) -> list[str]:
 
 def _cautions(sheet: Sheet) -> Iterator[str]:
     """Yield the cautions of all parts of the sheet, each once."""
-    from_all = [*report_check.cautions(sheet.result.job), *report_tightness.cautions(sheet.tight), *TAKEOFF_CAUTIONS]
+    from_all = [
+        *report_check.cautions(sheet.result.job),
+        *report_tightness.tightness_cautions(sheet.tight),
+        *TAKEOFF_CAUTIONS,
+    ]
     if sheet.supplied is not None:
         from_all += SUPPLY_CAUTIONS
     yield from dict.fromkeys(from_all)

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 from drawbar.checking.vents import SOURCE as SPACE_SOURCE
 from drawbar.gas_supply import SupplyResult
 from drawbar.job import Fitting, Pipe
-from drawbar.onsite.tightness import NO_FALL_SOURCE, PURGE_SOURCE, Tightness
+from drawbar.onsite.purge import PURGE_SOURCE
+from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.explain_sources import AIR, VIRIAL, VISCOSITY, WILKE, component_source, roughness_source
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from drawbar.job import ROOT, Device, Hose, Job
@@ -18,13 +18,25 @@ BLOCKED, NARROW, SETTING, LOAD = "blocked", "narrow", "setting", "load"
 class Candidate:
     """A part with one thing that may be wrong with it, of size x.
 
-    kind : BLOCKED, x more drop at flow_kg_s [Pa]; NARROW, friction 1 + x times as large by a smaller bore [-];
-    SETTING, a regulator set x higher [Pa]; LOAD, an appliance taking 1 + x times its rate [-]
-    alter : the line with that fault of size x
-    setups : the numbers of the setups in which gas passes the part
-    low, high : bounds of x; scale : a size that is easily seen
-    normal : what it is with nothing wrong: 0 [Pa], the bore [m], the set pressure [Pa gauge], the rate [kg/s]
-    flow_kg_s : the most that the part passes at rated input in these setups [kg/s]
+    Attributes
+    ----------
+    part : str
+        What a fitter calls it, as `run main`.
+    kind : str
+        BLOCKED, x more drop at flow_kg_s [Pa]; NARROW, friction 1 + x times as large by a smaller bore [-];
+        SETTING, a regulator set x higher [Pa]; LOAD, an appliance taking 1 + x times its rate [-].
+    alter : callable
+        The line with that fault of size x.
+    setups : frozenset of int
+        The numbers of the setups in which gas passes the part.
+    low, high : float
+        Bounds of x.
+    scale : float
+        A size x that is easily seen.
+    normal : float
+        What it is with nothing wrong: 0 [Pa], the bore [m], the set pressure [Pa gauge], the rate [kg/s].
+    flow_kg_s : float
+        The most that the part passes at rated input in these setups [kg/s].
     """
 
     part: str
@@ -53,9 +65,34 @@ class _Passing:
 
 
 def candidates(model: Model, setups: Sequence[Setup]) -> Iterator[Candidate]:
-    """Yield every fault of every part that gas passes in one of the setups."""
-    job, line = model.job, model.line
+    """Yield every fault of every part that gas passes in one of the setups.
+
+    Parameters
+    ----------
+    model : Model
+        The job's line with nothing wrong.
+    setups : sequence of Setup
+        What was on when something was read.
+
+    Yields
+    ------
+    Candidate
+        Those of runs, outlets, hoses, regulators and appliances.
+    """
     passing = _passing(model, setups)
+    yield from _of_runs(model, passing)
+    yield from _of_outlets(model, passing)
+    yield from _of_hoses(model, setups, passing)
+    job = model.job
+    yield _setting(ROOT, _set_first(job), frozenset(range(len(setups))), job.regulator.outlet_gauge_pa)
+    for appliance in job.appliances:
+        if (passes := passing.get(appliance.name)) is not None:
+            part, alter = f"appliance {appliance.name}", _loaded(model, appliance.name)
+            yield Candidate(part, LOAD, alter, passes.setups, -0.7, 1.0, 0.5, appliance.flow_kg_s, passes.flow_kg_s)
+
+
+def _of_runs(model: Model, passing: Mapping[str, _Passing]) -> Iterator[Candidate]:
+    job, line = model.job, model.line
     for number, run in enumerate(job.runs):
         if (passes := passing.get(run.name)) is not None:
             part, stage_pa = f"run {run.name}", line.stage_gauge_pa[number]
@@ -63,27 +100,30 @@ def candidates(model: Model, setups: Sequence[Setup]) -> Iterator[Candidate]:
             yield _narrow(part, _narrow_run(job, number), passes, run.pipes[0].bore_m)
             if run.regulator is not None:
                 yield _setting(stage_point(run.name), _set_stage(job, number), passes.setups, stage_pa)
+
+
+def _of_outlets(model: Model, passing: Mapping[str, _Passing]) -> Iterator[Candidate]:
+    job, line = model.job, model.line
     for outlet in job.outlets:
         if (passes := passing.get(outlet.name)) is not None:
             stage_pa = line.stage_gauge_pa[line.index[outlet.at]]
             alter = _blocked_outlet(job, outlet.name, passes.flow_kg_s)
             yield _blocked(f"outlet {outlet.name}", alter, passes, stage_pa)
-    # The hose of each appliance is a part of its own: it is taken to stay with its appliance.
-    hoses = {own_hose(o.appliance.name, o.hose): (o.appliance.name, o.hose) for s in setups for o in s.way if o.hose}
+
+
+def _of_hoses(model: Model, setups: Sequence[Setup], passing: Mapping[str, _Passing]) -> Iterator[Candidate]:
+    """Yield the faults of each appliance's own hose: a part by itself, taken to stay with its appliance."""
+    hoses = {
+        own_hose(plugged.appliance.name, plugged.hose): (plugged.appliance.name, plugged.hose)
+        for setup in setups
+        for plugged in setup.way
+        if plugged.hose
+    }
     for name, (appliance, hose) in hoses.items():
         passes, part = passing[name], f"hose {name}"
-        yield _blocked(
-            part, _blocked_hose(model, appliance, hose, passes.flow_kg_s), passes, job.regulator.outlet_gauge_pa
-        )
+        alter = _blocked_hose(model, appliance, hose, passes.flow_kg_s)
+        yield _blocked(part, alter, passes, model.job.regulator.outlet_gauge_pa)
         yield _narrow(part, _narrow_hose(model, appliance, hose), passes, hose.pipe.bore_m)
-    everywhere = frozenset(range(len(setups)))
-    yield _setting(ROOT, _set_first(job), everywhere, job.regulator.outlet_gauge_pa)
-    for one in job.appliances:
-        if (passes := passing.get(one.name)) is not None:
-            part = f"appliance {one.name}"
-            yield Candidate(
-                part, LOAD, _loaded(model, one.name), passes.setups, -0.7, 1.0, 0.5, one.flow_kg_s, passes.flow_kg_s
-            )
 
 
 def own_hose(appliance: str, hose: Hose) -> str:
@@ -92,21 +132,21 @@ def own_hose(appliance: str, hose: Hose) -> str:
 
 
 def _passing(model: Model, setups: Sequence[Setup]) -> dict[str, _Passing]:
-    found: dict[str, _Passing] = {}
+    passing: dict[str, _Passing] = {}
     for number, setup in enumerate(setups):
         burners = model.burners(setup)
         flows = model.line.flows([(burner.at, burner.flow_kg_s) for burner in burners])
         here = {run.name: flow for run, flow in zip(model.job.runs, flows, strict=True)}
         here |= {burner.name: burner.flow_kg_s for burner in burners}
-        for one in setup.way:
-            here[one.outlet.name] = here[one.appliance.name]
-            if one.hose is not None:
-                here[own_hose(one.appliance.name, one.hose)] = here[one.appliance.name]
+        for plugged in setup.way:
+            here[plugged.outlet.name] = here[plugged.appliance.name]
+            if plugged.hose is not None:
+                here[own_hose(plugged.appliance.name, plugged.hose)] = here[plugged.appliance.name]
         for name, flow_kg_s in here.items():
             if flow_kg_s > 0.0:
-                before = found.get(name, _Passing(0.0, frozenset()))
-                found[name] = _Passing(max(before.flow_kg_s, flow_kg_s), before.setups | {number})
-    return found
+                before = passing.get(name, _Passing(0.0, frozenset()))
+                passing[name] = _Passing(max(before.flow_kg_s, flow_kg_s), before.setups | {number})
+    return passing
 
 
 def _blocked(part: str, alter: Callable[[float], Altered], passes: _Passing, stage_gauge_pa: float) -> Candidate:
@@ -164,7 +204,10 @@ def _set_first(job: Job) -> Callable[[float], Altered]:
 def _blocked_outlet(job: Job, name: str, flow_kg_s: float) -> Callable[[float], Altered]:
     def alter(x: float) -> Altered:
         more = _restriction(flow_kg_s, x)
-        outlets = (replace(o, devices=(*o.devices, more)) if o.name == name else o for o in job.outlets)
+        outlets = (
+            replace(outlet, devices=(*outlet.devices, more)) if outlet.name == name else outlet
+            for outlet in job.outlets
+        )
         return Altered(Line(replace(job, outlets=tuple(outlets))))
 
     return alter
@@ -172,8 +215,8 @@ def _blocked_outlet(job: Job, name: str, flow_kg_s: float) -> Callable[[float], 
 
 def _blocked_hose(model: Model, name: str, hose: Hose, flow_kg_s: float) -> Callable[[float], Altered]:
     def alter(x: float) -> Altered:
-        own = replace(hose, name=own_hose(name, hose), devices=(*hose.devices, _restriction(flow_kg_s, x)))
-        return Altered(Line(model.job), hoses={name: own})
+        blocked = replace(hose, name=own_hose(name, hose), devices=(*hose.devices, _restriction(flow_kg_s, x)))
+        return Altered(Line(model.job), hoses={name: blocked})
 
     return alter
 

@@ -1,0 +1,270 @@
+"""Which one part explains readings that part company with the prediction: each fault fitted by least squares."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from drawbar.onsite.fault_models import LOAD, Candidate, candidates
+from drawbar.onsite.testpoints import Model, Setup
+
+# A part is blamed where no more than one good line in twenty would look so bad by the manometer's noise alone.
+_FALSE_ALARM = 0.05
+_LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one good fit in a hundred leaves so much
+# Two parts can't be told apart where the pressures they explain differ by less than this much of the noise in all.
+_APART = 2.0
+_UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
+_MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
+_ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
+_MOST_STEPS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """A candidate at the size that explains the readings best.
+
+    Attributes
+    ----------
+    candidate : Candidate
+        The part and what may be wrong with it.
+    size : float
+        How much of that, in the candidate's own measure.
+    chi2 : float
+        Sum of the squares of the differences that are left, by their noise [-].
+    shift : tuple of float
+        What the fault changes at each reading, by its noise [-].
+    """
+
+    candidate: Candidate
+    size: float
+    chi2: float
+    shift: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Parts that these readings can't tell apart.
+
+    Attributes
+    ----------
+    fits : tuple of Fit
+        The parts, the best first.
+    weight : float
+        How likely the fault is among them [-].
+    """
+
+    fits: tuple[Fit, ...]
+    weight: float
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What the readings point at.
+
+    Attributes
+    ----------
+    chi2 : float
+        Sum of the squares of the differences by their noise, with nothing wrong [-].
+    needed : float
+        How much less it must be for a part to be blamed [-].
+    gained : float
+        How much less it is with the best part at fault [-].
+    groups : tuple of Group
+        The groups by falling weight, empty where no part explains anything.
+    is_blamed : bool
+        Whether the first group is blamed.
+    left_over : tuple of int
+        Numbers of the readings that differ by too much still, with the first part at fault if it is blamed.
+    unseen : tuple of str
+        Parts that these readings would not show if they took SMALL_PA more.
+    is_too_large : bool
+        Whether no part was looked for, as the job has too many for so many setups.
+    """
+
+    chi2: float
+    needed: float
+    gained: float
+    groups: tuple[Group, ...]
+    is_blamed: bool
+    left_over: tuple[int, ...]
+    unseen: tuple[str, ...]
+    is_too_large: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A pressure that a manometer showed.
+
+    Attributes
+    ----------
+    setup : Setup
+        What was on, and where it was plugged in.
+    at : str
+        The name of the test point.
+    gauge_pa : float
+        What it showed [Pa gauge].
+    noise_pa : float
+        The manometer's standard deviation [Pa].
+    """
+
+    setup: Setup
+    at: str
+    gauge_pa: float
+    noise_pa: float
+
+
+def diagnose(model: Model, measured: Sequence[Reading]) -> Finding:
+    """Fit every candidate alone, and say which parts explain the readings, if any is needed to.
+
+    Parameters
+    ----------
+    model : Model
+        The job's line with nothing wrong.
+    measured : sequence of Reading
+        What was read.
+
+    Returns
+    -------
+    Finding
+        The parts, grouped where these readings can't tell them apart.
+    """
+    fitter = _Fitter(model, measured)
+    job = model.job
+    parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
+    if len(fitter.setups) * parts * parts > _MOST_WORK:
+        return Finding(
+            chi2=fitter.chi2,
+            needed=math.inf,
+            gained=0.0,
+            groups=(),
+            is_blamed=False,
+            left_over=(),
+            unseen=(),
+            is_too_large=True,
+        )
+    fits, unseen, tried = _fits_of(fitter)
+    needed = _normal_quantile(1.0 - 0.5 * _FALSE_ALARM / max(tried, 1)) ** 2
+    groups = _grouped(fits)
+    gained = fitter.chi2 - groups[0].fits[0].chi2 if groups else 0.0
+    is_blamed = gained >= needed
+    left = tuple(fitter.differences)
+    if is_blamed:
+        left = tuple(r - s for r, s in zip(left, groups[0].fits[0].shift, strict=True))
+    most = _normal_quantile(1.0 - 0.5 * _LEFT_ALARM / max(len(left), 1))
+    left_over = tuple(number for number, difference in enumerate(left) if abs(difference) > most)
+    return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, unseen)
+
+
+def _fits_of(fitter: _Fitter) -> tuple[list[Fit], tuple[str, ...], int]:
+    """Return each part's best fit, the parts that no reading sees, and how many candidates the readings see."""
+    fits: dict[str, Fit] = {}
+    is_unseen: dict[str, bool] = {}
+    tried = 0
+    for candidate in candidates(fitter.model, fitter.setups):
+        fit, is_seen = fitter.fit(candidate)
+        tried += is_seen
+        if candidate.kind != LOAD:  # a rate is off by some share, not by so many pascals
+            is_unseen[candidate.part] = is_unseen.get(candidate.part, True) and not is_seen
+        before = fits.get(candidate.part)
+        if fit is not None and (before is None or fit.chi2 < before.chi2):
+            fits[candidate.part] = fit
+    return list(fits.values()), tuple(part for part, unseen in is_unseen.items() if unseen), tried
+
+
+def _normal_quantile(share: float) -> float:
+    from statistics import NormalDist  # slow to import, and wanted here alone
+
+    return NormalDist().inv_cdf(share)
+
+
+def _grouped(fits: list[Fit]) -> tuple[Group, ...]:
+    """Put together what can't be told apart, and weigh the groups: exp(-chi2 / 2) of each part, all equally likely."""
+    left = sorted(fits, key=lambda fit: fit.chi2)
+    if not left:
+        return ()
+    best = left[0].chi2
+    total = sum(math.exp(0.5 * (best - fit.chi2)) for fit in left)
+    groups = []
+    while left:
+        first = left[0]
+        same = [fit for fit in left if math.dist(fit.shift, first.shift) < _APART]
+        left = [fit for fit in left if fit not in same]
+        groups.append(Group(tuple(same), sum(math.exp(0.5 * (best - fit.chi2)) for fit in same) / total))
+    return tuple(sorted(groups, key=lambda group: -group.weight))
+
+
+class _Fitter:
+    """The readings beside the prediction, and what a fault would change of it.
+
+    Attributes
+    ----------
+    model : Model
+        The line with nothing wrong.
+    setups : list of Setup
+        Each setup that something was read in, once.
+    differences : list of float
+        Measured less predicted, by the noise [-].
+    chi2 : float
+        Sum of their squares [-].
+    """
+
+    def __init__(self, model: Model, measured: Sequence[Reading]) -> None:
+        self.model = model
+        self._measured = measured
+        self.setups: list[Setup] = []
+        for reading in measured:
+            if reading.setup not in self.setups:
+                self.setups.append(reading.setup)
+        self._setup_of = [self.setups.index(reading.setup) for reading in measured]
+        self._healthy = [model.gauge_pa(setup) for setup in self.setups]
+        self.differences = [
+            (reading.gauge_pa - self._healthy[number][reading.at]) / reading.noise_pa
+            for reading, number in zip(measured, self._setup_of, strict=True)
+        ]
+        self.chi2 = sum(r * r for r in self.differences)
+
+    def shift(self, candidate: Candidate, size: float) -> tuple[float, ...]:
+        """Return what a fault changes at each reading, by its noise [-]."""
+        altered = candidate.alter(size)
+        faulty = [
+            self.model.gauge_pa(setup, altered) if number in candidate.setups else self._healthy[number]
+            for number, setup in enumerate(self.setups)
+        ]
+        return tuple(
+            (faulty[number][reading.at] - self._healthy[number][reading.at]) / reading.noise_pa
+            for reading, number in zip(self._measured, self._setup_of, strict=True)
+        )
+
+    def fit(self, candidate: Candidate) -> tuple[Fit | None, bool]:
+        """Return the best size of a fault, None if none betters the fit, and whether the readings see the part.
+
+        Gauss-Newton in one unknown; the slope is that of the last two sizes, as pressures go nearly straight with x.
+        """
+        size = candidate.scale
+        shift = self.shift(candidate, size)
+        if math.hypot(*shift) < _UNSEEN:
+            return None, False
+        best: Fit | None = None
+        before, shift_before, chi2 = 0.0, tuple(0.0 for _ in shift), self.chi2
+        for step in range(_MOST_STEPS):
+            if step:
+                shift = self.shift(candidate, size)
+            slope = [(new - old) / (size - before) for new, old in zip(shift, shift_before, strict=True)]
+            left = [r - s for r, s in zip(self.differences, shift, strict=True)]
+            chi2_here = sum(r * r for r in left)
+            steep = sum(s * s for s in slope)
+            if chi2_here < chi2:
+                chi2 = chi2_here
+                best = Fit(candidate, size, chi2_here, shift)
+            elif step and best is not None and abs(chi2_here - chi2) > _ENOUGH:
+                before, shift_before, size = best.size, best.shift, 0.5 * (size + best.size)
+                continue
+            if steep <= 0.0:
+                break
+            wanted = size + sum(r * s for r, s in zip(left, slope, strict=True)) / steep
+            wanted = min(max(wanted, candidate.low), candidate.high)
+            if wanted == 0.0 or (wanted - size) ** 2 * steep < _ENOUGH:
+                break
+            before, shift_before, size = size, shift, wanted
+        return best, True

@@ -42,6 +42,8 @@ def out_by_a_tenth(value: Any, *names: str) -> Any:
     """Return a float put out by a tenth; of a tuple of terms, those of the names."""
     if not names:
         return value * OFF
+    if type(value) is tuple:  # Darcy's terms are handed over bare
+        value = darcy.DarcyTerms._make(value)
     return value._replace(**{name: getattr(value, name) * OFF for name in names})
 
 
@@ -78,8 +80,8 @@ PIECES = [
     Piece(virial, "cross_constants", ("acentric",), "darcy", MIXTURE, LOW, "w12"),
     Piece(virial, "cross_constants", ("critical_temperature_k",), "darcy", MIXTURE, LOW, "Tc12"),
     Piece(darcy, "friction_factor", (), "darcy", PROPANE, LOW, "f"),
-    Piece(darcy, "darcy_terms", ("flow_term_pa2",), "darcy", PROPANE, LOW, "E"),
-    Piece(darcy, "darcy_terms", ("friction_term_pa2",), "darcy", PROPANE, LOW, "F"),
+    Piece(darcy, "_terms", ("flow_term_pa2",), "darcy", PROPANE, LOW, "E"),
+    Piece(darcy, "_terms", ("friction_term_pa2",), "darcy", PROPANE, LOW, "F"),
     Piece(ifgc, "capacity_factor", (), "ifgc", PROPANE, LOW, "Cr"),
     Piece(ifgc, "superexpansibility", (), "ifgc", PROPANE, HIGH, "Y"),
     Piece(ifgc, "ifgc_terms", ("drop_inh2o",), "ifgc", PROPANE, LOW, "dH"),

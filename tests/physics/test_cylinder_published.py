@@ -133,22 +133,24 @@ def test_what_is_left_of_a_mixture_keeps_rayleigh_s_equation(share):
     full = full_of(gas({"propane": 0.6, "n-butane": 0.4}), 9.0)
     left = left_of(full, share, 278.15)
     a = vapour_pressure_pa(278.15, component("propane")) / vapour_pressure_pa(278.15, component("n-butane"))
-    before, after = (sum(moles for _, moles in one) for one in (full, left))
+    before, after = (sum(moles for _, moles in liquid) for liquid in (full, left))
     xf, xw = full[0][1] / before, left[0][1] / after
     right = (math.log(xf / xw) + a * math.log((1.0 - xw) / (1.0 - xf))) / (a - 1.0)
     assert math.log(before / after) == pytest.approx(right, rel=1e-9)
-    assert sum(moles * one.molar_mass_kg_mol for one, moles in left) == pytest.approx(9.0 * share, rel=1e-9)
+    assert sum(moles * part.molar_mass_kg_mol for part, moles in left) == pytest.approx(9.0 * share, rel=1e-9)
     assert xw < xf
 
 
 # The time course. The right-hand sides below are written here from the heat balance, not taken from the program.
 
 
-def followed(bottle, names, moles, load_w, ambient_k, least_abs_pa, properties):
+def followed(bottle, liquid, load_w, *, ambient_k, least_abs_pa, properties):  # noqa: PLR0913 - as `course` takes it
     """Integrate the heat balance by scipy until the pressure is too low or a thousandth of the gas is left.
 
-    properties(name, T) : vapour pressure, molar heat of vaporisation, molar volume and heat capacity of the liquid
+    What `properties` gives for a name and a temperature: vapour pressure, molar heat of vaporisation, molar volume and
+    heat capacity of the liquid.
     """
+    names, moles = [part.name for part, _ in liquid], [n for _, n in liquid]
     base_m2 = math.pi * bottle.diameter_m**2 / 4.0
     whole_m2 = 2.0 * base_m2 + 4.0 * bottle.water_capacity_m3 / bottle.diameter_m
     parts = [component(name) for name in names]
@@ -156,20 +158,20 @@ def followed(bottle, names, moles, load_w, ambient_k, least_abs_pa, properties):
     def terms(state):
         return [properties(name, state[0]) for name in names]
 
-    def pressure_pa(state, found):
-        return sum(n * one[0] for n, one in zip(state[1:], found, strict=True)) / sum(state[1:])
+    def pressure_pa(state, known):
+        return sum(n * part[0] for n, part in zip(state[1:], known, strict=True)) / sum(state[1:])
 
     def slope(_, state):
-        found = terms(state)
+        known = terms(state)
         shares = [
-            n * one[0] / (pressure_pa(state, found) * sum(state[1:])) for n, one in zip(state[1:], found, strict=True)
+            n * part[0] / (pressure_pa(state, known) * sum(state[1:])) for n, part in zip(state[1:], known, strict=True)
         ]
         drawn = load_w / sum(y * part.gross_j_mol for y, part in zip(shares, parts, strict=True))
-        wet_m2 = base_m2 + 4.0 / bottle.diameter_m * sum(n * one[2] for n, one in zip(state[1:], found, strict=True))
-        capacity = sum(n * one[3] for n, one in zip(state[1:], found, strict=True))
+        wet_m2 = base_m2 + 4.0 / bottle.diameter_m * sum(n * part[2] for n, part in zip(state[1:], known, strict=True))
+        capacity = sum(n * part[3] for n, part in zip(state[1:], known, strict=True))
         capacity += bottle.tare_kg * bottle.steel_j_kg_k * wet_m2 / whole_m2
         gain_w = bottle.coefficient_w_m2_k * wet_m2 * (ambient_k - state[0])
-        loss_w = drawn * sum(y * one[1] for y, one in zip(shares, found, strict=True))
+        loss_w = drawn * sum(y * part[1] for y, part in zip(shares, known, strict=True))
         return [(gain_w - loss_w) / capacity, *(-drawn * y for y in shares)]
 
     def starved(_, state):
@@ -184,13 +186,13 @@ def followed(bottle, names, moles, load_w, ambient_k, least_abs_pa, properties):
     )
 
 
-def own(name, temperature_k):
-    one = component(name)
+def ours_of(name, temperature_k):
+    part = component(name)
     return (
-        vapour_pressure_pa(temperature_k, one),
-        vaporisation_j_mol(temperature_k, one),
-        one.molar_mass_kg_mol / pure_liquid_density_kg_m3(temperature_k, one),
-        liquid_heat_j_mol_k(temperature_k, one),
+        vapour_pressure_pa(temperature_k, part),
+        vaporisation_j_mol(temperature_k, part),
+        part.molar_mass_kg_mol / pure_liquid_density_kg_m3(temperature_k, part),
+        liquid_heat_j_mol_k(temperature_k, part),
     )
 
 
@@ -215,21 +217,19 @@ COURSES = [
 ]
 
 
-@pytest.mark.parametrize(
-    ("make_up", "gas_kg", "fill", "celsius", "mj_h", "how"), [case[1:] for case in COURSES], ids=[c[0] for c in COURSES]
-)
-def test_the_course_agrees_with_scipy_to_half_a_percent(make_up, gas_kg, fill, celsius, mj_h, how):
+@pytest.mark.parametrize("case", COURSES, ids=lambda case: case[0])
+def test_the_course_agrees_with_scipy_to_half_a_percent(case):
     """Time, gas left by parts, and temperature difference to the air at the end, beside DOP853 at 1e-9."""
+    _, make_up, gas_kg, fill, celsius, mj_h, how = case
     bottle, ambient_k, least_pa = usual(gas_kg), celsius + 273.15, ATMOSPHERE_PA + 30e3
     liquid = left_of(full_of(gas(make_up), gas_kg), fill, ambient_k)
     ours = course(bottle, liquid, mj_h / 0.0036, ambient_k, least_pa)
-    names, moles = [one.name for one, _ in liquid], [n for _, n in liquid]
-    theirs = followed(bottle, names, moles, mj_h / 0.0036, ambient_k, least_pa, own)
+    theirs = followed(bottle, liquid, mj_h / 0.0036, ambient_k=ambient_k, least_abs_pa=least_pa, properties=ours_of)
     assert ours.ended == how
     assert [len(events) for events in theirs.t_events] == ([1, 0] if how == STARVED else [0, 1])
     assert ours.time_s == pytest.approx(theirs.t[-1], rel=0.005)
     assert ambient_k - ours.liquid_k == pytest.approx(ambient_k - theirs.y[0, -1], rel=0.005)
-    assert ours.points[-1].moles == pytest.approx(tuple(theirs.y[1:, -1]), rel=0.005, abs=0.005 * moles[0])
+    assert ours.points[-1].moles == pytest.approx(tuple(theirs.y[1:, -1]), rel=0.005, abs=0.005 * liquid[0][1])
 
 
 @pytest.mark.parametrize(("celsius", "mj_h"), [(5.0, 131.0), (20.0, 80.0)])
@@ -238,7 +238,7 @@ def test_the_course_with_coolprop_s_propane_starves_within_2_percent_of_ours(cel
     bottle, ambient_k, least_pa = usual(9.0), celsius + 273.15, ATMOSPHERE_PA + 30e3
     liquid = left_of(full_of(gas({"propane": 1.0}), 9.0), 0.5, ambient_k)
     ours = course(bottle, liquid, mj_h / 0.0036, ambient_k, least_pa)
-    theirs = followed(bottle, ["propane"], [liquid[0][1]], mj_h / 0.0036, ambient_k, least_pa, coolprop)
+    theirs = followed(bottle, liquid, mj_h / 0.0036, ambient_k=ambient_k, least_abs_pa=least_pa, properties=coolprop)
     assert ours.ended == STARVED
     assert ours.time_s == pytest.approx(theirs.t[-1], rel=0.02)
     assert ours.left_kg == pytest.approx(theirs.y[1, -1] * component("propane").molar_mass_kg_mol, rel=0.02)

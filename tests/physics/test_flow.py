@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from drawbar.physics.darcy import darcy
 from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, velocity_m_s
-from drawbar.physics.formulas import FORMULAS
+from drawbar.physics.formulas import FORMULAS, Formula
 from drawbar.physics.friction import friction_factor, regime, reynolds
 from drawbar.physics.ifgc import ifgc
 from gases import gas
@@ -23,50 +23,50 @@ flows = st.floats(1e-6, 0.02)
 bores = st.floats(0.004, 0.06)
 lengths = st.floats(0.05, 100.0)
 gauges = st.sampled_from([2750.0, 3700.0, 12e3, 70e3, 140e3])
+pipe_flows = st.builds(PipeFlow, flows, bores, st.just(1.5e-6), lengths, st.just(PROPANE), gauges)
 more = st.floats(1.001, 5.0)
 
 
-def inlet_wanted(name: str, flow: float, bore: float, length: float, gauge: float) -> float:
+def inlet_wanted(formula: Formula, flow: PipeFlow) -> float:
     """Inlet needed for an outlet at the stage's pressure: a measure of drop that no choke cuts short."""
-    loss = FORMULAS[name].function(PipeFlow(flow, bore, 1.5e-6, length, PROPANE, gauge))
-    return inlet_abs_pa(AIR_PA + gauge, loss)
+    return inlet_abs_pa(AIR_PA + flow.stage_gauge_pa, formula.function(flow))
 
 
-@given(formulas, flows, bores, lengths, gauges, more)
+@given(formulas, pipe_flows, more)
 @trials
-def test_longer_pipe_takes_more(formula, flow, bore, length, gauge, times):
+def test_longer_pipe_takes_more(formula, flow, times):
     """The same flow through a longer pipe takes more pressure, by every formula."""
-    base = inlet_wanted(formula.name, flow, bore, length, gauge)
-    assume(base - AIR_PA - gauge > 1e-6)
-    assert inlet_wanted(formula.name, flow, bore, length * times, gauge) > base
+    base = inlet_wanted(formula, flow)
+    assume(base - AIR_PA - flow.stage_gauge_pa > 1e-6)
+    assert inlet_wanted(formula, flow._replace(length_m=times * flow.length_m)) > base
 
 
-@given(formulas, flows, bores, lengths, gauges, more)
+@given(formulas, pipe_flows, more)
 @trials
-def test_more_flow_takes_more(formula, flow, bore, length, gauge, times):
+def test_more_flow_takes_more(formula, flow, times):
     """More flow takes more pressure, across the step from laminar to turbulent as well."""
-    base = inlet_wanted(formula.name, flow, bore, length, gauge)
-    assume(base - AIR_PA - gauge > 1e-6)
-    assert inlet_wanted(formula.name, flow * times, bore, length, gauge) > base
+    base = inlet_wanted(formula, flow)
+    assume(base - AIR_PA - flow.stage_gauge_pa > 1e-6)
+    assert inlet_wanted(formula, flow._replace(mass_flow_kg_s=times * flow.mass_flow_kg_s)) > base
 
 
-@given(formulas, flows, bores, lengths, gauges, more)
+@given(formulas, pipe_flows, more)
 @trials
-def test_bigger_bore_takes_less(formula, flow, bore, length, gauge, times):
+def test_bigger_bore_takes_less(formula, flow, times):
     """A bigger bore takes less pressure, by every formula."""
-    base = inlet_wanted(formula.name, flow, bore, length, gauge)
-    assume(base - AIR_PA - gauge > 1e-6)
-    assert inlet_wanted(formula.name, flow, bore * times, length, gauge) < base
+    base = inlet_wanted(formula, flow)
+    assume(base - AIR_PA - flow.stage_gauge_pa > 1e-6)
+    assert inlet_wanted(formula, flow._replace(bore_m=times * flow.bore_m)) < base
 
 
-@given(formulas, flows, bores, lengths, gauges)
+@given(formulas, pipe_flows)
 @trials
-def test_inlet_is_the_inverse_of_outlet(formula, flow, bore, length, gauge):
+def test_inlet_is_the_inverse_of_outlet(formula, flow):
     """From an outlet back to its inlet, to 1e-10."""
-    loss = formula.function(PipeFlow(flow, bore, 1.5e-6, length, MIXTURE, gauge))
-    outlet = outlet_abs_pa(AIR_PA + gauge, loss)
+    loss = formula.function(flow._replace(vapour=MIXTURE))
+    outlet = outlet_abs_pa(AIR_PA + flow.stage_gauge_pa, loss)
     assume(outlet > 0.0)
-    assert inlet_abs_pa(outlet, loss) == pytest.approx(AIR_PA + gauge, rel=1e-10)
+    assert inlet_abs_pa(outlet, loss) == pytest.approx(AIR_PA + flow.stage_gauge_pa, rel=1e-10)
 
 
 @given(flows, bores, lengths, st.floats(100.0, 4e5))

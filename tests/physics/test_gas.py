@@ -46,26 +46,26 @@ def test_mixture_lies_between_its_parts(part, temperature_k):
     ends = [gas({"propane": 1.0}), gas({"n-butane": 1.0})]
     mixed = gas({"propane": part, "n-butane": 1.0 - part})
 
-    def figures(one):
-        vapour = one.vapour(temperature_k)
+    def figures(mixture):
+        vapour = mixture.vapour(temperature_k)
         return [
-            one.molar_mass_kg_mol,
-            one.gross_j_kg,
-            one.net_j_kg,
-            one.gross_j_m3,
-            one.relative_density,
-            one.reference_density_kg_m3,
-            one.dew_pressure_pa(temperature_k),
-            one.bubble_pressure_pa(temperature_k),
-            one.latent_heat_j_kg(temperature_k),
-            one.liquid_density_kg_m3(temperature_k),
+            mixture.molar_mass_kg_mol,
+            mixture.gross_j_kg,
+            mixture.net_j_kg,
+            mixture.gross_j_m3,
+            mixture.relative_density,
+            mixture.reference_density_kg_m3,
+            mixture.dew_pressure_pa(temperature_k),
+            mixture.bubble_pressure_pa(temperature_k),
+            mixture.latent_heat_j_kg(temperature_k),
+            mixture.liquid_density_kg_m3(temperature_k),
             vapour.virial_m3_mol,
             vapour.viscosity_pa_s,
             vapour.density_kg_m3(80e3),
         ]
 
-    for figure, one, other in zip(figures(mixed), *map(figures, ends), strict=True):
-        assert min(one, other) < figure < max(one, other)
+    for figure, end, other in zip(figures(mixed), *map(figures, ends), strict=True):
+        assert min(end, other) < figure < max(end, other)
 
 
 @given(part=st.floats(0.05, 0.95), temperature_k=temperatures_k)

@@ -110,7 +110,7 @@ def test_mixture_viscosity_is_within_2_percent_of_other_rules_on_coolprop_gases(
     viscosities_pa_s = [PropsSI("V", "T", temperature_k, "P", 1e3, COOLPROP[name]) for name in ("propane", "n-butane")]
     masses = [44.09562, 58.1222]
     if rule is Brokaw:
-        wells_k = [one.well_depth_k for one in map(component, ("propane", "n-butane"))]
+        wells_k = [part.well_depth_k for part in map(component, ("propane", "n-butane"))]
         reference_pa_s = Brokaw(temperature_k, [0.7, 0.3], viscosities_pa_s, masses, [0.0, 0.0], wells_k)
     else:
         reference_pa_s = rule([0.7, 0.3], viscosities_pa_s, masses)
@@ -224,37 +224,39 @@ def test_molar_mass_is_coolprop_s(name):
 @pytest.mark.parametrize("celsius", SATURATION_C)
 def test_correlations_give_what_another_implementation_gives(name, celsius):
     """The formulas are typed as published: `chemicals` has the same ones and gets the same numbers."""
-    one, temperature_k = component(name), celsius + 273.15
-    critical_k, critical_pa = one.critical_temperature_k, one.critical_pressure_pa
-    assert component_virial_terms(temperature_k, one).virial_m3_mol == pytest.approx(
-        BVirial_Tsonopoulos(temperature_k, critical_k, critical_pa, one.acentric), rel=1e-9
+    pure, temperature_k = component(name), celsius + 273.15
+    critical_k, critical_pa = pure.critical_temperature_k, pure.critical_pressure_pa
+    assert component_virial_terms(temperature_k, pure).virial_m3_mol == pytest.approx(
+        BVirial_Tsonopoulos(temperature_k, critical_k, critical_pa, pure.acentric), rel=1e-9
     )
-    upper_k = one.saturation_range_k[1]
-    assert vapour_pressure_pa(temperature_k, one) == pytest.approx(
-        Wagner(temperature_k, upper_k, one.saturation_critical_pa, *one.vapour_pressure_coefficients), rel=1e-9
+    upper_k = pure.saturation_range_k[1]
+    assert vapour_pressure_pa(temperature_k, pure) == pytest.approx(
+        Wagner(temperature_k, upper_k, pure.saturation_critical_pa, *pure.vapour_pressure_coefficients), rel=1e-9
     )
-    assert vaporisation_j_mol(temperature_k, one) == pytest.approx(
-        PPDS12(temperature_k, upper_k, *one.vaporisation_coefficients), rel=1e-9
+    assert vaporisation_j_mol(temperature_k, pure) == pytest.approx(
+        PPDS12(temperature_k, upper_k, *pure.vaporisation_coefficients), rel=1e-9
     )
     # The library's collision integral has one term more, of under 0.1 %.
-    omega = collision_integral_Neufeld_Janzen_Aziz(temperature_k / one.well_depth_k, l=2, s=2)
+    omega = collision_integral_Neufeld_Janzen_Aziz(temperature_k / pure.well_depth_k, l=2, s=2)
     # (5/16) sqrt(pi m k T) / (pi sigma^2 omega), Hirschfelder, Curtiss and Bird, Molecular Theory of Gases and Liquids.
-    boltzmann, molecule_kg = 1.380649e-23, one.molar_mass_kg_mol / 6.02214076e23
+    boltzmann, molecule_kg = 1.380649e-23, pure.molar_mass_kg_mol / 6.02214076e23
     momentum = math.sqrt(math.pi * molecule_kg * boltzmann * temperature_k)
     assert dilute_viscosity(
-        temperature_k, one.molar_mass_kg_mol, one.collision_diameter_m, one.well_depth_k
-    ).viscosity_pa_s == pytest.approx(5.0 / 16.0 * momentum / (math.pi * one.collision_diameter_m**2 * omega), rel=2e-3)
+        temperature_k, pure.molar_mass_kg_mol, pure.collision_diameter_m, pure.well_depth_k
+    ).viscosity_pa_s == pytest.approx(
+        5.0 / 16.0 * momentum / (math.pi * pure.collision_diameter_m**2 * omega), rel=2e-3
+    )
 
 
 @pytest.mark.parametrize("celsius", TEMPERATURES_C)
 def test_cross_virial_gives_what_another_implementation_gives(celsius):
     """The combining rules against those of `chemicals`, propane with n-butane."""
     pair = [component("propane"), component("n-butane")]
-    volumes = [one.critical_volume_m3_mol for one in pair]
-    criticals_k = [one.critical_temperature_k for one in pair]
+    volumes = [part.critical_volume_m3_mol for part in pair]
+    criticals_k = [part.critical_temperature_k for part in pair]
     kijs = Tarakad_Danner_virial_CSP_kijs(Vcs=volumes)
     tcs = Tarakad_Danner_virial_CSP_Tcijs(Tcs=criticals_k, kijs=kijs)
-    pressures_pa = [one.critical_pressure_pa for one in pair]
+    pressures_pa = [part.critical_pressure_pa for part in pair]
     pcs = Tarakad_Danner_virial_CSP_Pcijs(Tcs=criticals_k, Pcs=pressures_pa, Vcs=volumes, Tcijs=tcs)
     reference = BVirial_Tsonopoulos(celsius + 273.15, tcs[0][1], pcs[0][1], 0.5 * (pair[0].acentric + pair[1].acentric))
     assert cross_virial_terms(celsius + 273.15, *pair).virial_m3_mol == pytest.approx(reference, rel=1e-9)

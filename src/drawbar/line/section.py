@@ -113,7 +113,7 @@ class Section:
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""
-        return device_drop_pa(flow_kg_s, self._pa_per_flow2)
+        return device_drop_pa(flow_kg_s, self._pa_per_flow2) if self._pa_per_flow2 else 0.0
 
     def height_pa(self, abs_pa: float) -> float:
         """Return what the rise takes [Pa]: (density of gas - density of air) x g x rise; less than 0 downhill."""

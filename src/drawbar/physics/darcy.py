@@ -57,15 +57,18 @@ def darcy_terms(flow: PipeFlow) -> DarcyTerms:
     ----------
     As `darcy`.
     """
-    bore_m, vapour = flow.bore_m, flow.vapour
+    return DarcyTerms._make(_terms(flow))
+
+
+def _terms(flow: PipeFlow) -> tuple[float, float, float, float, float, float, float]:
+    """Return the values of DarcyTerms; bare, as a search for sizes asks for them by the ten thousand."""
+    mass_flow_kg_s, bore_m, roughness_m, length_m, vapour, _ = flow
     area_m2 = 0.25 * math.pi * bore_m * bore_m
-    flux = flow.mass_flow_kg_s / area_m2
-    number, relative = flux * bore_m / vapour.viscosity_pa_s, flow.roughness_m / bore_m
+    flux = mass_flow_kg_s / area_m2
+    number, relative = flux * bore_m / vapour.viscosity_pa_s, roughness_m / bore_m
     friction = friction_factor(number, relative)
-    flow_term_pa2 = flux * flux * R * vapour.temperature_k / vapour.molar_mass_kg_mol
-    return DarcyTerms(
-        area_m2, flux, number, relative, friction, flow_term_pa2, flow_term_pa2 * friction * flow.length_m / bore_m
-    )
+    flow_pa2 = flux * flux * R * vapour.temperature_k / vapour.molar_mass_kg_mol
+    return area_m2, flux, number, relative, friction, flow_pa2, flow_pa2 * friction * length_m / bore_m
 
 
 def darcy(flow: PipeFlow) -> Loss:
@@ -102,5 +105,5 @@ def darcy(flow: PipeFlow) -> Loss:
     """
     if flow.mass_flow_kg_s <= 0.0:
         return NO_LOSS
-    terms = darcy_terms(flow)
-    return Loss(0.0, terms.friction_term_pa2, terms.flow_term_pa2, flow.vapour.virial_per_pa)
+    _, _, _, _, _, flow_term_pa2, friction_term_pa2 = _terms(flow)
+    return Loss(0.0, friction_term_pa2, flow_term_pa2, flow.vapour.virial_per_pa)

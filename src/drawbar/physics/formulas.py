@@ -11,7 +11,7 @@ from drawbar.physics.handbook_formulas import pole, reference_flow_m3_h, renouar
 from drawbar.physics.ifgc import INCH_M, ifgc
 
 if TYPE_CHECKING:
-    from collections.abc import Callable, Iterator
+    from collections.abc import Callable
 
     from drawbar.physics.flow import Loss, PipeFlow
 
@@ -71,7 +71,7 @@ class Formula(NamedTuple):
             parts.append(f"Q/D below {self.flow_by_bore_max:.0f} m3/h by mm")
         return f"{', '.join(parts)} ({self.range_source})"
 
-    def outside(self, flow: PipeFlow) -> str | None:
+    def outside(self, flow: PipeFlow) -> str | None:  # noqa: PLR0911 - one way out for each bound
         """Say in a short sentence what is outside the formula's range, or None. With no flow there is nothing to say.
 
         Parameters
@@ -84,24 +84,23 @@ class Formula(NamedTuple):
         str or None
             The sentence, in the units of the trade.
         """
-        return next(self._all_outside(flow), None) if flow.mass_flow_kg_s > 0.0 else None
-
-    def _all_outside(self, flow: PipeFlow) -> Iterator[str]:
-        """Yield a sentence for each bound of the range that a flow is outside of, the gravest first."""
-        vapour, bore_m, gauge_pa = flow.vapour, flow.bore_m, flow.stage_gauge_pa
+        mass_flow_kg_s, bore_m, _, _, vapour, gauge_pa = flow
+        if mass_flow_kg_s <= 0.0:
+            return None
         (low_m, high_m), (low, high) = self.bore_range_m, self.reynolds_range
         if not low_m <= bore_m <= high_m:
-            yield f"a bore of {bore_m * 1e3:.4g} mm is outside {low_m * 1e3:.4g} to {high_m * 1e3:.4g} mm"
-        number = reynolds(flow.mass_flow_kg_s, bore_m, vapour.viscosity_pa_s)
+            return f"a bore of {bore_m * 1e3:.4g} mm is outside {low_m * 1e3:.4g} to {high_m * 1e3:.4g} mm"
+        number = reynolds(mass_flow_kg_s, bore_m, vapour.viscosity_pa_s)
         if number < low:
-            yield f"the formula is for turbulent flow; the Reynolds number is {number:.0f}, below {low:.0f}"
+            return f"the formula is for turbulent flow; the Reynolds number is {number:.0f}, below {low:.0f}"
         flow_by_bore = reference_flow_m3_h(flow) / (bore_m * 1e3)
         if flow_by_bore >= self.flow_by_bore_max:
-            yield f"Q/D is {flow_by_bore:.0f} m3/h by mm, not below {self.flow_by_bore_max:.0f}"
+            return f"Q/D is {flow_by_bore:.0f} m3/h by mm, not below {self.flow_by_bore_max:.0f}"
         if number > high:
-            yield f"the Reynolds number is {number:.3g}, above {high:.0e}"
+            return f"the Reynolds number is {number:.3g}, above {high:.0e}"
         if gauge_pa > self.gauge_max_pa:
-            yield f"{gauge_pa / 1e3:.4g} kPa is above the formula's {self.gauge_max_pa / 1e3:.4g} kPa"
+            return f"{gauge_pa / 1e3:.4g} kPa is above the formula's {self.gauge_max_pa / 1e3:.4g} kPa"
+        return None
 
 
 FORMULAS: dict[str, Formula] = {

@@ -76,9 +76,8 @@ def _start(explained: Explained, leg: Leg) -> _Items:
             f"absolute pressure at {start_in_words(leg)} - pa",
             f"{num(leg.before_abs_pa)} - {num(job.atmospheric_pa)}",
         )
-        yield Step(
-            "least inlet pressure that it works at", "pmin", regulator.inlet_min_gauge_pa, "Pa", source=IN_JOB_FILE
-        )
+        least_pa = regulator.inlet_min_gauge_pa
+        yield Step("least inlet pressure that it works at", "pmin", least_pa, "Pa", source=IN_JOB_FILE)
         enough = "It has that: PASS." if explained.inlet_margin_pa(leg) >= 0.0 else "It has less: FAIL."
         yield f"{enough} What follows is for the outlet pressure that it is set to."
     if regulator is not None or leg.before_abs_pa == explained.line.source_abs_pa:

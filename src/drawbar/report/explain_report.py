@@ -22,7 +22,7 @@ from drawbar.report.steps import Step, WorkingPart, markdown_blocks, num, steps_
 class ExplainReport(Report[Explained]):
     """How the working of a way through a line is shown.
 
-    Parameters
+    Attributes
     ----------
     known : Catalogue
         Where the sources of the pipes' figures stand.

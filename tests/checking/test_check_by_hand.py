@@ -13,12 +13,10 @@ import pytest
 from chemicals.combustion import combustion_data
 from CoolProp.CoolProp import PropsSI
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.results import CheckResult
-from drawbar.jobfile.reader import job_of
+from jobs import job_from
 
-KNOWN = Catalogue()
 G = 9.80665
 AIR_PA = 101_325.0
 
@@ -65,7 +63,9 @@ def darcy_factor(reynolds: float, relative_roughness: float) -> float:
     return 64.0 / reynolds if reynolds < 2000.0 else fluids.friction.Colebrook(reynolds, relative_roughness)
 
 
-def friction_pa(gas: HandGas, inlet_pa: float, flow: float, bore: float, length: float, roughness: float) -> float:
+def friction_pa(  # noqa: PLR0913, PLR0917 - what stands in the equation, as on a sheet of paper
+    gas: HandGas, inlet_pa: float, flow: float, bore: float, length: float, roughness: float
+) -> float:
     """Friction of a low-pressure stretch: f L/d rho v^2 / 2 at the density of the mean pressure."""
     reynolds = 4.0 * flow / (math.pi * bore * gas.viscosity_pa_s)
     factor = darcy_factor(reynolds, roughness / bore)
@@ -121,17 +121,19 @@ appliances:
     [("propane", {"Propane": 1.0}), ("{propane: 70 %, n-butane: 30 %}", {"Propane": 0.7, "n-Butane": 0.3})],
     ids=["propane", "propane and n-butane"],
 )
-def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None:
+def test_a_two_stage_trailer(  # noqa: PLR0915 - one sheet of paper, worked from top to bottom
+    gas_text: str, fractions: dict[str, float]
+) -> None:
     """Two branches, a bayonet and hose, rises both ways, fittings, a second stage, 800 m up: sheet and check agree.
 
     Tolerance 0.5 % of each drop: viscosity is within 1 % of CoolProp, which is 0.25 % of turbulent friction and all of
     it in the one laminar run, a small part of its appliance's drop; density within 0.1 %; the gas's acceleration,
     which the sheet leaves out at low pressure, is under 0.1 %.
     """
-    result = check(job_of(TRAILER % gas_text, "job.yaml", KNOWN, sized=True))
+    result = check(job_from(TRAILER % gas_text))
     (state,) = result.states
     rows = {flow.section.name: flow for flow in state.runs}
-    found = {one.name: one for one in state.appliances}
+    appliances = {appliance.name: appliance for appliance in state.appliances}
 
     # The site and the gas.
     gas = hand_gas(fractions, 293.15)
@@ -182,8 +184,8 @@ def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None
     galley_end_pa = main_end_pa - galley_friction - weight * 0.9
     assert rows["galley"].friction_pa == pytest.approx(galley_friction, rel=5e-3)
     assert rows["galley"].height_pa == pytest.approx(weight * 0.9, rel=5e-3)
-    assert found["oven"].drop_pa == pytest.approx(stage_pa - galley_end_pa, rel=5e-3)
-    assert found["oven"].gauge_pa == pytest.approx(galley_end_pa - atmosphere_pa, rel=5e-4)
+    assert appliances["oven"].drop_pa == pytest.approx(stage_pa - galley_end_pa, rel=5e-3)
+    assert appliances["oven"].gauge_pa == pytest.approx(galley_end_pa - atmosphere_pa, rel=5e-4)
 
     # The leg to the fridge, laminar; it falls, so some of the drop is given back.
     leg_reynolds = 4.0 * in_leg / (math.pi * BORE_M["9.52"] * gas.viscosity_pa_s)
@@ -193,7 +195,7 @@ def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None
     assert rows["leg"].regime == "laminar"
     assert rows["leg"].reynolds == pytest.approx(leg_reynolds, rel=0.011)  # the viscosity's own difference
     assert rows["leg"].friction_pa == pytest.approx(leg_friction, rel=0.011)
-    assert found["fridge"].drop_pa == pytest.approx(stage_pa - leg_end_pa, rel=5e-3)
+    assert appliances["fridge"].drop_pa == pytest.approx(stage_pa - leg_end_pa, rel=5e-3)
 
     # The side run, its valve, the bayonet, the hose and its coupler, to the griddle.
     side_friction = friction_pa(gas, main_end_pa, in_side, BORE_M["12.70"], side_m, COPPER_M)
@@ -206,19 +208,21 @@ def test_a_two_stage_trailer(gas_text: str, fractions: dict[str, float]) -> None
     griddle_pa = hose_inlet_pa - hose_friction - coupler - weight * 0.4
     assert rows["side"].friction_pa == pytest.approx(side_friction, rel=5e-3)
     assert rows["side"].devices_pa == pytest.approx(side_valve, rel=1e-9)
-    outlet_row, hose_row = found["griddle"].tail
+    outlet_row, hose_row = appliances["griddle"].tail
     assert (outlet_row.friction_pa, outlet_row.height_pa) == (0.0, 0.0)
     assert outlet_row.devices_pa == pytest.approx(bayonet, rel=1e-9)
     assert hose_row.friction_pa == pytest.approx(hose_friction, rel=5e-3)
     assert hose_row.devices_pa == pytest.approx(coupler, rel=1e-9)
     assert hose_row.height_pa == pytest.approx(weight * 0.4, rel=5e-3)
-    assert found["griddle"].drop_pa == pytest.approx(stage_pa - griddle_pa, rel=5e-3)
-    assert found["griddle"].gauge_pa == pytest.approx(griddle_pa - atmosphere_pa, rel=5e-4)
+    assert appliances["griddle"].drop_pa == pytest.approx(stage_pa - griddle_pa, rel=5e-3)
+    assert appliances["griddle"].gauge_pa == pytest.approx(griddle_pa - atmosphere_pa, rel=5e-4)
 
     # The verdict, by the sheet's own drops.
     for name, end_pa in {"oven": galley_end_pa, "fridge": leg_end_pa, "griddle": griddle_pa}.items():
-        assert found[name].passes == (stage_pa - end_pa <= 250.0), name
-        assert found[name].margin_pa == pytest.approx(250.0 - (stage_pa - end_pa), abs=5e-3 * (stage_pa - end_pa)), name
+        assert appliances[name].passes == (stage_pa - end_pa <= 250.0), name
+        assert appliances[name].margin_pa == pytest.approx(
+            250.0 - (stage_pa - end_pa), abs=5e-3 * (stage_pa - end_pa)
+        ), name
 
 
 @pytest.mark.parametrize("stage_kpa", [70, 140])
@@ -238,7 +242,7 @@ runs:
 appliances:
   fryer: {{at: main, input: {stage_kpa * 2 + 20} MJ/h}}
 """
-    (state,) = check(job_of(job, "job.yaml", KNOWN, sized=True)).states
+    (state,) = check(job_from(job)).states
     gas = hand_gas({"Propane": 1.0}, 288.15)
     flow, inlet_pa = gas.flow(stage_kpa * 2 + 20), AIR_PA + stage_kpa * 1000.0
     end_pa = first_stage_end_pa(gas, inlet_pa, flow, BORE_M["6.35"], 6.0)
@@ -258,7 +262,7 @@ runs:
 appliances:
   all-burners: {{at: main, input: {mj_h} MJ/h}}
 """
-    return check(job_of(job, "job.yaml", KNOWN, sized=True))
+    return check(job_from(job))
 
 
 @pytest.mark.parametrize("length_m", [6.0, 6.5, 7.0])

@@ -8,21 +8,14 @@ from random import Random
 import pytest
 
 import drawbar.checking.spare
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.results import StateResult
 from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, Headroom, largest
 from drawbar.job import Appliance, Job, State
-from drawbar.jobfile.reader import job_of
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, ways
+from jobs import job_from
 from random_jobs import SIZES, job_text
-
-KNOWN = Catalogue()
-
-
-def read(text: str) -> Job:
-    return job_of(text, "job.yaml", KNOWN, sized=True)
 
 
 def random_job(seed: int) -> Job:
@@ -39,7 +32,7 @@ def random_job(seed: int) -> Job:
         stages=seed % 5 == 0,
         sized=True,
     )
-    return read(text)
+    return job_from(text)
 
 
 def checked(numbers: range, *, passing: bool) -> Iterator[tuple[Job, StateResult, Headroom]]:
@@ -58,11 +51,13 @@ def raised(job: Job, name: str, more_w: float) -> Job:
     """Return the job with one appliance drawing so much more in its state."""
     share = dict(job.states[0].shares)[name]
 
-    def more(one: Appliance) -> Appliance:
-        input_w = one.input_w + more_w / share
-        return replace(one, input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
+    def more(appliance: Appliance) -> Appliance:
+        input_w = appliance.input_w + more_w / share
+        return replace(appliance, input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
 
-    return replace(job, appliances=tuple(more(one) if one.name == name else one for one in job.appliances))
+    return replace(
+        job, appliances=tuple(more(appliance) if appliance.name == name else appliance for appliance in job.appliances)
+    )
 
 
 def lengthened(job: Job, name: str, more_m: float) -> Job:
@@ -104,26 +99,28 @@ def passes_with(job: Job, state: State, outlet_name: str, more_kg_s: float) -> b
     draws it at the outlet itself, which has the allowed drop to keep to.
     """
     line, shares = Line(job), dict(state.shares)
-    portable = [one for one, _ in Plan(job, state).portable]
+    portable = [appliance for appliance, _ in Plan(job, state).portable]
     for way in ways(job, portable):
         draws = [
-            (line.index[one.at], (), shares[one.name] * one.flow_kg_s, one.min_gauge_pa)
-            for one in job.appliances
-            if one.name in shares and one.at is not None
+            (line.index[appliance.at], (), shares[appliance.name] * appliance.flow_kg_s, appliance.min_gauge_pa)
+            for appliance in job.appliances
+            if appliance.name in shares and appliance.at is not None
         ]
         for plugged in way:
-            one, at = plugged.appliance, line.index[plugged.outlet.at]
-            flow = shares[one.name] * one.flow_kg_s + (more_kg_s if plugged.outlet.name == outlet_name else 0.0)
-            draws.append((at, line.tail(plugged.outlet, plugged.hose), flow, one.min_gauge_pa))
+            appliance, at = plugged.appliance, line.index[plugged.outlet.at]
+            flow = shares[appliance.name] * appliance.flow_kg_s + (
+                more_kg_s if plugged.outlet.name == outlet_name else 0.0
+            )
+            draws.append((at, line.tail(plugged.outlet, plugged.hose), flow, appliance.min_gauge_pa))
         if outlet_name not in {plugged.outlet.name for plugged in way}:
-            (outlet,) = (one for one in job.outlets if one.name == outlet_name)
+            (outlet,) = (outlet for outlet in job.outlets if outlet.name == outlet_name)
             draws.append((line.index[outlet.at], line.tail(outlet, None), more_kg_s, 0.0))
         flows = [sum(flow for at, _, flow, _ in draws if n in line.paths[at]) for n in range(len(job.runs))]
         points = line.solve(flows)
         for at, tail, flow, least_pa in draws:
             abs_pa = points[at]
-            for part in tail:
-                abs_pa = part.outlet_abs_pa(abs_pa, flow)
+            for section in tail:
+                abs_pa = section.outlet_abs_pa(abs_pa, flow)
             floor_pa = max(line.stage_gauge_pa[at] - job.allowed_drop_pa, least_pa)
             if abs_pa - job.atmospheric_pa < floor_pa - 1e-6:
                 return False
@@ -141,7 +138,7 @@ def test_an_outlet_can_give_its_headroom_and_no_more() -> None:
     tried = 0
     for job, _, left in checked(range(200, 300), passing=True):
         state = job.states[0]
-        assert list(left.outlets) == [one.name for one in job.outlets]
+        assert list(left.outlets) == [outlet.name for outlet in job.outlets]
         for name, more_w in left.outlets.items():
             assert passes_with(job, state, name, more_w / job.gas.gross_j_kg), (job.title, name)
             assert not passes_with(job, state, name, (1.001 * more_w + 1.0) / job.gas.gross_j_kg), (job.title, name)
@@ -170,13 +167,13 @@ appliances:
 
 def test_a_bare_outlet_takes_an_appliance_of_its_headroom() -> None:
     """An appliance of that input put into the bare bayonet passes, one of a thousandth more fails."""
-    (state,) = check(read(TWO_BAYS), with_headroom=True).states
+    (state,) = check(job_from(TWO_BAYS), with_headroom=True).states
     assert state.headroom is not None
     left_mj_h = state.headroom.outlets["bare"] * 0.0036
     assert 5.0 < left_mj_h < 60.0
     put_in = TWO_BAYS + "  more: {plugs-into: bare, input: %.6f MJ/h}\n"
-    assert check(read(put_in % left_mj_h)).passes
-    assert not check(read(put_in % (1.001 * left_mj_h))).passes
+    assert check(job_from(put_in % left_mj_h)).passes
+    assert not check(job_from(put_in % (1.001 * left_mj_h))).passes
     # The other is always taken by the urn: what it can give is what the urn can take.
     assert state.headroom.outlets["used"] == state.headroom.appliances["urn"]
 
@@ -195,8 +192,12 @@ def test_nothing_is_left_where_the_state_fails() -> None:
 def test_nothing_is_left_where_another_appliance_fails_in_another_way() -> None:
     """Of two that want one bayonet the large one fails; the small one, never on with it, has nothing left either."""
     text = TWO_BAYS + "  boiler: {plugs-into: used, input: 150 MJ/h}\n"
-    (state,) = check(read(text), with_headroom=True).states
-    assert {one.name: one.passes for one in state.appliances} == {"fryer": False, "urn": True, "boiler": False}
+    (state,) = check(job_from(text), with_headroom=True).states
+    assert {appliance.name: appliance.passes for appliance in state.appliances} == {
+        "fryer": False,
+        "urn": True,
+        "boiler": False,
+    }
     assert state.headroom is not None
     assert state.headroom.appliances == {"fryer": 0.0, "urn": 0.0, "boiler": 0.0}
 
@@ -250,9 +251,9 @@ def test_largest_finds_the_edge(shape: Callable[[float, float], float], edge: fl
         looks += 1
         return shape(x, edge)
 
-    found = largest(margin, 1e5, start)
-    assert edge * (1.0 - 1.1e-4) <= found <= edge
-    assert shape(found, edge) >= 0.0
+    last = largest(margin, 1e5, start)
+    assert edge * (1.0 - 1.1e-4) <= last <= edge
+    assert shape(last, edge) >= 0.0
     assert looks < 100
 
 

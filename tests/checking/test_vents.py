@@ -1,15 +1,12 @@
 """The vents of a living space: the published formula and example, what counts, and what `check` makes of it."""
 
 import json
-import sys
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.vents import check_space, needed_vents_m2
-from drawbar.cli.main import main
-from drawbar.jobfile.reader import job_of
+from jobs import job_from
 
 W_PER_MJ_H = 1e6 / 3600
 
@@ -32,7 +29,7 @@ states:
 
 
 def job(space):
-    return job_of(JOB + f"space: {space}\n", "van.yaml", Catalogue(), sized=True)
+    return job_from(JOB + f"space: {space}\n")
 
 
 @pytest.mark.parametrize(
@@ -52,18 +49,18 @@ def test_the_needed_area_is_the_greater_of_the_two_that_the_standard_names(unsea
 
 def test_fixed_appliances_count_unless_they_are_room_sealed():
     """Of a fixed cooker, a room-sealed heater and a plug-in barbecue the cooker alone counts; the barbecue is told."""
-    found = check_space(job("{berths: 2, vents: 20000 mm2}"))
-    assert found.unsealed_w == pytest.approx(29 * W_PER_MJ_H)
-    assert found.portable_w == pytest.approx(24 * W_PER_MJ_H)
-    assert found.needed_m2 * 1e6 == pytest.approx(18990.0)
-    assert found.needed_with_portable_m2 * 1e6 == pytest.approx(18990.0 + 24 * 610)
+    vents = check_space(job("{berths: 2, vents: 20000 mm2}"))
+    assert vents.unsealed_w == pytest.approx(29 * W_PER_MJ_H)
+    assert vents.portable_w == pytest.approx(24 * W_PER_MJ_H)
+    assert vents.needed_m2 * 1e6 == pytest.approx(18990.0)
+    assert vents.needed_with_portable_m2 * 1e6 == pytest.approx(18990.0 + 24 * 610)
 
 
 def test_an_appliance_counts_even_in_no_state():
     """What stands in the space counts in full, on or off in the states."""
     text = JOB.replace("cooking: [cooker]", "heating: [heater]") + "space: {berths: 0, vents: 17690 mm2}\n"
-    found = check_space(job_of(text, "van.yaml", Catalogue(), sized=True))
-    assert found.needed_m2 * 1e6 == pytest.approx(29 * 610)
+    vents = check_space(job_from(text))
+    assert vents.needed_m2 * 1e6 == pytest.approx(29 * 610)
 
 
 @pytest.mark.parametrize(("vents_mm2", "passes"), [("18990", True), ("18989", False), ("0", False)])
@@ -77,28 +74,18 @@ def test_vents_pass_from_the_needed_area_up(vents_mm2, passes):
 
 def test_a_job_without_a_space_has_no_vents_to_check():
     """Nothing is said of vents where the job gives no space."""
-    result = check(job_of(JOB, "van.yaml", Catalogue(), sized=True))
+    result = check(job_from(JOB))
     assert result.space is None
     assert result.passes
 
 
-@pytest.fixture
-def call(tmp_path, monkeypatch, capsys):
-    def run(space, *options):
-        (tmp_path / "van.yaml").write_text(JOB + f"space: {space}\n", encoding="utf-8")
-        monkeypatch.chdir(tmp_path)
-        monkeypatch.setattr(sys, "argv", ["drawbar", "check", "van.yaml", *options])
-        with pytest.raises(SystemExit, match=r"^[012]$") as ended:
-            main()
-        out, err = capsys.readouterr()
-        return ended.value.code, out, err
-
-    return run
+def checked_by_command(drawbar, space, *options):
+    return drawbar("check", "-", *options, stdin=JOB + f"space: {space}\n")
 
 
-def test_the_page_tells_of_vents_that_are_too_small(call):
+def test_the_page_tells_of_vents_that_are_too_small(drawbar):
     """Pressures that pass and vents that don't: exit code 1, and the page says what is there and what is needed."""
-    code, out, err = call("{berths: 2, vents: 9000 mm2}")
+    code, out, err = checked_by_command(drawbar, "{berths: 2, vents: 9000 mm2}")
     assert (code, err) == (1, "")
     assert out.startswith("A van: FAIL\n")
     assert (
@@ -110,9 +97,9 @@ def test_the_page_tells_of_vents_that_are_too_small(call):
     ) in out
 
 
-def test_json_carries_the_space(call):
+def test_json_carries_the_space(drawbar):
     """The keys of the contract, with units in them."""
-    code, out, _ = call("{berths: 1, vents: 30000 mm2}", "--format", "json")
+    code, out, _ = checked_by_command(drawbar, "{berths: 1, vents: 30000 mm2}", "--format", "json")
     assert code == 0
     space = json.loads(out)["results"][0]["space"]
     assert space.pop("verdict") == "pass"

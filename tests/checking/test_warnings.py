@@ -2,12 +2,9 @@
 
 from dataclasses import replace
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.jobfile.reader import job_of
 from drawbar.physics.cylinder import liquid_in, steady_offtake
-
-KNOWN = Catalogue()
+from jobs import job_from
 
 PLAIN = """\
 job: t
@@ -47,7 +44,7 @@ def warnings(text: str = PLAIN, *changes: tuple[str, str], formula: str | None =
     for old, new in changes:
         assert text.count(old) == 1, old
         text = text.replace(old, new)
-    return list(check(job_of(text, "job.yaml", KNOWN, sized=True), formula).warnings)
+    return list(check(job_from(text), formula).warnings)
 
 
 def test_nothing_is_odd_about_a_plain_job() -> None:
@@ -128,7 +125,7 @@ def test_a_gas_that_would_be_a_liquid() -> None:
 
 def test_a_site_outside_the_gas_data() -> None:
     """No job file has such a site; a job made otherwise may, and is told so in place of the dew point."""
-    job = job_of(PLAIN, "job.yaml", KNOWN, sized=True)
+    job = job_from(PLAIN)
     for temperature_k in (184.0, 371.0):
         assert check(replace(job, temperature_k=temperature_k)).warnings == (
             "the gas data reach from -88 to 97 degC; the site is outside that",
@@ -172,25 +169,25 @@ def test_a_speed_that_may_be_heard() -> None:
 
 def test_an_appliance_that_no_state_has_on() -> None:
     """It is checked nowhere, so a page that passes says nothing of it; at a share of 0 % it is not on either."""
-    told = ["no state has it on, so it is not checked: urn"]
-    assert warnings(PLAIN + "states: {one: [fryer]}\n") == told
-    assert warnings(PLAIN + "states: {one: {fryer: 100 %, urn: 0 %}}\n") == told
+    warned = ["no state has it on, so it is not checked: urn"]
+    assert warnings(PLAIN + "states: {one: [fryer]}\n") == warned
+    assert warnings(PLAIN + "states: {one: {fryer: 100 %, urn: 0 %}}\n") == warned
     assert warnings(PLAIN + "states: {one: [fryer], two: [urn]}\n") == []
 
 
 def test_a_formula_outside_its_range() -> None:
     """The first three parts that are outside are named, the rest counted; darcy holds for all of these."""
-    (told,) = warnings(PLAIN, formula="pole")
+    (warned,) = warnings(PLAIN, formula="pole")
     # Re = 4 m / (pi d mu): 0.2206 g/s for 40 MJ/h, mu 7.95 uPa s, bores 13.84, 10.88 and 10 mm.
     said = "the formula is for turbulent flow; the Reynolds number is"
-    assert told == (
+    assert warned == (
         f"the pole formula is outside its range: main: {said} 3833, below 4000; leg: {said} 3250, below 4000; "
         f"hose: {said} 1768, below 4000"
     )
     legs = "".join(f"  leg-{n}: {{from: main, pipe: as1432-b/12.70, length: 1 m}}\n" for n in range(3))
     pilots = "".join(f"  pilot-{n}: {{at: leg-{n}, input: 1 MJ/h}}\n" for n in range(3))
-    (told,) = warnings(PLAIN + pilots, ("outlets:\n", legs + "outlets:\n"), formula="renouard")
-    assert told == (
+    (warned,) = warnings(PLAIN + pilots, ("outlets:\n", legs + "outlets:\n"), formula="renouard")
+    assert warned == (
         f"the renouard formula is outside its range: leg: {said} 3250, below 4000; "
         f"leg-0: {said} 81, below 4000; leg-1: {said} 81, below 4000; and 2 more"
     )
@@ -225,7 +222,7 @@ def test_a_regulator_over_its_capacity() -> None:
 def test_bottles_that_give_less_than_the_load() -> None:
     """Small cold bottles are told with what they give for long; large warm ones, or enough of them, are not."""
     weak = "cylinders: {size: 5 kg, count: 2, fill: 25 %, ambient: 0 degC}\n"
-    job = job_of(PLAIN + weak, "job.yaml", KNOWN, sized=True)
+    job = job_from(PLAIN + weak)
     bottles = job.cylinders
     assert bottles is not None
     liquid = liquid_in(job.gas, bottles.size_kg, bottles.fill, bottles.ambient_k)

@@ -28,7 +28,8 @@ def scaled(base: Job, rng: random.Random) -> Job:
         for run in base.runs
     )
     appliances = tuple(
-        dataclasses.replace(one, flow_kg_s=one.flow_kg_s * rng.uniform(0.3, 1.8)) for one in base.appliances
+        dataclasses.replace(appliance, flow_kg_s=appliance.flow_kg_s * rng.uniform(0.3, 1.8))
+        for appliance in base.appliances
     )
     return dataclasses.replace(base, runs=runs, appliances=appliances)
 
@@ -41,13 +42,13 @@ def lit(base: Job, setup: Setup) -> tuple[Line, list[Burner]]:
 def inlets_gauge_pa(line: Line, burners: list[Burner], flows: list[float]) -> list[float]:
     """Pressures by the tree's own solution at given flows: nothing of the solver under test."""
     outlets = line.solve(line.flows([(b.at, float(q)) for b, q in zip(burners, flows, strict=True)]))
-    found = []
+    gauge_pa = []
     for burner, flow in zip(burners, flows, strict=True):
         pressure = outlets[burner.at]
-        for part in burner.tail:
-            pressure = part.outlet_abs_pa(pressure, float(flow))
-        found.append(pressure - line.conditions.atmospheric_pa)
-    return found
+        for section in burner.tail:
+            pressure = section.outlet_abs_pa(pressure, float(flow))
+        gauge_pa.append(pressure - line.conditions.atmospheric_pa)
+    return gauge_pa
 
 
 def test_flow_goes_with_the_root_of_pressure() -> None:
@@ -87,11 +88,11 @@ def test_agrees_with_a_root_finder(text: str) -> None:
         else:
             continue  # the answer lies on the step of friction at Re 2000, on which there is no root to find
         compared += 1
-        for share, found, burner in zip(reference.x, solved.flows_kg_s, burners, strict=True):
-            worst = max(worst, abs(found / burner.flow_kg_s - share))
+        for share, flow_kg_s, burner in zip(reference.x, solved.flows_kg_s, burners, strict=True):
+            worst = max(worst, abs(flow_kg_s / burner.flow_kg_s - share))
         inlets = inlets_gauge_pa(line, burners, [s * q for s, q in zip(reference.x, rated, strict=True)])
-        for inlet, found_pa in zip(inlets, solved.inlets_pa, strict=True):
-            assert found_pa - line.conditions.atmospheric_pa == pytest.approx(inlet, abs=1e-4)
+        for inlet, solved_pa in zip(inlets, solved.inlets_pa, strict=True):
+            assert solved_pa - line.conditions.atmospheric_pa == pytest.approx(inlet, abs=1e-4)
     assert worst < 1e-8
     assert compared >= 0.95 * CASES, f"only {compared} of {CASES} could be compared"
 
@@ -188,12 +189,12 @@ def test_at_rated_input_pressures_are_those_of_check(text: str) -> None:
     model = Model(job(text), fixed_orifice=False)
     states = {state.name: state for state in check(job(text)).states}
     for setup in setups(text):
-        found, state = model.gauge_pa(setup), states[setup.state.name]
-        assert {one.appliance.name: one.outlet.name for one in setup.way} == {
-            one.appliance.name: one.outlet.name for one in state.plugged
+        gauge_pa, state = model.gauge_pa(setup), states[setup.state.name]
+        assert {plugged.appliance.name: plugged.outlet.name for plugged in setup.way} == {
+            plugged.appliance.name: plugged.outlet.name for plugged in state.plugged
         }
         for flow in state.runs:
-            assert found[flow.section.name] == flow.outlet_abs_pa - job(text).atmospheric_pa
-        worst = min(state.appliances, key=lambda one: one.margin_pa)
-        assert found[worst.name] == worst.gauge_pa
-        assert all(found[one.name] >= one.gauge_pa - 1e-9 for one in state.appliances)
+            assert gauge_pa[flow.section.name] == flow.outlet_abs_pa - job(text).atmospheric_pa
+        worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
+        assert gauge_pa[worst.name] == worst.gauge_pa
+        assert all(gauge_pa[appliance.name] >= appliance.gauge_pa - 1e-9 for appliance in state.appliances)

@@ -10,17 +10,15 @@ import numpy as np
 import pytest
 from scipy.optimize import linear_sum_assignment
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.results import StateResult
 from drawbar.job import Appliance, Job, State
-from drawbar.jobfile.reader import job_of
 from drawbar.line import plugging
 from drawbar.line.network import Line
 from drawbar.line.plugging import MOST_WAYS, Plan, few_ways, largest_draw, ways
+from jobs import job_from
 from random_jobs import SIZES, job_text
 
-KNOWN = Catalogue()
 Placed = tuple[str, str, str | None]  # appliance, outlet, hose
 
 HEAD = """\
@@ -45,20 +43,17 @@ hoses:
 )
 
 
-def read(text: str) -> Job:
-    return job_of(text, "job.yaml", KNOWN, sized=True)
-
-
 def on_in(job: Job, state: State) -> list[Appliance]:
     shares = dict(state.shares)
-    return [one for one in job.appliances if one.name in shares and one.at is None]
+    return [appliance for appliance in job.appliances if appliance.name in shares and appliance.at is None]
 
 
 def plain_ways(job: Job, portable: list[Appliance]) -> set[frozenset[Placed]]:
     """Every partial assignment that outlets and hoses allow, less those with room for one more as the rest stand."""
     counts = {hose.name: math.inf if hose.count is None else hose.count for hose in job.hoses}
     options: list[list[Placed]] = [
-        [(one.name, outlet, hose) for outlet in one.plugs_into for hose in one.hoses or (None,)] for one in portable
+        [(appliance.name, outlet, hose) for outlet in appliance.plugs_into for hose in appliance.hoses or (None,)]
+        for appliance in portable
     ]
 
     def allowed(way: tuple[Placed, ...]) -> bool:
@@ -66,17 +61,19 @@ def plain_ways(job: Job, portable: list[Appliance]) -> set[frozenset[Placed]]:
         used = [hose for _, _, hose in way if hose is not None]
         return len(set(outlets)) == len(outlets) and all(used.count(hose) <= counts[hose] for hose in used)
 
-    found = set()
+    allowed_ways = set()
     for picks in itertools.product(*([None, *each] for each in options)):
         way = tuple(pick for pick in picks if pick is not None)
         left_out = [more for each, pick in zip(options, picks, strict=True) if pick is None for more in each]
         if allowed(way) and not any(allowed((*way, more)) for more in left_out):
-            found.add(frozenset(way))
-    return found
+            allowed_ways.add(frozenset(way))
+    return allowed_ways
 
 
 def named(way: tuple[plugging.Plugged, ...]) -> frozenset[Placed]:
-    return frozenset((one.appliance.name, one.outlet.name, one.hose.name if one.hose else None) for one in way)
+    return frozenset(
+        (plugged.appliance.name, plugged.outlet.name, plugged.hose.name if plugged.hose else None) for plugged in way
+    )
 
 
 def small_jobs(seeds: range) -> Iterator[tuple[int, Job]]:
@@ -94,16 +91,16 @@ def small_jobs(seeds: range) -> Iterator[tuple[int, Job]]:
             stages=seed % 5 == 0,
             sized=True,
         )
-        yield seed, read(text)
+        yield seed, job_from(text)
 
 
 def assert_the_plain_ways(seeds: range) -> None:
     for seed, job in small_jobs(seeds):
         for state in job.states:
             portable = on_in(job, state)
-            found = [named(way) for way in ways(job, portable)]
-            assert len(found) == len(set(found)), f"seed {seed}: a way twice"
-            assert set(found) == plain_ways(job, portable), f"seed {seed}"
+            named_ways = [named(way) for way in ways(job, portable)]
+            assert len(named_ways) == len(set(named_ways)), f"seed {seed}: a way twice"
+            assert set(named_ways) == plain_ways(job, portable), f"seed {seed}"
 
 
 def test_ways_are_those_of_a_plain_enumeration() -> None:
@@ -121,29 +118,31 @@ def worst_by_plain_enumeration(job: Job, state: State) -> dict[str, tuple[float,
     """Each appliance's (drop, margin) [Pa] in its worst of all plain ways, each way solved for itself on a Line."""
     line = Line(job)
     shares = dict(state.shares)
-    appliances = {one.name: one for one in job.appliances}
-    outlets, hoses = {one.name: one for one in job.outlets}, {one.name: one for one in job.hoses}
-    fixed = [one for one in job.appliances if one.name in shares and one.at is not None]
+    appliances = {appliance.name: appliance for appliance in job.appliances}
+    outlets, hoses = {outlet.name: outlet for outlet in job.outlets}, {hose.name: hose for hose in job.hoses}
+    fixed = [appliance for appliance in job.appliances if appliance.name in shares and appliance.at is not None]
     worst: dict[str, tuple[float, float]] = {}
     for way in plain_ways(job, on_in(job, state)):
-        places = [(one, line.index[one.at or ""], ()) for one in fixed]
+        places = [(appliance, line.index[appliance.at or ""], ()) for appliance in fixed]
         for name, outlet, hose in way:
             tail = line.tail(outlets[outlet], hoses[hose] if hose else None)
             places.append((appliances[name], line.index[outlets[outlet].at], tail))
         flows = [
-            math.fsum(shares[one.name] * one.flow_kg_s for one, at, _ in places if number in line.paths[at])
+            math.fsum(
+                shares[appliance.name] * appliance.flow_kg_s for appliance, at, _ in places if number in line.paths[at]
+            )
             for number in range(len(job.runs))
         ]
         point_pa = line.solve(flows)
-        for one, at, tail in places:
+        for appliance, at, tail in places:
             abs_pa = point_pa[at]
-            for part in tail:
-                abs_pa = part.outlet_abs_pa(abs_pa, shares[one.name] * one.flow_kg_s)
+            for section in tail:
+                abs_pa = section.outlet_abs_pa(abs_pa, shares[appliance.name] * appliance.flow_kg_s)
             gauge_pa = abs_pa - job.atmospheric_pa
             drop_pa = line.stage_gauge_pa[at] - gauge_pa
-            margin_pa = min(job.allowed_drop_pa - drop_pa, gauge_pa - one.min_gauge_pa)
-            if one.name not in worst or margin_pa < worst[one.name][1]:
-                worst[one.name] = (drop_pa, margin_pa)
+            margin_pa = min(job.allowed_drop_pa - drop_pa, gauge_pa - appliance.min_gauge_pa)
+            if appliance.name not in worst or margin_pa < worst[appliance.name][1]:
+                worst[appliance.name] = (drop_pa, margin_pa)
     return worst
 
 
@@ -153,18 +152,22 @@ def test_check_reports_the_worst_of_the_plain_enumeration() -> None:
         results = {state.name: state for state in check(job).states}
         for state in job.states:
             result, worst = results[state.name], worst_by_plain_enumeration(job, state)
-            assert {one.name for one in result.appliances} == set(worst) == {name for name, _ in state.shares}
+            assert (
+                {appliance.name for appliance in result.appliances} == set(worst) == {name for name, _ in state.shares}
+            )
             assert result.ways == len(plain_ways(job, on_in(job, state)))
-            for one in result.appliances:
-                expected = pytest.approx(worst[one.name], abs=1e-6)
-                assert (one.drop_pa, one.margin_pa) == expected, f"seed {seed}, {state.name}, {one.name}"
+            for appliance in result.appliances:
+                expected = pytest.approx(worst[appliance.name], abs=1e-6)
+                assert (appliance.drop_pa, appliance.margin_pa) == expected, (
+                    f"seed {seed}, {state.name}, {appliance.name}"
+                )
 
 
 def test_two_appliances_and_one_hose() -> None:
     """Each has the one hose in a way of its own, so both are checked, each as it burns without the other."""
     both = "  big:   {plugs-into: any, hose: only-hose, input: 40 MJ/h}\n"
     both += "  small: {plugs-into: near-bay, hose: only-hose, input: 15 MJ/h}\n"
-    job = read(TWO_POINTS + "appliances:\n" + both)
+    job = job_from(TWO_POINTS + "appliances:\n" + both)
     (state,) = check(job).states
     assert state.ways == 3  # big at either bayonet, or small at the near one
     assert {named(way) for way in ways(job, list(job.appliances))} == {
@@ -172,14 +175,14 @@ def test_two_appliances_and_one_hose() -> None:
         frozenset({("big", "far-bay", "only-hose")}),
         frozenset({("small", "near-bay", "only-hose")}),
     }
-    assert [(one.name, one.outlet, one.hose) for one in state.appliances] == [
+    assert [(appliance.name, appliance.outlet, appliance.hose) for appliance in state.appliances] == [
         ("big", "far-bay", "only-hose"),
         ("small", "near-bay", "only-hose"),
     ]
     # Alone on the line, each has the very same figures; the most that burns is the larger of the two.
-    for one, line in zip(state.appliances, both.splitlines(keepends=True), strict=True):
-        (alone,) = check(read(TWO_POINTS + "appliances:\n" + line)).states
-        assert one.drop_pa == pytest.approx(alone.appliances[0].drop_pa, abs=1e-9)
+    for appliance, line in zip(state.appliances, both.splitlines(keepends=True), strict=True):
+        (alone,) = check(job_from(TWO_POINTS + "appliances:\n" + line)).states
+        assert appliance.drop_pa == pytest.approx(alone.appliances[0].drop_pa, abs=1e-9)
     assert state.total_w * 0.0036 == pytest.approx(40.0)
 
 
@@ -188,10 +191,10 @@ def test_an_outlet_that_two_appliances_want() -> None:
     wanting = (
         "appliances:\n  kettle: {plugs-into: near-bay, input: 20 MJ/h}\n  stove: {plugs-into: %s, input: 30 MJ/h}\n"
     )
-    (contested,) = check(read(TWO_POINTS + wanting % "near-bay")).states
+    (contested,) = check(job_from(TWO_POINTS + wanting % "near-bay")).states
     assert contested.ways == 2
     assert contested.total_w * 0.0036 == pytest.approx(30.0)
-    (free,) = check(read(TWO_POINTS + wanting % "far-bay")).states
+    (free,) = check(job_from(TWO_POINTS + wanting % "far-bay")).states
     assert free.ways == 1
     assert free.total_w * 0.0036 == pytest.approx(50.0)
     assert free.appliances[0].drop_pa > contested.appliances[0].drop_pa  # the stove's gas passes the main as well
@@ -201,7 +204,7 @@ def test_a_place_is_not_left_free_as_long_as_something_fits() -> None:
     """With two of a hose and two bayonets, both appliances are on in every way."""
     text = TWO_POINTS.replace("count: 1", "count: 2") + "appliances:\n"
     text += "  a: {plugs-into: any, hose: any, input: 20 MJ/h}\n  b: {plugs-into: any, hose: any, input: 30 MJ/h}\n"
-    job = read(text)
+    job = job_from(text)
     assert {named(way) for way in ways(job, list(job.appliances))} == {
         frozenset({("a", "near-bay", "only-hose"), ("b", "far-bay", "only-hose")}),
         frozenset({("a", "far-bay", "only-hose"), ("b", "near-bay", "only-hose")}),
@@ -224,23 +227,23 @@ def test_the_bound_is_never_too_low(monkeypatch: pytest.MonkeyPatch) -> None:
         bounds = by_bound(job, monkeypatch)
         for exact in check(job).states:
             bound = bounds[exact.name]
-            if not any(one.outlet for one in exact.appliances):
+            if not any(appliance.outlet for appliance in exact.appliances):
                 assert not bound.is_bound  # nothing is plugged in: there is one way
                 assert bound.margin_pa == exact.margin_pa
                 continue
             assert bound.is_bound
             assert bound.ways is None
             assert not exact.is_bound
-            for one, other in zip(bound.appliances, exact.appliances, strict=True):
-                assert one.name == other.name
-                assert one.drop_pa >= other.drop_pa - 1e-6, f"seed {seed}, {exact.name}, {one.name}"
-                assert one.margin_pa <= other.margin_pa + 1e-6, f"seed {seed}, {exact.name}, {one.name}"
-                above += one.drop_pa > other.drop_pa + 1e-3
-            for one, other in zip(bound.regulators, exact.regulators, strict=True):
-                assert one.load_w >= other.load_w * (1.0 - 1e-12)
+            for appliance, other in zip(bound.appliances, exact.appliances, strict=True):
+                assert appliance.name == other.name
+                assert appliance.drop_pa >= other.drop_pa - 1e-6, f"seed {seed}, {exact.name}, {appliance.name}"
+                assert appliance.margin_pa <= other.margin_pa + 1e-6, f"seed {seed}, {exact.name}, {appliance.name}"
+                above += appliance.drop_pa > other.drop_pa + 1e-3
+            for regulator, other in zip(bound.regulators, exact.regulators, strict=True):
+                assert regulator.load_w >= other.load_w * (1.0 - 1e-12)
                 if other.inlet_gauge_pa is not None:
-                    assert one.inlet_gauge_pa is not None
-                    assert one.inlet_gauge_pa <= other.inlet_gauge_pa + 1e-6
+                    assert regulator.inlet_gauge_pa is not None
+                    assert regulator.inlet_gauge_pa <= other.inlet_gauge_pa + 1e-6
             assert bound.total_w >= exact.total_w * (1.0 - 1e-12)
     assert above > 20  # among them are jobs where the bound and the worst way differ
 
@@ -252,24 +255,24 @@ def test_the_bound_is_exact_where_nothing_contends(monkeypatch: pytest.MonkeyPat
         count = random.randint(1, 4)
         base = job_text(random, random.randint(2, 8), SIZES, outlets=count, sized=True, stages=seed % 4 == 0)
         hose = "hoses:\n  hose: {pipe: hose/8, length: 1.2 m}\n"
-        own = "".join(
+        portables = "".join(
             f"  own-{n}: {{plugs-into: outlet-{n}, hose: hose, input: {random.randint(5, 30)} MJ/h}}\n"
             for n in range(count)
         )
-        job = read(base.replace("appliances:\n", hose + "appliances:\n") + own)
+        job = job_from(base.replace("appliances:\n", hose + "appliances:\n") + portables)
         (exact,), (bound,) = check(job).states, by_bound(job, monkeypatch).values()
         assert (exact.ways, bound.ways) == (1, None)
-        assert [one.drop_pa for one in bound.appliances] == pytest.approx(
-            [one.drop_pa for one in exact.appliances], rel=1e-12, abs=1e-9
+        assert [appliance.drop_pa for appliance in bound.appliances] == pytest.approx(
+            [appliance.drop_pa for appliance in exact.appliances], rel=1e-12, abs=1e-9
         )
         assert bound.total_w == pytest.approx(exact.total_w, rel=1e-12)
-        for one, other in zip(bound.regulators, exact.regulators, strict=True):
-            assert (one.inlet_gauge_pa or 0.0) == pytest.approx(other.inlet_gauge_pa or 0.0, rel=1e-12)
+        for regulator, other in zip(bound.regulators, exact.regulators, strict=True):
+            assert (regulator.inlet_gauge_pa or 0.0) == pytest.approx(other.inlet_gauge_pa or 0.0, rel=1e-12)
 
 
 def test_the_bound_counts_an_appliance_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """One portable that may go to either bayonet burns in one place at a time: bound and worst way are the same."""
-    job = read(TWO_POINTS + "appliances:\n  stove: {plugs-into: any, hose: any, input: 30 MJ/h}\n")
+    job = job_from(TWO_POINTS + "appliances:\n  stove: {plugs-into: any, hose: any, input: 30 MJ/h}\n")
     (exact,), (bound,) = check(job).states, by_bound(job, monkeypatch).values()
     assert (exact.ways, bound.ways) == (2, None)
     assert bound.appliances[0].drop_pa == pytest.approx(exact.appliances[0].drop_pa, rel=1e-12)
@@ -285,19 +288,19 @@ def pairs_of_appliances(*pairs: tuple[int, int, int]) -> Job:
     for number, (first, second, both) in enumerate(pairs):
         names = [f"bay-{number}-{n}" for n in range(first + second - both)]
         outlets += [f"  {name}: {{at: main}}\n" for name in names]
-        for which, own in (("a", names[:first]), ("b", names[len(names) - second :])):
-            appliances.append(f"  {which}-{number}: {{plugs-into: [{', '.join(own)}], input: 5 MJ/h}}\n")
+        for which, bays in (("a", names[:first]), ("b", names[len(names) - second :])):
+            appliances.append(f"  {which}-{number}: {{plugs-into: [{', '.join(bays)}], input: 5 MJ/h}}\n")
     runs = "runs:\n  main: {from: regulator, pipe: as1432-b/25.40, length: 1 m}\n"
-    return read(HEAD + runs + "outlets:\n" + "".join(outlets) + "appliances:\n" + "".join(appliances))
+    return job_from(HEAD + runs + "outlets:\n" + "".join(outlets) + "appliances:\n" + "".join(appliances))
 
 
 def test_the_switch_to_the_bound_is_over_ten_thousand_ways() -> None:
     """10 000 ways are tried, 10 001 are not."""
     assert MOST_WAYS == 10_000
     job = pairs_of_appliances((10, 10, 0), (10, 10, 0))  # 100 x 100
-    found = few_ways(job, list(job.appliances))
-    assert found is not None
-    assert len(found) == len(set(map(named, found))) == 10_000
+    few = few_ways(job, list(job.appliances))
+    assert few is not None
+    assert len(few) == len(set(map(named, few))) == 10_000
     job = pairs_of_appliances((9, 9, 8), (12, 12, 7))  # 73 x 137
     assert sum(1 for _ in ways(job, list(job.appliances))) == 10_001
     assert few_ways(job, list(job.appliances)) is None
@@ -307,18 +310,18 @@ def test_the_switch_to_the_bound_is_over_ten_thousand_ways() -> None:
 
 def test_surely_many_is_sure() -> None:
     """Where the count says without a search that the ways are too many, they are more than it allows."""
-    told = 0
+    refused = 0
     for _, job in small_jobs(range(400, 480)):
-        portable = [one for one in job.appliances if one.at is None]
+        portable = [appliance for appliance in job.appliances if appliance.at is None]
         count = len(plain_ways(job, portable))
         for most in (1, 3, 10, 30):
             with pytest.MonkeyPatch.context() as patch:
                 patch.setattr(plugging, "MOST_WAYS", most)
                 many = plugging._surely_many(job, portable)
                 assert not many or count > most
-                told += many
+                refused += many
                 assert (few_ways(job, portable) is None) == (count > most)
-    assert told > 20
+    assert refused > 20
 
 
 def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
@@ -335,7 +338,7 @@ def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
     lines.append("hoses:\n  short: {pipe: hose/8, length: 1 m, count: 4}\n  long: {pipe: hose/10, length: 2 m}\n")
     lines.append("appliances:\n")
     lines += [f"  unit-{n}: {{plugs-into: any, hose: any, input: {4 + 2 * n} MJ/h}}\n" for n in range(8)]
-    job = read("".join(lines))
+    job = job_from("".join(lines))
     started = time.perf_counter()
     result = check(job, with_headroom=True)
     taken_s = time.perf_counter() - started
@@ -358,6 +361,8 @@ def test_largest_draw_is_that_of_an_assignment_solver() -> None:
             flow_kg_s = random.choice((1e-4, 2e-4, random.uniform(1e-5, 5e-4)))
             candidates.append((Appliance(f"unit-{n}", 1.0, flow_kg_s, plugs_into=fits), flow_kg_s))
         asked = random.sample(outlets, random.randint(1, len(outlets)))
-        gain = np.array([[flow if name in one.plugs_into else 0.0 for name in asked] for one, flow in candidates])
+        gain = np.array(
+            [[flow if name in appliance.plugs_into else 0.0 for name in asked] for appliance, flow in candidates]
+        )
         rows, columns = linear_sum_assignment(gain, maximize=True)
         assert largest_draw(candidates, asked) == pytest.approx(gain[rows, columns].sum(), rel=1e-12)

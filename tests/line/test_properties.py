@@ -8,14 +8,13 @@ from typing import Any
 import pytest
 import yaml
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.job import Appliance, Job, Run, State
 from drawbar.jobfile.reader import job_of
 from drawbar.physics.formulas import FORMULAS
+from jobs import CATALOGUE, job_from
 from random_jobs import SIZES, job_text
 
-KNOWN = Catalogue()
 SHORT, LONG = 30, 800
 CLOSE_PA = 1e-6  # what floats may lose
 
@@ -43,20 +42,18 @@ def text_of(seed: int, *, rises: bool = True, states: bool = False) -> str:
     )
 
 
-def read(text: str) -> Job:
-    return job_of(text, "job.yaml", KNOWN, sized=True)
-
-
 def drops(job: Job) -> dict[tuple[str, str], float]:
     """Return the drop of every appliance in every state [Pa]."""
-    return {(state.name, one.name): one.drop_pa for state in check(job).states for one in state.appliances}
+    return {
+        (state.name, appliance.name): appliance.drop_pa for state in check(job).states for appliance in state.appliances
+    }
 
 
 def never_lower(numbers: range, change: Callable[[Random, Job], Job]) -> None:
     """Assert that a change never lowers a drop of an appliance, and that it raises some."""
     raised = 0
     for seed in numbers:
-        job = read(text_of(seed))
+        job = job_from(text_of(seed))
         before, after = drops(job), drops(change(Random(seed), job))
         for key, drop_pa in before.items():
             assert after[key] >= drop_pa - CLOSE_PA, f"seed {seed}, {key}"
@@ -101,10 +98,10 @@ def test_more_load_never_lowers_a_drop(numbers: range) -> None:
         return replace(
             job,
             appliances=tuple(
-                replace(one, input_w=one.input_w * factor, flow_kg_s=one.flow_kg_s * factor)
-                if one.name == name
-                else one
-                for one in job.appliances
+                replace(appliance, input_w=appliance.input_w * factor, flow_kg_s=appliance.flow_kg_s * factor)
+                if appliance.name == name
+                else appliance
+                for appliance in job.appliances
             ),
         )
 
@@ -125,7 +122,7 @@ def test_a_longer_run_never_lowers_a_drop(numbers: range) -> None:
 @seeds
 def test_one_more_fitting_never_lowers_a_drop(numbers: range) -> None:
     """A fitting more in any run costs pressure or leaves it."""
-    elbow = KNOWN.fitting("elbow-90")
+    elbow = CATALOGUE.fitting("elbow-90")
     assert elbow is not None
 
     def change(random: Random, job: Job) -> Job:
@@ -138,7 +135,7 @@ def test_one_more_fitting_never_lowers_a_drop(numbers: range) -> None:
 @seeds
 def test_a_smaller_bore_never_lowers_a_drop(numbers: range) -> None:
     """A size smaller in any run, of the same roughness, costs pressure or leaves it; so a larger one costs none."""
-    sizes = KNOWN.sizes("as1432-b")
+    sizes = CATALOGUE.sizes("as1432-b")
     assert sizes is not None
     by_bore = sorted(sizes.values(), key=lambda pipe: pipe.bore_m)
 
@@ -156,7 +153,7 @@ def test_less_on_never_lowers_the_least_margin(numbers: range) -> None:
     """A state with fewer of the appliances on, or some turned down, has a least margin that is no lower."""
     higher = 0
     for seed in numbers:
-        random, job = Random(seed), read(text_of(seed))
+        random, job = Random(seed), job_from(text_of(seed))
         (whole,) = job.states
         kept = random.sample(whole.shares, random.randint(1, len(whole.shares)))
         less = State("less", tuple((name, share * random.choice((1.0, 1.0, 0.5, 0.8))) for name, share in kept))
@@ -171,7 +168,7 @@ def shuffled(random: Random, value: Any) -> Any:
     if isinstance(value, dict):
         keys = random.sample(list(value), len(value))
         return {key: shuffled(random, value[key]) for key in keys}
-    return [shuffled(random, one) for one in value] if isinstance(value, list) else value
+    return [shuffled(random, item) for item in value] if isinstance(value, list) else value
 
 
 @seeds
@@ -180,9 +177,9 @@ def test_the_order_of_keys_does_not_matter(numbers: range) -> None:
     for seed in numbers:
         text = text_of(seed, states=seed % 2 == 0)
         other = yaml.safe_dump(shuffled(Random(seed), yaml.safe_load(text)), sort_keys=False, allow_unicode=True)
-        job, mixed = read(text), read(other)
+        job, mixed = job_from(text), job_from(other)
         assert drops(mixed) == pytest.approx(drops(job), rel=1e-9, abs=CLOSE_PA), f"seed {seed}"
-        results = ({state.name: state.passes for state in check(one).states} for one in (job, mixed))
+        results = ({state.name: state.passes for state in check(either).states} for either in (job, mixed))
         assert next(results) == next(results)
 
 
@@ -193,7 +190,7 @@ def test_a_higher_place_has_more_drop(numbers: range) -> None:
         text = text_of(5 * seed, rises=False)  # darcy, the formula that knows of the air
         start = text.index("altitude: ")
         end = text.index(" m}", start)
-        low, high = (read(text[:start] + f"altitude: {altitude}" + text[end:]) for altitude in (0, 3000))
+        low, high = (job_from(text[:start] + f"altitude: {altitude}" + text[end:]) for altitude in (0, 3000))
         before, after = drops(low), drops(high)
         assert low.formula == "darcy"
         assert all(after[key] >= before[key] - CLOSE_PA for key in before), f"seed {seed}"
@@ -218,7 +215,7 @@ def test_friction_goes_with_the_gas_s_volume() -> None:
     Temperature brings the viscosity along: 8 % more of it is 2 % more friction at a Reynolds number of 7400.
     """
     (sea,), (high,), (hot,) = (
-        drops(read(PLAIN % site)).values() for site in (("15", "0"), ("15", "3000"), ("40", "0"))
+        drops(job_from(PLAIN % site)).values() for site in (("15", "0"), ("15", "3000"), ("40", "0"))
     )
     # ISO 2533:1975: 70 108 Pa at 3000 m. The real gas is 2 % thinner by its compressibility at sea level, 1.4 % there.
     assert high / sea == pytest.approx((101_325 + 2650) / (70_108 + 2650), rel=0.01)
@@ -243,9 +240,9 @@ def test_random_jobs_are_valid_and_come_again_from_their_seed() -> None:
         runs, sizes = 1 + seed % 40, ("auto", SIZES[2:5], SIZES)[seed % 3]
         text = job_text(Random(seed), runs, sizes, **options)
         assert text == job_text(Random(seed), runs, sizes, **options)
-        job = job_of(text, f"seed-{seed}.yaml", KNOWN, sized=sized)
+        job = job_of(text, f"seed-{seed}.yaml", CATALOGUE, sized=sized)
         assert (len(job.runs), job.formula) == (runs, options["formula"])
-        assert sum(one.at is None for one in job.appliances) == options["portables"]
+        assert sum(appliance.at is None for appliance in job.appliances) == options["portables"]
         assert (len(job.outlets), len(job.hoses)) == (options["outlets"], options["hoses"])
         if sized:
             verdicts[check(job).passes] += 1

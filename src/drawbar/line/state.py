@@ -104,8 +104,8 @@ class SolvedWay(NamedTuple):
         What each of the way's ends has above its floor [Pa].
     inlet_margins_pa : list of tuple of int and float
         (number of the run, inlet pressure above its least [Pa]) of every second-stage regulator.
-    least : tuple of float and str
-        The least margin of all [Pa], and the name of the appliance, or of the regulator's run, that has it.
+    margin_pa : float
+        The least margin of all [Pa].
     """
 
     way: Way
@@ -113,7 +113,7 @@ class SolvedWay(NamedTuple):
     outlets_pa: list[float]
     margins_pa: list[float]
     inlet_margins_pa: list[tuple[int, float]]
-    least: tuple[float, str]
+    margin_pa: float
 
 
 class StateOnLine:
@@ -180,27 +180,37 @@ class StateOnLine:
         """Solve one way of plugging."""
         flows = self.flows(way)
         outlets_pa = self.line.solve(flows)
-        inlet_margins_pa = list(self._inlet_margins(outlets_pa))
         margins_pa = [end.margin_pa(outlets_pa[end.at]) for end in way]
-        least_pa, name = float("inf"), ""
-        for number, margin_pa in inlet_margins_pa:
-            if margin_pa < least_pa:
-                least_pa, name = margin_pa, self.line.job.runs[number].name
-        for end, margin_pa in zip(way, margins_pa, strict=True):
-            if margin_pa < least_pa:
-                least_pa, name = margin_pa, end.name
-        return SolvedWay(way, flows, outlets_pa, margins_pa, inlet_margins_pa, (least_pa, name))
+        least_pa = min(margins_pa)
+        inlet_margins_pa: list[tuple[int, float]] = []
+        if self.line.stages:
+            inlet_margins_pa.extend(self._inlet_margins(outlets_pa))
+            least_pa = min(least_pa, *(margin_pa for _, margin_pa in inlet_margins_pa))
+        return SolvedWay(way, flows, outlets_pa, margins_pa, inlet_margins_pa, least_pa)
 
     def worst_of(self, ways: Sequence[Way]) -> SolvedWay:
         """Return the worst of some ways of plugging, solved; the first of several that are equally bad."""
-        return min(map(self.solve_way, ways), key=_least_pa)
+        worst = self.solve_way(ways[0])
+        for way in ways[1:]:
+            solved_way = self.solve_way(way)
+            if solved_way.margin_pa < worst.margin_pa:
+                worst = solved_way
+        return worst
+
+    def least_of(self, ways: Sequence[Way]) -> tuple[float, str]:
+        """Return the least margin of some ways of plugging [Pa], and the appliance or regulator's run that has it."""
+        worst = self.worst_of(ways)
+        for number, margin_pa in worst.inlet_margins_pa:
+            if margin_pa == worst.margin_pa:
+                return margin_pa, self.line.job.runs[number].name
+        return worst.margin_pa, worst.way[worst.margins_pa.index(worst.margin_pa)].name
 
     def worst(self) -> tuple[float, str]:
         """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it.
 
         It takes less than all of what ``solved`` tells.
         """
-        return min(self._bound_margins()) if self.ways is None else self.worst_of(self.ways).least
+        return min(self._bound_margins()) if self.ways is None else self.least_of(self.ways)
 
     def _inlet_margins(self, outlets_pa: Sequence[float]) -> Iterator[tuple[int, float]]:
         """Yield (number of the run, inlet pressure above its least [Pa]) for every second-stage regulator."""
@@ -289,7 +299,3 @@ class StateOnLine:
 def states_on_line(line: Line) -> list[StateOnLine]:
     """Return every state of a line's job on that line, in the job's order; one budget bounds the ways of all."""
     return [StateOnLine(line, plan) for plan in plans_of(line.job)]
-
-
-def _least_pa(solved_way: SolvedWay) -> float:
-    return solved_way.least[0]

@@ -117,7 +117,8 @@ def _by_trying(state_on_line: StateOnLine, ways: list[Way]) -> SolvedState:
     inlet_margins_pa: dict[int, float] = {}
     loads_kg_s = [0.0] * len(state_on_line.line.sections)
     way_margins_pa: list[float] = []
-    worst, worst_pa, most_kg_s = None, math.inf, 0.0
+    worst: SolvedWay | None = None
+    most_kg_s = 0.0
     for solved_way in map(state_on_line.solve_way, ways):
         for number, margin_pa in solved_way.inlet_margins_pa:
             inlet_margins_pa[number] = min(inlet_margins_pa.get(number, math.inf), margin_pa)
@@ -127,9 +128,9 @@ def _by_trying(state_on_line: StateOnLine, ways: list[Way]) -> SolvedState:
             if before is None or margin_pa < before.margin_pa:
                 places[end.name] = WorstPlace(end, solved_way.outlets_pa[end.at], margin_pa, solved_way)
         most_kg_s = max(most_kg_s, sum(end.flow_kg_s for end in solved_way.way))
-        way_margins_pa.append(solved_way.least[0])
-        if worst is None or solved_way.least[0] < worst_pa:
-            worst, worst_pa = solved_way, solved_way.least[0]
+        way_margins_pa.append(solved_way.margin_pa)
+        if worst is None or solved_way.margin_pa < worst.margin_pa:
+            worst = solved_way
     assert worst is not None  # there is a way of plugging, though it be with nothing in it
     return SolvedState(
         state_on_line=state_on_line,

@@ -135,7 +135,7 @@ def next_smaller(job: Job, result: SizeResult) -> Iterator[tuple[Run, Pipe, Shor
             pipe = max(smaller, key=lambda one: one.bore_m)
             line = Line(sized, {run.name: pipe})
             states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
-            found = min((*on.worst_of([on.way_of(state.plugged)]).least, state.name) for on, state in states)
+            found = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
             if found[0] >= -TOLERANCE_PA:
                 found = min((*on.worst(), state.name) for on, state in states)
             margin_pa, name, state_name = found
@@ -293,7 +293,7 @@ def _worst(on: StateOnLine) -> Iterator[tuple[float, _Scenario]]:
     """Yield (least margin [Pa], scenario): the worst way of plugging, or each appliance's worst place by the bound."""
     if on.ways is not None:
         worst = on.worst_of(on.ways)
-        yield worst.least[0], _Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
+        yield worst.margin_pa, _Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
         return
     count = len(on.line.sections)
     for end, _, margin_pa, _ in bound_places(on).values():

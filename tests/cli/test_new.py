@@ -49,7 +49,7 @@ def checked(text: str):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_template_passes_as_written(name: str) -> None:
     """Every state passes with nothing odd about it, and the text stands in 80 columns, with notes."""
-    made = templates.starter(name, {}, CATALOGUE)
+    made = templates.starter_file(name, {}, CATALOGUE)
     result = checked(made.text)
     assert result.passes
     assert result.warnings == ()
@@ -73,7 +73,7 @@ def test_it_passes_whatever_is_answered(name: str, rule: str) -> None:
     for gas, altitude, temperature in itertools.product(CATALOGUE.gas_names, ALTITUDES, TEMPERATURES):
         answers = {"rule": rule, "gas": gas, "altitude": altitude, "temperature": temperature}
         try:
-            made = templates.starter(name, answers, CATALOGUE)
+            made = templates.starter_file(name, answers, CATALOGUE)
         except Problems as error:
             refused.extend(one.what.partition(" the gas")[0] for one in error.problems)
             continue
@@ -89,8 +89,8 @@ def test_it_passes_whatever_is_answered(name: str, rule: str) -> None:
 def test_every_answer_is_put_in_and_nothing_else() -> None:
     """The answers stand in their lines; the notes behind them and every other line are the template's."""
     answers = {"title": "Pancake van", "ref": "P-7", "gas": "propylene", "temperature": "-5 degC", "altitude": "600 m"}
-    before = templates.starter("caravan", {"ref": "Q-0001"}, CATALOGUE).text.splitlines()
-    after = templates.starter("caravan", answers, CATALOGUE).text.splitlines()
+    before = templates.starter_file("caravan", {"ref": "Q-0001"}, CATALOGUE).text.splitlines()
+    after = templates.starter_file("caravan", answers, CATALOGUE).text.splitlines()
     changed = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
     assert changed == [
         ("job: Caravan", "job: Pancake van"),
@@ -114,21 +114,21 @@ def test_every_answer_is_put_in_and_nothing_else() -> None:
 )
 def test_any_title_is_valid_yaml(title: str) -> None:
     """A title that YAML would take for something else is put in quotes."""
-    assert checked(templates.starter("caravan", {"title": title, "ref": title}, CATALOGUE).text).job.title == title
+    assert checked(templates.starter_file("caravan", {"title": title, "ref": title}, CATALOGUE).text).job.title == title
 
 
 def test_a_mixture_is_put_in_as_it_is_typed() -> None:
     """A gas may be a mixture in braces; one that is not closed is told as in a file."""
-    made = templates.starter("caravan", {"gas": "{propane: 70 %, n-butane: 30 %}"}, CATALOGUE)
+    made = templates.starter_file("caravan", {"gas": "{propane: 70 %, n-butane: 30 %}"}, CATALOGUE)
     assert "gas: {propane: 70 %, n-butane: 30 %}  # what" in made.text
     assert [share for _, share in checked(made.text).job.gas.fractions] == pytest.approx([0.7, 0.3])
     with pytest.raises(Problems, match="a bracket opens here, and its `}` or a comma is missing"):
-        templates.starter("caravan", {"gas": "{propane: 70 %"}, CATALOGUE)
+        templates.starter_file("caravan", {"gas": "{propane: 70 %"}, CATALOGUE)
 
 
 def test_the_regulator_follows_the_rule() -> None:
     """A rule of another nominal pressure sets the regulator, and the program says so."""
-    made = templates.starter("camper-trailer", {"rule": "bs-6891-lpg"}, CATALOGUE)
+    made = templates.starter_file("camper-trailer", {"rule": "bs-6891-lpg"}, CATALOGUE)
     assert "regulator: {outlet: 3.7 kPa, capacity: 120 MJ/h}" in made.text
     assert made.changes == ("The regulator is set to 3.7 kPa, the nominal pressure of bs-6891-lpg for this gas.",)
 
@@ -136,11 +136,11 @@ def test_the_regulator_follows_the_rule() -> None:
 def test_pipes_are_chosen_anew_where_the_template_s_would_fail() -> None:
     """Half the allowed drop at a great height is too much for the van's own pipes: others are chosen, and said."""
     answers = {"rule": "ifgc-11inwc", "altitude": "4500 m", "temperature": "50 degC"}
-    text = templates.starter("food-van", {}, CATALOGUE).text
+    text = templates.starter_file("food-van", {}, CATALOGUE).text
     for old, new in (("as-nzs-5601.2 ", "ifgc-11inwc "), ("altitude: 0 m", "altitude: 4500 m"), ("15 degC", "50 degC")):
         text = text.replace(old, new)
     assert not checked(text).passes
-    made = templates.starter("food-van", answers, CATALOGUE)
+    made = templates.starter_file("food-van", answers, CATALOGUE)
     assert checked(made.text).passes
     assert made.changes == ("The pipes are not the template's: `drawbar size` chose them for these answers.",)
 
@@ -164,7 +164,7 @@ def test_it_writes_the_file_and_says_what_comes_next(tmp_path: Path) -> None:
 @pytest.mark.parametrize("call", [("new",), ("new", "-")])
 def test_without_a_file_it_prints(call: tuple[str, ...], tmp_path: Path) -> None:
     """The first template comes on standard output as it is."""
-    assert drawbar(*call, cwd=tmp_path) == (0, templates.starter(templates.DEFAULT, {}, CATALOGUE).text, "")
+    assert drawbar(*call, cwd=tmp_path) == (0, templates.starter_file(templates.DEFAULT_TEMPLATE, {}, CATALOGUE).text, "")
     assert list(tmp_path.iterdir()) == []
 
 
@@ -267,7 +267,7 @@ def test_it_asks_on_a_terminal(tmp_path: Path) -> None:
         "drawbar check van.yaml",
     ):
         assert said in screen
-    expected = templates.starter(
+    expected = templates.starter_file(
         "caravan", {"title": "Van: two", "gas": "n-butane", "altitude": "600 m"}, CATALOGUE
     ).text
     assert (tmp_path / "van.yaml").read_text(encoding="utf-8") == expected

@@ -12,8 +12,9 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.job import Job
 from drawbar.jobfile.reader import job_of
+from drawbar.sizing.next_smaller import next_smaller_sizes
 from drawbar.sizing.pareto import Work
-from drawbar.sizing.size import Wishes, cheapest_sizes, mass_cost, next_smaller, size, with_pipes
+from drawbar.sizing.size import Wishes, cheapest_sizes, mass_cost, size, with_pipes
 
 CATALOGUE = Catalogue()
 SIZES = ("6.35", "7.94", "9.52", "12.70", "15.88", "19.05", "25.40", "31.75")
@@ -65,8 +66,8 @@ def agrees(seed: int) -> None:
         return
     assert result.cost == pytest.approx(least, rel=1e-12)
     assert check(result.sized).passes
-    for run, pipe, found in next_smaller(job, result):
-        assert not found.passes, f"{run.name} would pass in {pipe.label}"
+    for name, smaller in next_smaller_sizes(result).items():
+        assert not smaller.passes, f"{name} would pass in {smaller.pipe.label}"
 
 
 @pytest.mark.parametrize("seed", range(300))

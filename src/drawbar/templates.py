@@ -1,4 +1,4 @@
-"""A starter file: a template with comments, filled in for a job and checked before anyone gets it."""
+"""Starter files: a template with comments, filled in for a job and checked before anyone gets it."""
 
 from __future__ import annotations
 
@@ -20,9 +20,9 @@ from drawbar.sizing.size import Wishes, size
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.nodes import Source
 
-DEFAULT = "camper-trailer"
+DEFAULT_TEMPLATE = "camper-trailer"
 # What can be filled in, by the name of the question: where it stands in a job file.
-ANSWERS = {
+ANSWER_PATHS = {
     "title": ("job",),
     "ref": ("ref",),
     "rule": ("rule",),
@@ -36,34 +36,61 @@ _TO_NOTE = re.compile(r" +(?=#)")
 
 
 @dataclass(frozen=True, slots=True)
-class Starter:
-    """The text of a starter file that passes the check, and a sentence on each thing that was changed for that."""
+class StarterFile:
+    """A starter file that passes the check.
+
+    Attributes
+    ----------
+    text : str
+        What stands in it.
+    changes : tuple of str
+        A sentence on each thing that was changed for it to pass.
+    """
 
     text: str
     changes: tuple[str, ...]
 
 
 def templates() -> dict[str, str]:
-    """Return what each template is, by its name; the one that is taken unless another is named stands first."""
-    names = sorted(one.name.removesuffix(".yaml") for one in resources.files("drawbar").joinpath(_FOLDER).iterdir())
-    names.sort(key=lambda name: name != DEFAULT)
+    """Return what each template is, by its name; the default one stands first."""
+    folder = resources.files("drawbar").joinpath(_FOLDER)
+    names = sorted(template.name.removesuffix(".yaml") for template in folder.iterdir())
+    names.sort(key=lambda name: name != DEFAULT_TEMPLATE)
     return {name: _template(name).partition("\n")[0].removeprefix("# ") for name in names}
 
 
-def defaults(name: str) -> dict[str, str]:
+def template_answers(name: str) -> dict[str, str]:
     """Return what a template itself answers to each question; no `ref`, which is the workshop's own."""
     root = nodes.compose(_template(name), Source(name))
-    found = {key: nodes.node_at(root, path) for key, path in ANSWERS.items() if key != "ref"}
-    return {key: node.value for key, node in found.items() if node is not None}
+    answers = {key: nodes.node_at(root, path) for key, path in ANSWER_PATHS.items() if key != "ref"}
+    return {key: node.value for key, node in answers.items() if node is not None}
 
 
-def starter(name: str, answers: Mapping[str, str], catalogue: Catalogue, file: str = "-") -> Starter:
-    """Return a template with answers put in, by the names of ANSWERS; the rest stays as the template has it.
+def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, file: str = "-") -> StarterFile:
+    """Return a template with answers put in; the rest stays as the template has it.
 
-    file : the name that problems are told under
-    Raises Problems if the reader takes an answer for wrong, or nothing makes the line pass with them.
+    Parameters
+    ----------
+    name : str
+        The template's.
+    answers : mapping of str to str
+        What to put in, by the names of ANSWER_PATHS.
+    catalogue : Catalogue
+        What the answers may name.
+    file : str
+        The name of the file in messages.
+
+    Returns
+    -------
+    StarterFile
+        The file that passes, with what was changed for that.
+
+    Raises
+    ------
+    Problems
+        What is wrong with an answer, or that nothing makes the line pass with them.
     """
-    edits = {ANSWERS[key]: _written(key, value, file) for key, value in answers.items()}
+    edits = {ANSWER_PATHS[key]: _written(key, value, file) for key, value in answers.items()}
     text = _edited(_template(name), edits, file)
     if "ref" not in answers:
         text = re.sub(r"^(ref:.*?)  +#", r"# \1   #", text, count=1, flags=re.MULTILINE)
@@ -71,21 +98,24 @@ def starter(name: str, answers: Mapping[str, str], catalogue: Catalogue, file: s
     text = nodes.decoded(text.encode("utf-8", "surrogateescape"), file)
     job = job_of(text, file, catalogue, sized=True)
     changes = []
-    nominal = nominal_pa(job)
-    if (
-        job.rule is not None
-        and nominal is not None
-        and abs(job.regulator.outlet_gauge_pa - nominal) > NOMINAL_SHARE * nominal
-    ):
-        unit = job.display.pressure
-        outlet = f"{units.from_si(nominal, unit, units.PRESSURE):.4g} {unit}"
+    outlet = _nominal_outlet(job)
+    if outlet is not None and job.rule is not None:
         changes.append(f"The regulator is set to {outlet}, the nominal pressure of {job.rule.name} for this gas.")
         text = _edited(text, {("regulator", "outlet"): outlet}, file)
         job = job_of(text, file, catalogue, sized=True)
     if not check(job).passes:
         text = _resized(text, job, catalogue)
         changes.append("The pipes are not the template's: `drawbar size` chose them for these answers.")
-    return Starter(text, tuple(changes))
+    return StarterFile(text, tuple(changes))
+
+
+def _nominal_outlet(job: Job) -> str | None:
+    """Return the nominal pressure of a job's rule, in the job's unit, where its regulator is set to another."""
+    nominal = nominal_pa(job)
+    if nominal is None or abs(job.regulator.outlet_gauge_pa - nominal) <= NOMINAL_SHARE * nominal:
+        return None
+    unit = job.display.pressure
+    return f"{units.from_si(nominal, unit, units.PRESSURE):.4g} {unit}"
 
 
 def _template(name: str) -> str:
@@ -95,9 +125,8 @@ def _template(name: str) -> str:
 def _written(key: str, value: str, file: str) -> str:
     """Return an answer as it stands in a YAML file: in quotes where it would be taken for something else."""
     value = value.strip()
-    if key == "gas" and value.startswith(
-        "{"
-    ):  # a mixture of gases; with anything behind its bracket it would be more than an answer
+    if key == "gas" and value.startswith("{"):
+        # A mixture of gases; with anything behind its bracket it would be more than an answer.
         node = nodes.node_at(nodes.compose(f"gas: {value}", Source(file)), ("gas",))
         if node is not None and node.end_mark.index == len(f"gas: {value}"):
             return value
@@ -125,8 +154,8 @@ def _resized(text: str, job: Job, catalogue: Catalogue) -> str:
     """Return the text with the cheapest sizes of the same families that pass."""
     families = {run.name: run.pipes[0].label.partition("/")[0] for run in job.runs}
     wanted = with_sizes(text, job.file, {name: f"{family}/auto" for name, family in families.items()})
-    found = size(job_of(wanted, job.file, catalogue), wishes=Wishes(no_increase=True))
-    if not found.passes:
+    result = size(job_of(wanted, job.file, catalogue), wishes=Wishes(no_increase=True))
+    if not result.passes:
         fit = "take another template or rule, or less altitude or heat, and change the file afterwards"
         raise Problems([Problem(job.file, 0, 0, "", "no pipe lets this template pass with these answers", fit)])
-    return with_sizes(text, job.file, {run.name: run.pipes[0].label for run in found.sized.runs})
+    return with_sizes(text, job.file, {run.name: run.pipes[0].label for run in result.sized.runs})

@@ -4,43 +4,34 @@ import itertools
 import os
 import re
 import select
-import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
 import yaml
 
+from calls import Call, call_process
 from drawbar import templates
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.jobfile.reader import job_of
+from drawbar.checking.results import CheckResult
 from drawbar.problems import Problems
+from jobs import CATALOGUE, job_from
 from paths import ROOT
 
-CATALOGUE = Catalogue()
 NAMES = tuple(templates.templates())
 
 
-def drawbar(*call: str, cwd: Path) -> tuple[int, str, str]:
-    """Return a call's exit code and outputs."""
-    env = dict(os.environ, PYTHONPATH=str(ROOT / "src"), PYTHONIOENCODING="utf-8")
-    done = subprocess.run(
-        [sys.executable, "-m", "drawbar", *call],
-        cwd=cwd,
-        env=env,
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-        timeout=60,
-    )
-    return done.returncode, done.stdout, done.stderr
+@pytest.fixture
+def call(drawbar: Callable[..., Call], monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Callable[..., Call]:
+    """Return the program as a call in an empty folder."""
+    monkeypatch.chdir(tmp_path)
+    return drawbar
 
 
-def checked(text: str):
-    return check(job_of(text, "job.yaml", CATALOGUE, sized=True))
+def checked(text: str) -> CheckResult:
+    return check(job_from(text))
 
 
 # the templates
@@ -49,16 +40,16 @@ def checked(text: str):
 @pytest.mark.parametrize("name", NAMES)
 def test_a_template_passes_as_written(name: str) -> None:
     """Every state passes with nothing odd about it, and the text stands in 80 columns, with notes."""
-    made = templates.starter(name, {}, CATALOGUE)
-    result = checked(made.text)
+    starter = templates.starter_file(name, {}, CATALOGUE)
+    result = checked(starter.text)
     assert result.passes
     assert result.warnings == ()
-    assert made.changes == ()
-    lines = made.text.splitlines()
+    assert starter.changes == ()
+    lines = starter.text.splitlines()
     assert max(map(len, lines)) <= 80
     assert sum(line.startswith("#") for line in lines) >= 12
-    assert "\t" not in made.text
-    assert yaml.safe_load(made.text)["job"] == result.job.title  # other YAML tools read it so as well
+    assert "\t" not in starter.text
+    assert yaml.safe_load(starter.text)["job"] == result.job.title  # other YAML tools read it so as well
 
 
 ALTITUDES = ("-100 m", "2000 m")
@@ -73,14 +64,14 @@ def test_it_passes_whatever_is_answered(name: str, rule: str) -> None:
     for gas, altitude, temperature in itertools.product(CATALOGUE.gas_names, ALTITUDES, TEMPERATURES):
         answers = {"rule": rule, "gas": gas, "altitude": altitude, "temperature": temperature}
         try:
-            made = templates.starter(name, answers, CATALOGUE)
+            starter = templates.starter_file(name, answers, CATALOGUE)
         except Problems as error:
-            refused.extend(one.what.partition(" the gas")[0] for one in error.problems)
+            refused.extend(problem.what.partition(" the gas")[0] for problem in error.problems)
             continue
-        result = checked(made.text)
+        result = checked(starter.text)
         assert result.passes, answers
-        assert not [one for one in result.warnings if "nominal" in one]
-        read = yaml.safe_load(made.text)
+        assert not [warning for warning in result.warnings if "nominal" in warning]
+        read = yaml.safe_load(starter.text)
         assert (read["rule"], read["gas"]) == (rule, gas)
         assert read["site"] == {"temperature": temperature, "altitude": altitude}
     assert refused == ["at -23 degC"] * 4  # n-butane and isobutane in the hard frost, at both heights
@@ -89,8 +80,8 @@ def test_it_passes_whatever_is_answered(name: str, rule: str) -> None:
 def test_every_answer_is_put_in_and_nothing_else() -> None:
     """The answers stand in their lines; the notes behind them and every other line are the template's."""
     answers = {"title": "Pancake van", "ref": "P-7", "gas": "propylene", "temperature": "-5 degC", "altitude": "600 m"}
-    before = templates.starter("caravan", {"ref": "Q-0001"}, CATALOGUE).text.splitlines()
-    after = templates.starter("caravan", answers, CATALOGUE).text.splitlines()
+    before = templates.starter_file("caravan", {"ref": "Q-0001"}, CATALOGUE).text.splitlines()
+    after = templates.starter_file("caravan", answers, CATALOGUE).text.splitlines()
     changed = [(old, new) for old, new in zip(before, after, strict=True) if old != new]
     assert changed == [
         ("job: Caravan", "job: Pancake van"),
@@ -114,35 +105,35 @@ def test_every_answer_is_put_in_and_nothing_else() -> None:
 )
 def test_any_title_is_valid_yaml(title: str) -> None:
     """A title that YAML would take for something else is put in quotes."""
-    assert checked(templates.starter("caravan", {"title": title, "ref": title}, CATALOGUE).text).job.title == title
+    assert checked(templates.starter_file("caravan", {"title": title, "ref": title}, CATALOGUE).text).job.title == title
 
 
 def test_a_mixture_is_put_in_as_it_is_typed() -> None:
     """A gas may be a mixture in braces; one that is not closed is told as in a file."""
-    made = templates.starter("caravan", {"gas": "{propane: 70 %, n-butane: 30 %}"}, CATALOGUE)
-    assert "gas: {propane: 70 %, n-butane: 30 %}  # what" in made.text
-    assert [share for _, share in checked(made.text).job.gas.fractions] == pytest.approx([0.7, 0.3])
+    starter = templates.starter_file("caravan", {"gas": "{propane: 70 %, n-butane: 30 %}"}, CATALOGUE)
+    assert "gas: {propane: 70 %, n-butane: 30 %}  # what" in starter.text
+    assert [share for _, share in checked(starter.text).job.gas.fractions] == pytest.approx([0.7, 0.3])
     with pytest.raises(Problems, match="a bracket opens here, and its `}` or a comma is missing"):
-        templates.starter("caravan", {"gas": "{propane: 70 %"}, CATALOGUE)
+        templates.starter_file("caravan", {"gas": "{propane: 70 %"}, CATALOGUE)
 
 
 def test_the_regulator_follows_the_rule() -> None:
     """A rule of another nominal pressure sets the regulator, and the program says so."""
-    made = templates.starter("camper-trailer", {"rule": "bs-6891-lpg"}, CATALOGUE)
-    assert "regulator: {outlet: 3.7 kPa, capacity: 120 MJ/h}" in made.text
-    assert made.changes == ("The regulator is set to 3.7 kPa, the nominal pressure of bs-6891-lpg for this gas.",)
+    starter = templates.starter_file("camper-trailer", {"rule": "bs-6891-lpg"}, CATALOGUE)
+    assert "regulator: {outlet: 3.7 kPa, capacity: 120 MJ/h}" in starter.text
+    assert starter.changes == ("The regulator is set to 3.7 kPa, the nominal pressure of bs-6891-lpg for this gas.",)
 
 
 def test_pipes_are_chosen_anew_where_the_template_s_would_fail() -> None:
     """Half the allowed drop at a great height is too much for the van's own pipes: others are chosen, and said."""
     answers = {"rule": "ifgc-11inwc", "altitude": "4500 m", "temperature": "50 degC"}
-    text = templates.starter("food-van", {}, CATALOGUE).text
+    text = templates.starter_file("food-van", {}, CATALOGUE).text
     for old, new in (("as-nzs-5601.2 ", "ifgc-11inwc "), ("altitude: 0 m", "altitude: 4500 m"), ("15 degC", "50 degC")):
         text = text.replace(old, new)
     assert not checked(text).passes
-    made = templates.starter("food-van", answers, CATALOGUE)
-    assert checked(made.text).passes
-    assert made.changes == ("The pipes are not the template's: `drawbar size` chose them for these answers.",)
+    starter = templates.starter_file("food-van", answers, CATALOGUE)
+    assert checked(starter.text).passes
+    assert starter.changes == ("The pipes are not the template's: `drawbar size` chose them for these answers.",)
 
 
 # the command
@@ -150,43 +141,42 @@ def test_pipes_are_chosen_anew_where_the_template_s_would_fail() -> None:
 
 def test_it_writes_the_file_and_says_what_comes_next(tmp_path: Path) -> None:
     """With options nothing is asked; what is said at the end works as typed."""
-    code, said, problems = drawbar(
-        "new", "my van.yaml", "--template", "food-van", "--title", "Pancake: van", cwd=tmp_path
-    )
+    words = ("new", "my van.yaml", "--template", "food-van", "--title", "Pancake: van")
+    code, printed, problems = call_process(*words, cwd=tmp_path)
     assert (code, problems) == (0, "")
-    assert said == "my van.yaml is written. Put your own figures in, then type:\n  drawbar check 'my van.yaml'\n"
+    assert printed == "my van.yaml is written. Put your own figures in, then type:\n  drawbar check 'my van.yaml'\n"
     assert 'job: "Pancake: van"\n' in (tmp_path / "my van.yaml").read_text(encoding="utf-8")
-    code, page, problems = drawbar("check", "my van.yaml", cwd=tmp_path)
+    code, page, problems = call_process("check", "my van.yaml", cwd=tmp_path)
     assert (code, problems) == (0, "")
     assert page.startswith("Pancake: van: PASS\n")
 
 
-@pytest.mark.parametrize("call", [("new",), ("new", "-")])
-def test_without_a_file_it_prints(call: tuple[str, ...], tmp_path: Path) -> None:
+@pytest.mark.parametrize("words", [("new",), ("new", "-")])
+def test_without_a_file_it_prints(words: tuple[str, ...], call: Callable[..., Call], tmp_path: Path) -> None:
     """The first template comes on standard output as it is."""
-    assert drawbar(*call, cwd=tmp_path) == (0, templates.starter(templates.DEFAULT, {}, CATALOGUE).text, "")
+    assert call(*words) == (0, templates.starter_file(templates.DEFAULT_TEMPLATE, {}, CATALOGUE).text, "")
     assert list(tmp_path.iterdir()) == []
 
 
-def test_it_never_writes_over_a_file(tmp_path: Path) -> None:
+def test_it_never_writes_over_a_file(call: Callable[..., Call], tmp_path: Path) -> None:
     """A file, a folder, a link to nowhere: each is left as it is, with exit code 2."""
     (tmp_path / "job.yaml").write_text("mine", encoding="utf-8")
     (tmp_path / "folder").mkdir()
     (tmp_path / "link.yaml").symlink_to("nowhere.yaml")
     there = "is there already, and is left as it is; choose another name\n"
-    for name, said in (
+    for name, message in (
         ("job.yaml", there),
         ("link.yaml", there),
         ("folder", "is a folder; name a file in it\n"),
         ("none/job.yaml", "there is no folder none\n"),
     ):
-        assert drawbar("new", name, cwd=tmp_path) == (2, "", f"{name}: {said}")
+        assert call("new", name) == (2, "", f"{name}: {message}")
     assert (tmp_path / "job.yaml").read_text(encoding="utf-8") == "mine"
-    assert sorted(one.name for one in tmp_path.iterdir()) == ["folder", "job.yaml", "link.yaml"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["folder", "job.yaml", "link.yaml"]
 
 
 @pytest.mark.parametrize(
-    ("options", "said"),
+    ("options", "message"),
     [
         (("--temperature", "15"), "--temperature: `15` has no unit; write one of degC, degF, K behind it"),
         (("--gas", "propan"), "--gas: `propan` is not a gas of the catalogue; did you mean `propane`?"),
@@ -207,21 +197,23 @@ def test_it_never_writes_over_a_file(tmp_path: Path) -> None:
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",
 )
-def test_a_wrong_option_is_told_in_the_reader_s_words(options: tuple[str, ...], said: str, tmp_path: Path) -> None:
+def test_a_wrong_option_is_told_in_the_reader_s_words(
+    options: tuple[str, ...], message: str, call: Callable[..., Call], tmp_path: Path
+) -> None:
     """The sentence is the reader's own, at the option that brings it; nothing is written."""
-    code, printed, problems = drawbar("new", "job.yaml", *options, cwd=tmp_path)
+    code, printed, problems = call("new", "job.yaml", *options)
     assert (code, printed) == (2, "")
-    assert problems.splitlines()[-1] == f"Error: Invalid value for {said}"
+    assert problems.splitlines()[-1] == f"Error: Invalid value for {message}"
     assert list(tmp_path.iterdir()) == []
 
 
-def test_the_list_names_every_template(tmp_path: Path) -> None:
+def test_the_list_names_every_template(call: Callable[..., Call]) -> None:
     """--list prints each name with what it is, within 80 columns."""
-    code, said, problems = drawbar("new", "--list", cwd=tmp_path)
+    code, listing, problems = call("new", "--list")
     assert (code, problems) == (0, "")
-    assert [line.split("  ")[0] for line in said.splitlines()[2:] if not line.startswith(" ")] == list(NAMES)
-    assert max(map(len, said.splitlines())) <= 80
-    assert drawbar("new", "x.yaml", "--list", cwd=tmp_path)[0] == 2
+    assert [line.split("  ")[0] for line in listing.splitlines()[2:] if not line.startswith(" ")] == list(NAMES)
+    assert max(map(len, listing.splitlines())) <= 80
+    assert call("new", "x.yaml", "--list").code == 2
 
 
 # on a terminal
@@ -260,14 +252,14 @@ def test_it_asks_on_a_terminal(tmp_path: Path) -> None:
     answers = ["camper", "caravan", "Van: two", "", "", "butan", "n-butane", "600", "600 m", ""]
     code, screen = on_terminal(answers, "new", "van.yaml", cwd=tmp_path)
     assert code == 0, screen
-    for said in (
+    for message in (
         "Error: `camper` is not a template; did you mean `camper-trailer`?",
         "Error: `butan` is not a gas of the catalogue; did you mean `n-butane`?",
         "Error: `600` has no unit; write one of mm, cm, m, in, ft behind it",
         "drawbar check van.yaml",
     ):
-        assert said in screen
-    expected = templates.starter(
+        assert message in screen
+    expected = templates.starter_file(
         "caravan", {"title": "Van: two", "gas": "n-butane", "altitude": "600 m"}, CATALOGUE
     ).text
     assert (tmp_path / "van.yaml").read_text(encoding="utf-8") == expected

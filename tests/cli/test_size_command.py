@@ -2,8 +2,6 @@
 
 import json
 import shutil
-import subprocess
-import sys
 
 import pytest
 
@@ -12,19 +10,25 @@ from paths import EXAMPLES
 OPEN = "market-kitchen-open.yaml"
 
 
-def run(*words, folder=EXAMPLES):
-    words = [sys.executable, "-m", "drawbar", *map(str, words)]
-    return subprocess.run(words, capture_output=True, text=True, timeout=60, cwd=folder)
+@pytest.fixture
+def run(drawbar, monkeypatch):
+    """Return the program as a call in the folder of the examples, or in another."""
+
+    def call(*words, folder=EXAMPLES, stdin=""):
+        monkeypatch.chdir(folder)
+        return drawbar(*map(str, words), stdin=stdin)
+
+    return call
 
 
-def test_the_sizes_written_pass_check_and_nothing_else_changes(tmp_path):
+def test_the_sizes_written_pass_check_and_nothing_else_changes(run, tmp_path):
     """`--write` makes a file that check passes, the same but for the pipes; a second time nothing changes."""
     job = tmp_path / OPEN
     before = (EXAMPLES / OPEN).read_text()
     job.write_bytes(b"\xef\xbb\xbf" + before.replace("\n", "\r\n").encode())
-    assert run("check", job).returncode == 2
+    assert run("check", job).code == 2
     done = run("size", job, "--write")
-    assert (done.returncode, done.stderr) == (0, f"{job}: 5 sizes written\n")
+    assert (done.code, done.err) == (0, f"{job}: 5 sizes written\n")
     written = job.read_bytes()
     assert written.startswith(b"\xef\xbb\xbf")
     after = written.decode("utf-8-sig").replace("\r\n", "\n")
@@ -35,51 +39,52 @@ def test_the_sizes_written_pass_check_and_nothing_else_changes(tmp_path):
         name, pipe, rest = old.partition("pipe: ")
         assert new.startswith(name + pipe + "as1432-b/")
         assert new.endswith(rest[rest.index(", length") :])
-    assert run("check", job).returncode == 0
-    assert run("size", job, "--write").returncode == 0
+    assert run("check", job).code == 0
+    assert run("size", job, "--write").code == 0
     assert job.read_bytes() == written
     assert [path.name for path in tmp_path.iterdir()] == [OPEN]
 
 
-def test_json_holds_the_sizes_and_the_check():
+def test_json_holds_the_sizes_and_the_check(run):
     """The sizes, why none is smaller, the longest-run method, and the check's own parts are in the JSON."""
     done = run("size", OPEN, "--format", "json")
-    (result,) = json.loads(done.stdout)["results"]
+    (result,) = json.loads(done.out)["results"]
     assert result["verdict"] == "pass"
-    assert [one["pipe"] for one in result["sizes"]] == [one["pipe"] for one in result["states"][0]["runs"]]
-    for one in result["sizes"]:
-        assert one["pipe"] in one["choices"]
-        assert one["next_smaller"] is None or one["next_smaller"]["verdict"] == "fail"
-    assert result["cost"] == pytest.approx(sum(one["cost"] for one in result["sizes"]))
+    assert [size["pipe"] for size in result["sizes"]] == [section["pipe"] for section in result["states"][0]["runs"]]
+    for size in result["sizes"]:
+        assert size["pipe"] in size["choices"]
+        assert size["next_smaller"] is None or size["next_smaller"]["verdict"] == "fail"
+    assert result["cost"] == pytest.approx(sum(size["cost"] for size in result["sizes"]))
     assert result["longest_run_verdict"] == "fail"
 
 
-def test_wishes_are_kept():
+def test_wishes_are_kept(run):
     """Few sizes, one size, and room for growth each show in the result."""
-    few = json.loads(run("size", OPEN, "--most-sizes", "2", "--format", "json").stdout)["results"][0]
-    assert len({one["pipe"] for one in few["sizes"]}) <= 2
-    one = json.loads(run("size", OPEN, "--one-size", "--format", "json").stdout)["results"][0]
-    assert len({size["pipe"] for size in one["sizes"]}) == 1
-    roomy = json.loads(run("size", OPEN, "--reserve", "20 %", "--format", "json").stdout)["results"][0]
+    few, one_size, roomy = (
+        json.loads(run("size", OPEN, *wish, "--format", "json").out)["results"][0]
+        for wish in (["--most-sizes", "2"], ["--one-size"], ["--reserve", "20 %"])
+    )
+    assert len({size["pipe"] for size in few["sizes"]}) <= 2
+    assert len({size["pipe"] for size in one_size["sizes"]}) == 1
     assert roomy["cost"] > few["cost"] * 0.9
     assert roomy["reserve"] == pytest.approx(0.2)
 
 
-def test_stock_and_prices_limit_and_cost_the_choice(tmp_path):
+def test_stock_and_prices_limit_and_cost_the_choice(run, tmp_path):
     """With a stock list only what is in it is chosen; with prices the cost is money and pipe and fittings count."""
     (tmp_path / "stock.yaml").write_text("stock: [as1432-b/12.70, as1432-b/15.88]\n")
     done = run("size", OPEN, "--stock", tmp_path / "stock.yaml", "--format", "json")
-    sizes = json.loads(done.stdout)["results"][0]["sizes"]
-    assert {one["pipe"] for one in sizes} <= {"as1432-b/12.70", "as1432-b/15.88"}
-    priced = json.loads(run("size", OPEN, "--prices", "prices.yaml", "--format", "json").stdout)["results"][0]
-    left = next(one for one in priced["sizes"] if one["name"] == "left")
+    sizes = json.loads(done.out)["results"][0]["sizes"]
+    assert {size["pipe"] for size in sizes} <= {"as1432-b/12.70", "as1432-b/15.88"}
+    priced = json.loads(run("size", OPEN, "--prices", "prices.yaml", "--format", "json").out)["results"][0]
+    left = next(size for size in priced["sizes"] if size["name"] == "left")
     assert left["pipe"] == "as1432-b/12.70"
     assert left["cost"] == pytest.approx(0.7 * 9.80 + 4.80)  # pipe by the metre, and the tee that it leaves by the side
     assert priced["cost_unit"] == "AUD"
 
 
 @pytest.mark.parametrize(
-    ("stock", "told"),
+    ("stock", "message"),
     [
         ("stock: [as1432-b/6.3]\n", "stock.yaml:1:9: stock: `6.3` is not a size of as1432-b; did you mean `6.35`?\n"),
         (
@@ -89,17 +94,17 @@ def test_stock_and_prices_limit_and_cost_the_choice(tmp_path):
         ),
     ],
 )
-def test_a_stock_list_that_does_not_fit(tmp_path, stock, told):
+def test_a_stock_list_that_does_not_fit(run, tmp_path, stock, message):
     """A wrong size is told where it stands in the list; a list without any choice, where the job asks for one."""
     shutil.copy(EXAMPLES / OPEN, tmp_path)
     (tmp_path / "stock.yaml").write_text(stock)
     done = run("size", OPEN, "--stock", "stock.yaml", folder=tmp_path)
-    assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr.startswith(told)
+    assert (done.code, done.out) == (2, "")
+    assert done.err.startswith(message)
 
 
 @pytest.mark.parametrize(
-    ("prices", "told"),
+    ("prices", "message"),
     [
         ("per-metre: {as1432-b/9.52: 0}\n", "prices.yaml:1:28: per-metre.as1432-b/9.52: "),
         ("per-metre: {as1432-b/9.52: -4.50}\n", "prices.yaml:1:28: per-metre.as1432-b/9.52: "),
@@ -109,13 +114,13 @@ def test_a_stock_list_that_does_not_fit(tmp_path, stock, told):
         ),
     ],
 )
-def test_a_price_list_that_does_not_fit(tmp_path, prices, told):
+def test_a_price_list_that_does_not_fit(run, tmp_path, prices, message):
     """A price of zero or less is told where it stands; a missing price, where the choice stands in the job."""
     shutil.copy(EXAMPLES / OPEN, tmp_path)
     (tmp_path / "prices.yaml").write_text(prices)
     done = run("size", OPEN, "--prices", "prices.yaml", folder=tmp_path)
-    assert (done.returncode, done.stdout) == (2, "")
-    assert told in done.stderr
+    assert (done.code, done.out) == (2, "")
+    assert message in done.err
 
 
 CONTRADICTING = """job: Two sizes
@@ -131,7 +136,7 @@ appliances:
 
 
 @pytest.mark.parametrize(
-    ("wish", "told"),
+    ("wish", "message"),
     [
         (
             "--no-increase",
@@ -145,28 +150,28 @@ appliances:
         ),
     ],
 )
-def test_choices_that_contradict_a_wish(tmp_path, wish, told):
+def test_choices_that_contradict_a_wish(run, tmp_path, wish, message):
     """Where the wish can't be kept whatever the pressures, that is said at the run, with exit code 2."""
     (tmp_path / "job.yaml").write_text(CONTRADICTING)
     done = run("size", "job.yaml", wish, folder=tmp_path)
-    assert (done.returncode, done.stdout, done.stderr) == (2, "", told)
-    assert run("size", "job.yaml", "--most-sizes", "2", folder=tmp_path).returncode == 0
+    assert (done.code, done.out, done.err) == (2, "", message)
+    assert run("size", "job.yaml", "--most-sizes", "2", folder=tmp_path).code == 0
 
 
-def test_an_impossible_job_says_what_is_short_and_what_would_help(tmp_path):
+def test_an_impossible_job_says_what_is_short_and_what_would_help(run, tmp_path):
     """Where nothing passes: exit code 1, the appliance and how far off it is, and the file is left as it was."""
     text = (EXAMPLES / OPEN).read_text().replace("as1432-b/auto", "[as1432-b/6.35, as1432-b/7.94]")
     (tmp_path / OPEN).write_text(text)
     done = run("size", OPEN, "--write", folder=tmp_path)
-    assert (done.returncode, done.stderr) == (1, "")
-    words = " ".join(done.stdout.split())
+    assert (done.code, done.err) == (1, "")
+    words = " ".join(done.out.split())
     assert "no choice of sizes passes: FAIL" in words
     assert "With the largest choice everywhere, water-heater still is " in words
     assert "What would help: - Allow a larger size in the run that loses most" in words
     assert (tmp_path / OPEN).read_text() == text
 
 
-def test_a_wish_that_no_choice_keeps_is_told_as_such(tmp_path):
+def test_a_wish_that_no_choice_keeps_is_told_as_such(run, tmp_path):
     """Where sizes pass, but none as the wish wants them, the page says that: exit code 1, no traceback."""
     text = CONTRADICTING.replace(
         "[as1432-b/7.94, as1432-b/9.52], length: 1 m", "[as1432-b/9.52, as1432-b/25.40], length: 4 m"
@@ -175,15 +180,15 @@ def test_a_wish_that_no_choice_keeps_is_told_as_such(tmp_path):
         "8 MJ/h", "80 MJ/h"
     )
     (tmp_path / "job.yaml").write_text(text)
-    assert run("size", "job.yaml", folder=tmp_path).returncode == 0
+    assert run("size", "job.yaml", folder=tmp_path).code == 0
     done = run("size", "job.yaml", "--one-size", folder=tmp_path)
-    assert (done.returncode, done.stderr) == (1, "")
-    words = " ".join(done.stdout.split())
+    assert (done.code, done.err) == (1, "")
+    words = " ".join(done.out.split())
     assert "The largest choice everywhere passes, but no choice was found that keeps to what was asked" in words
 
 
 @pytest.mark.parametrize(
-    ("words", "told"),
+    ("words", "message"),
     [
         (
             ["--one-size", "--most-sizes", "2"],
@@ -193,19 +198,17 @@ def test_a_wish_that_no_choice_keeps_is_told_as_such(tmp_path):
         (["--reserve", "-5 %"], "`-5 %` can't be right; write from 0 % to 500 %"),
     ],
 )
-def test_a_wrong_call_is_told(words, told):
+def test_a_wrong_call_is_told(run, words, message):
     """Exit code 2 and a sentence."""
     done = run("size", OPEN, *words)
-    assert (done.returncode, done.stdout) == (2, "")
-    assert told in " ".join(done.stderr.split())
+    assert (done.code, done.out) == (2, "")
+    assert message in " ".join(done.err.split())
 
 
-def test_standard_input_can_be_sized_but_not_written():
+def test_standard_input_can_be_sized_but_not_written(run):
     """A job from standard input is sized; `--write` then has nowhere to write."""
-    words = [sys.executable, "-m", "drawbar", "size", "-"]
     text = (EXAMPLES / OPEN).read_text()
-    plain = subprocess.run(words, input=text, capture_output=True, text=True, timeout=60)
-    assert plain.returncode == 0
-    refused = subprocess.run([*words, "--write"], input=text, capture_output=True, text=True, timeout=60)
-    assert refused.returncode == 2
-    assert "--write needs a job file, not standard input." in refused.stderr
+    assert run("size", "-", stdin=text).code == 0
+    refused = run("size", "-", "--write", stdin=text)
+    assert refused.code == 2
+    assert "--write needs a job file, not standard input." in refused.err

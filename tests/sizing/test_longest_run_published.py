@@ -4,16 +4,14 @@ import csv
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, Pipe
-from drawbar.jobfile.reader import job_of
 from drawbar.physics.flow import PipeFlow
 from drawbar.physics.gas import Vapour
 from drawbar.physics.ifgc import FOOT_M, IFGC_DENSITY_RATIO, INCH_M, INCH_WATER_PA, capacity_factor, ifgc
-from drawbar.sizing.longest_run import LongestRunSection, longest_run_m, longest_run_sizes, smallest
+from drawbar.sizing.longest_run import LongestRun, LongestRunSection, longest_run_m, longest_run_sizes, smallest
+from jobs import job_from
 from paths import PUBLISHED
 
-KNOWN = Catalogue()
 AIR_PA = 101_325.0
 
 # Natural gas as the code has it: relative density 0.60, viscosity 0.012 cP, 60 degF (IFGC 2018, 402.4 and A.4). The
@@ -48,36 +46,39 @@ def test_the_natural_gas_is_the_code_s() -> None:
     assert capacity_factor(NATURAL_GAS) == pytest.approx(0.6094, rel=1e-3)
 
 
+def natural_gas_run(length_m: float, drop_pa: float, stage_gauge_pa: float) -> LongestRun:
+    return LongestRun(length_m, drop_pa, NATURAL_GAS, stage_gauge_pa, AIR_PA)
+
+
 @pytest.mark.parametrize(
-    ("section", "flow_feet3_h", "size"),
+    ("flow_feet3_h", "size"),
     [
-        ("outlet A", 35, "1/2"),
-        ("outlet B", 75, "3/4"),
-        ("section 1, for A and B", 110, "3/4"),
-        ("section 2, for C and D", 135, "3/4"),
-        ("section 3, for all", 245, "1"),
+        pytest.param(35, "1/2", id="outlet A"),
+        pytest.param(75, "3/4", id="outlet B"),
+        pytest.param(110, "3/4", id="section 1, for A and B"),
+        pytest.param(135, "3/4", id="section 2, for C and D"),
+        pytest.param(245, "1", id="section 3, for all"),
     ],
 )
-def test_the_appendix_s_example(section: str, flow_feet3_h: float, size: str) -> None:
+def test_the_appendix_s_example(flow_feet3_h: float, size: str) -> None:
     """IFGC 2018 Appendix A, the longest length example: 0.50 in w.c., 60 ft to outlet A, the only distance used."""
-    found = smallest(
-        PIPES, feet3_h(flow_feet3_h), 60.0 * FOOT_M, 0.50 * INCH_WATER_PA, NATURAL_GAS, 7.0 * INCH_WATER_PA, AIR_PA
-    )
-    assert found is not None
-    assert found.label == size
+    longest = natural_gas_run(60.0 * FOOT_M, 0.50 * INCH_WATER_PA, 7.0 * INCH_WATER_PA)
+    chosen = smallest(PIPES, feet3_h(flow_feet3_h), longest)
+    assert chosen is not None
+    assert chosen.label == size
 
 
 def test_the_smallest_is_the_last_within_the_drop() -> None:
     """The pipe chosen keeps within the drop, the next smaller does not; the order of the choices does not matter."""
-    flow, length_m, drop_pa = feet3_h(135.0), 60.0 * FOOT_M, 0.50 * INCH_WATER_PA
+    flow, longest = feet3_h(135.0), natural_gas_run(60.0 * FOOT_M, 0.50 * INCH_WATER_PA, 1743.6)
 
     def takes_pa(bore_m: float) -> float:
-        return ifgc(PipeFlow(flow, bore_m, 0.0, length_m, NATURAL_GAS, 1743.6)).linear_pa
+        return ifgc(PipeFlow(flow, bore_m, 0.0, longest.length_m, NATURAL_GAS, 1743.6)).linear_pa
 
-    assert takes_pa(PIPES[1].bore_m) <= drop_pa < takes_pa(PIPES[0].bore_m)
+    assert takes_pa(PIPES[1].bore_m) <= longest.drop_pa < takes_pa(PIPES[0].bore_m)
     for choices in (PIPES, PIPES[::-1]):
-        assert smallest(choices, flow, length_m, drop_pa, NATURAL_GAS, 1743.6, AIR_PA) == PIPES[1]
-    assert smallest(PIPES[:1], flow, length_m, drop_pa, NATURAL_GAS, 1743.6, AIR_PA) is None
+        assert smallest(choices, flow, longest) == PIPES[1]
+    assert smallest(PIPES[:1], flow, longest) is None
 
 
 def test_the_longest_run() -> None:
@@ -111,7 +112,7 @@ appliances:
 
 
 def van(text: str = VAN) -> Job:
-    return job_of(text, "job.yaml", KNOWN)
+    return job_from(text, sized=False)
 
 
 def test_a_job_s_sizes_by_the_longest_run() -> None:
@@ -124,13 +125,13 @@ def test_a_job_s_sizes_by_the_longest_run() -> None:
     (row,) = (row for row in rows if row["length_ft"] == "30")
     capacities = {key.removeprefix("bore_"): float(value) for key, value in row.items() if key.startswith("bore_")}
     job = van()
-    choices = {run.name: [one for one in run.pipes if one.bore_m > 0.6 * INCH_M] for run in job.runs}  # the table's
+    choices = {run.name: [pipe for pipe in run.pipes if pipe.bore_m > 0.6 * INCH_M] for run in job.runs}  # the table's
     chosen = longest_run_sizes(job, choices)
     for name, thousand_btu_h in {"main": 370.0, "galley": 130.0, "rear": 240.0}.items():
         bore_in = min(float(bore) for bore, capacity in capacities.items() if capacity >= thousand_btu_h)
-        found = chosen[name]
-        assert found is not None
-        assert found.bore_m / INCH_M == pytest.approx(bore_in, abs=2e-3), name
+        size = chosen[name]
+        assert size is not None
+        assert size.bore_m / INCH_M == pytest.approx(bore_in, abs=2e-3), name
 
 
 def test_each_stage_has_a_longest_run_of_its_own() -> None:
@@ -144,7 +145,8 @@ def test_each_stage_has_a_longest_run_of_its_own() -> None:
 
     def expected(btu_h: float, feet: float, drop_pa: float, stage_pa: float) -> Pipe | None:
         flow_kg_s = btu_h * 1055.05585262 / 3600.0 / job.gas.gross_j_kg
-        return smallest(choices["main"], flow_kg_s, feet * FOOT_M, drop_pa, job.vapour, stage_pa, AIR_PA)
+        longest = LongestRun(feet * FOOT_M, drop_pa, job.vapour, stage_pa, AIR_PA)
+        return smallest(choices["main"], flow_kg_s, longest)
 
     psi_pa = 6894.757293
     assert chosen == {
@@ -153,15 +155,15 @@ def test_each_stage_has_a_longest_run_of_its_own() -> None:
         "rear": expected(240_000, 20.0, 0.5 * INCH_WATER_PA, 11.0 * INCH_WATER_PA),
     }
     assert chosen["main"] != expected(370_000, 10.0, 6.0 * psi_pa, 10.0 * psi_pa)
-    sizes = [found.bore_m for found in chosen.values() if found is not None]
+    sizes = [size.bore_m for size in chosen.values() if size is not None]
     assert sizes[0] < sizes[2]  # the first stage carries it all in a smaller pipe
 
 
 def test_nothing_is_large_enough() -> None:
     """A run whose every choice takes more than is allowed has no size."""
     job = van(VAN.replace("130000 Btu/h", "600000 Btu/h"))
-    choices = {run.name: [one for one in run.pipes if one.bore_m < 0.83 * INCH_M] for run in job.runs}
-    found = longest_run_sizes(job, choices)
-    assert found["main"] is None
-    assert found["galley"] is None
-    assert found["rear"] is not None
+    choices = {run.name: [pipe for pipe in run.pipes if pipe.bore_m < 0.83 * INCH_M] for run in job.runs}
+    chosen = longest_run_sizes(job, choices)
+    assert chosen["main"] is None
+    assert chosen["galley"] is None
+    assert chosen["rear"] is not None

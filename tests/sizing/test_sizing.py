@@ -3,19 +3,19 @@
 import itertools
 import random
 import time
+from dataclasses import replace
 
 import pytest
 
 import milp
 import random_jobs
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.job import Job
-from drawbar.jobfile.reader import job_of
+from drawbar.job import Job, Pipe, Run, State
+from drawbar.sizing.next_smaller import next_smaller_sizes
 from drawbar.sizing.pareto import Work
-from drawbar.sizing.size import Wishes, cheapest_sizes, mass_cost, next_smaller, size, with_pipes
+from drawbar.sizing.size import Wishes, cheapest_sizes, mass_cost, size, with_pipes
+from jobs import job_from
 
-CATALOGUE = Catalogue()
 SIZES = ("6.35", "7.94", "9.52", "12.70", "15.88", "19.05", "25.40", "31.75")
 
 
@@ -33,17 +33,29 @@ def small_job(seed: int) -> Job:
         states=dice.random() < 0.4,
         stages=dice.random() < 0.2,
     )
-    return job_of(text, f"seed-{seed}", CATALOGUE)
+    return job_from(text, sized=False)
 
 
-def by_exhaustive_search(job: Job, allowed=lambda pipes: True) -> float | None:
+def passes(job: Job, pipes, states: list[State]) -> bool:
+    """Tell whether a choice passes the check; the state that fails comes first next time, as it fails most often."""
+    sized = with_pipes(job, pipes)
+    for number, state in enumerate(states):
+        if not check(replace(sized, states=(state,))).passes:
+            states.insert(0, states.pop(number))
+            return False
+    return True
+
+
+def by_exhaustive_search(job: Job, cost=None, allowed=None) -> float | None:
     """Return the least cost of all choices that pass, tried from the cheapest up."""
-    cost = mass_cost(job)[0]
+    cost = cost or mass_cost(job)[0]
     choices = [[(cost(run, pipe), pipe) for pipe in run.pipes] for run in job.runs]
-    for picked in sorted(itertools.product(*choices), key=lambda picked: sum(one[0] for one in picked)):
+    states = list(job.states)
+    for picked in sorted(itertools.product(*choices), key=lambda picked: sum(price for price, _ in picked)):
         pipes = {run.name: pipe for run, (_, pipe) in zip(job.runs, picked, strict=True)}
-        if allowed(pipes) and check(with_pipes(job, pipes)).passes:
-            return sum(one[0] for one in picked)
+        if (allowed is None or allowed(pipes)) and passes(job, pipes, states):
+            assert check(with_pipes(job, pipes)).passes  # with all states at once
+            return sum(price for price, _ in picked)
     return None
 
 
@@ -65,8 +77,8 @@ def agrees(seed: int) -> None:
         return
     assert result.cost == pytest.approx(least, rel=1e-12)
     assert check(result.sized).passes
-    for run, pipe, found in next_smaller(job, result):
-        assert not found.passes, f"{run.name} would pass in {pipe.label}"
+    for name, smaller in next_smaller_sizes(result).items():
+        assert not smaller.passes, f"{name} would pass in {smaller.pipe.label}"
 
 
 @pytest.mark.parametrize("seed", range(300))
@@ -96,7 +108,7 @@ def test_no_run_larger_than_what_feeds_it(seed):
     """With no_increase the cost is the least among the choices that never grow downstream."""
     job = small_job(seed)
     result = size(job, wishes=Wishes(no_increase=True))
-    least = by_exhaustive_search(job, lambda pipes: never_larger_downstream(job, pipes))
+    least = by_exhaustive_search(job, allowed=lambda pipes: never_larger_downstream(job, pipes))
     assert result.cost == (None if least is None else pytest.approx(least, rel=1e-12))
     if result.passes:
         assert never_larger_downstream(job, {run.name: run.pipes[0] for run in result.sized.runs})
@@ -108,7 +120,7 @@ def test_at_most_so_many_sizes(seed, most):
     """With most_sizes the cost is the least among the choices of so few sizes; 1 means one size for all."""
     job = small_job(seed)
     result = size(job, wishes=Wishes(most_sizes=most))
-    least = by_exhaustive_search(job, lambda pipes: len({pipe.label for pipe in pipes.values()}) <= most)
+    least = by_exhaustive_search(job, allowed=lambda pipes: len({pipe.label for pipe in pipes.values()}) <= most)
     assert result.cost == (None if least is None else pytest.approx(least, rel=1e-12))
 
 
@@ -122,11 +134,11 @@ def test_what_is_not_proven_is_not_said_to_be(monkeypatch, most, steps):
         proven = size(job, wishes=Wishes(most_sizes=most))
         with monkeypatch.context() as patch:
             patch.setattr("drawbar.sizing.size.Work", lambda: Work(steps))
-            found = size(job, wishes=Wishes(most_sizes=most))
-        if found.passes:
-            assert found.check.passes
-            assert found.least_cost <= proven.cost * (1 + 1e-9) <= found.cost * (1 + 2e-9)
-            unproven += not found.is_proven
+            hurried = size(job, wishes=Wishes(most_sizes=most))
+        if hurried.passes:
+            assert hurried.check.passes
+            assert hurried.least_cost <= proven.cost * (1 + 1e-9) <= hurried.cost * (1 + 2e-9)
+            unproven += not hurried.is_proven
     assert unproven > 0 or steps == 300
 
 
@@ -137,11 +149,12 @@ def test_a_reserve_is_room_for_that_much_more_load():
         plain, roomy = size(job), size(job, wishes=Wishes(reserve=0.2))
         if roomy.passes:
             assert roomy.cost >= plain.cost - 1e-12
-            inputs = {one.name: one.input_w for one in job.appliances}
+            inputs = {appliance.name: appliance.input_w for appliance in job.appliances}
             shares = {state.name: dict(state.shares) for state in job.states}
             for state in roomy.check.states:
-                for one in state.appliances:
-                    assert one.load_w == pytest.approx(1.2 * shares[state.name][one.name] * inputs[one.name])
+                for appliance in state.appliances:
+                    load_w = 1.2 * shares[state.name][appliance.name] * inputs[appliance.name]
+                    assert appliance.load_w == pytest.approx(load_w)
             assert check(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).passes
 
 
@@ -151,13 +164,11 @@ def test_the_cost_may_be_anything():
         job = small_job(seed)
         dice = random.Random(seed)
         costs = {(run.name, pipe.label): dice.uniform(1, 10) for run in job.runs for pipe in run.pipes}
-        result = size(job, lambda run, pipe, costs=costs: costs[run.name, pipe.label])
-        least = None
-        for picked in itertools.product(*(run.pipes for run in job.runs)):
-            pipes = {run.name: pipe for run, pipe in zip(job.runs, picked, strict=True)}
-            total = sum(costs[name, pipe.label] for name, pipe in pipes.items())
-            if (least is None or total < least) and check(with_pipes(job, pipes)).passes:
-                least = total
+
+        def cost(run: Run, pipe: Pipe, costs=costs) -> float:
+            return costs[run.name, pipe.label]
+
+        result, least = size(job, cost), by_exhaustive_search(job, cost)
         assert result.cost == (None if least is None else pytest.approx(least, rel=1e-12))
 
 
@@ -179,7 +190,7 @@ def tree_job(seed: int, runs: int) -> Job:
     loads = [f"  a{end}: {{at: r{end}, input: {dice.uniform(8, 50) * min(1, 30 / runs):.2f} MJ/h}}" for end in ends]
     head = ["job: tree", "gas: propane", "limits: {drop: 0.25 kPa}", "formula: pole", "regulator: {outlet: 2.75 kPa}"]
     text = "\n".join([*head, "runs:", *rows, "appliances:", *loads])
-    return job_of(text, f"tree-{runs}-{seed}", CATALOGUE)
+    return job_from(text, sized=False)
 
 
 @pytest.mark.parametrize(("runs", "seed"), [*itertools.product((10, 20, 30), range(4)), (60, 0), (100, 0), (200, 0)])
@@ -192,37 +203,56 @@ def test_size_equals_a_general_solver(runs, seed):
     assert len({run.pipes[0].label for run in result.sized.runs}) > 1
 
 
-def solving_times(runs: int, seeds: int) -> tuple[list[float], list[float]]:
-    """Return the times of our search and of HiGHS, the best of three, without the building of the model."""
-    ours, theirs = [], []
-    for seed in range(seeds):
-        job = tree_job(seed, runs)
-        cost = mass_cost(job)[0]
-        best = [float("inf"), float("inf")]
-        for _ in range(3):
-            start = time.perf_counter()
-            cheapest_sizes(job, cost)
-            best[0] = min(best[0], time.perf_counter() - start)
-            model = milp.model(job, cost)
-            start = time.perf_counter()
-            milp.solve(model)
-            best[1] = min(best[1], time.perf_counter() - start)
-        ours.append(best[0])
-        theirs.append(best[1])
-    return ours, theirs
+MOST_GOES = 9  # how often both are timed where other work on the machine comes between
 
 
-def test_size_is_faster_than_a_general_solver(capsys):
+class SolvingTimes:
+    """CPU times [s] of our search and of HiGHS on the same jobs, the best of several goes that take turns.
+
+    The model is built beforehand and not timed. CPU time does not count what else the machine does, but what comes
+    between still empties its caches, so there may be more goes.
+    """
+
+    def __init__(self, runs: int, seeds: int) -> None:
+        self.jobs = [(job, mass_cost(job)[0]) for job in (tree_job(seed, runs) for seed in range(seeds))]
+        self.models = [milp.model(job, cost) for job, cost in self.jobs]
+        self.ours = [float("inf")] * seeds
+        self.theirs = [float("inf")] * seeds
+
+    def go(self) -> None:
+        """Time both once more on every job."""
+        for number, ((job, cost), model) in enumerate(zip(self.jobs, self.models, strict=True)):
+            self.ours[number] = min(self.ours[number], self._seconds(cheapest_sizes, job, cost))
+            self.theirs[number] = min(self.theirs[number], self._seconds(milp.solve, model))
+
+    @staticmethod
+    def _seconds(solve, *arguments) -> float:
+        start = time.process_time()
+        solve(*arguments)
+        return time.process_time() - start
+
+    @property
+    def ratio(self) -> float:
+        """How many times as long HiGHS takes, over all jobs."""
+        return sum(self.theirs) / sum(self.ours)
+
+
+@pytest.mark.parametrize(("runs", "seeds", "bar"), [(10, 16, 5.0), (30, 8, 5.0), (200, 3, 1.0)])
+def test_size_is_faster_than_a_general_solver(capsys, runs, seeds, bar):
     """Solving takes at most a fifth of HiGHS's time up to 30 runs, no more than it at 200, and a second at 200 runs."""
+    times = SolvingTimes(runs, seeds)
+    for goes in range(1, MOST_GOES + 1):
+        times.go()
+        kept = times.ratio >= bar and (runs < 200 or max(times.ours) < 1.0)
+        if kept and goes >= 3:
+            break
+    ours_ms, theirs_ms = (1e3 * sum(seconds) / seeds for seconds in (times.ours, times.theirs))
+    figures = (
+        f"sizing {runs} runs: HiGHS takes {times.ratio:.1f} times as long "
+        f"({theirs_ms:.0f} ms to {ours_ms:.1f} ms of CPU, {seeds} jobs, best of {goes} goes)"
+    )
     with capsys.disabled():
-        print()
-        for runs, seeds, bar in ((10, 16, 5.0), (30, 8, 5.0), (200, 3, 1.0)):
-            ours, theirs = solving_times(runs, seeds)
-            ratio = sum(theirs) / sum(ours)
-            print(
-                f"sizing {runs} runs: HiGHS takes {ratio:.1f} times as long "
-                f"({1e3 * sum(theirs) / len(theirs):.0f} ms to {1e3 * sum(ours) / len(ours):.1f} ms, {len(ours)} jobs)"
-            )
-            assert ratio >= bar
-            if runs == 200:
-                assert max(ours) < 1.0
+        print(f"\n{figures}")
+    assert times.ratio >= bar, figures
+    if runs == 200:
+        assert max(times.ours) < 1.0, figures

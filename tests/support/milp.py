@@ -26,12 +26,15 @@ def model(job: Job, cost):
             name = parent[name]
         paths[appliance.name] = path
     columns, costs, drops = {}, [], []
-    for run in job.runs:
-        for pipe in run.pipes:
+    # The line with every run's nth choice, from which each run's section is taken.
+    most = max(len(run.pipes) for run in job.runs)
+    lines = [Line(job, {run.name: run.pipes[min(nth, len(run.pipes) - 1)] for run in job.runs}) for nth in range(most)]
+    for number, run in enumerate(job.runs):
+        for nth, pipe in enumerate(run.pipes):
             columns[run.name, pipe.label] = len(costs)
             costs.append(cost(run, pipe))
-            part = Line(job, {run.name: pipe}).sections[[one.name for one in job.runs].index(run.name)]
-            drops.append(part.loss(flows[run.name]).linear_pa + part.devices_pa(flows[run.name]))
+            section = lines[nth].sections[number]
+            drops.append(section.loss(flows[run.name]).linear_pa + section.devices_pa(flows[run.name]))
     one_pipe = lil_matrix((len(job.runs), len(costs)))
     for row, run in enumerate(job.runs):
         for pipe in run.pipes:
@@ -51,11 +54,11 @@ def model(job: Job, cost):
 def solve(model) -> float | None:
     """Return the least cost of a model, None if it has no solution."""
     costs, constraints = model
-    found = milp(
+    solution = milp(
         costs,
         integrality=np.ones(len(costs)),
         bounds=Bounds(0, 1),
         constraints=constraints,
         options={"mip_rel_gap": 1e-9},
     )
-    return found.fun if found.status == 0 else None
+    return solution.fun if solution.status == 0 else None

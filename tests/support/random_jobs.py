@@ -8,7 +8,7 @@ SIZES = ("6.35", "7.94", "9.52", "12.70", "15.88", "19.05", "25.40", "31.75")  #
 _FITTINGS = ("elbow-90", "elbow-45", "tee-branch", "tee-through", "ball-valve")
 
 
-def job_text(
+def job_text(  # noqa: PLR0913 - each says what kind of job
     random: Random,
     runs: int,
     sizes: Sequence[str] | Literal["auto"] = SIZES,
@@ -24,10 +24,31 @@ def job_text(
 ) -> str:
     """Return the text of a job with so many runs, plug-in appliances, outlets and kinds of hose.
 
-    sizes : of as1432-b, which every run may choose from; "auto" for all of the family
-    states : whether it gives two or three states of its own
-    stages : whether it has a first stage at 70 or 140 kPa, and second-stage regulators
-    sized : whether each run has one size, near to what its load asks for
+    Parameters
+    ----------
+    random : Random
+        What all choices are drawn from.
+    runs : int
+        How many runs there are.
+    sizes : sequence of str, or "auto"
+        Of as1432-b, which every run may choose from; "auto" for all of the family.
+    portables, outlets, hoses : int
+        How many plug-in appliances, outlets and kinds of hose there are.
+    states : bool
+        Whether it gives two or three states of its own.
+    stages : bool
+        Whether it has a first stage at 70 or 140 kPa, and second-stage regulators.
+    rises : bool
+        Whether some runs and hoses rise or fall.
+    formula : str
+        The pressure-drop formula.
+    sized : bool
+        Whether each run has one size, near to what its load asks for.
+
+    Returns
+    -------
+    str
+        The job file.
     """
     if portables and not outlets:
         raise ValueError("plug-in appliances need outlets")
@@ -49,7 +70,8 @@ def job_text(
     weights = [random.uniform(0.3, 1.0) for _ in range(len(fixed_at) + portables)]
     inputs = [max(0.2, total_mj_h * weight / sum(weights)) for weight in weights]
     loads = dict.fromkeys(starts, 0.0)
-    for name, mj_h in (*zip(fixed_at, inputs, strict=False), *((at, inputs[-1]) for at in outlet_at.values())):
+    for at, mj_h in (*zip(fixed_at, inputs, strict=False), *((at, inputs[-1]) for at in outlet_at.values())):
+        name = at
         while name in starts:
             loads[name] += mj_h
             name = starts[name]

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 import shlex
 import sys
-from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import InputWrong, catalogue, print_page, problems_told, write
+from drawbar.cli.common import InputWrong, catalogue, problems_told, write
+from drawbar.cli.starter_questions import ask, print_templates, reader_sentence
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
-    from drawbar.templates import Starter
+    from drawbar.templates import StarterFile
 
-THERE = "{}: is there already, and is left as it is; choose another name"
+_THERE = "{}: is there already, and is left as it is; choose another name"
 
 
 @click.command(name="new")
@@ -43,17 +43,14 @@ THERE = "{}: is there already, and is left as it is; choose another name"
 @click.option("--altitude", metavar="LENGTH", help="Of the place above the sea, as '600 m'.")
 @click.option("--temperature", metavar="TEMPERATURE", help="Of the gas in the pipe, as '15 degC'.")
 @click.pass_context
-def command(
+def new_command(
     ctx: click.Context,
+    /,
+    *,
     file: str | None,
-    listed: bool,  # noqa: FBT001 - click calls it by name
+    listed: bool,
     template: str | None,
-    title: str | None,
-    ref: str | None,
-    rule: str | None,
-    gas: str | None,
-    altitude: str | None,
-    temperature: str | None,
+    **answers: str | None,
 ) -> None:
     """Write a starter job file that passes the check as it is.
 
@@ -68,45 +65,38 @@ def command(
       drawbar new trailer.yaml --template food-van --title 'Pancake van'
       drawbar new --gas n-butane --temperature '10 degC'
     """
-    from drawbar import templates as starter
-    from drawbar.problems import close_to, shown
+    from drawbar.templates import DEFAULT_TEMPLATE, templates
 
-    options = {"title": title, "ref": ref, "rule": rule, "gas": gas, "altitude": altitude, "temperature": temperature}
-    given = {key: value for key, value in options.items() if value is not None}
-    known = starter.templates()
+    given = {key: answer for key, answer in answers.items() if answer is not None}
+    known = templates()
     if listed:
         if file is not None or template is not None or given:
             raise click.UsageError("--list goes alone.", ctx)
-        _print_list(known)
+        print_templates(known)
         ctx.exit(0)
     if template is not None and template not in known:
+        from drawbar.problems import close_to, shown
+
         what = f"{shown(template)} is not a template; {close_to(template, known)}"
         raise click.BadParameter(what, ctx, param_hint="--template")
     path = Path(file) if file not in (None, "-") else None
     if path is not None:
         _refuse_place(path)
-    catalogue_ = catalogue(())
-    if path is not None and template is None and not given and sys.stdin.isatty() and sys.stdout.isatty():
-        made = _ask(known, catalogue_)
+    has_terminal = sys.stdin.isatty() and sys.stdout.isatty()
+    if path is not None and template is None and not given and has_terminal:
+        starter = ask(known, catalogue(()))
     else:
-        made = _fill(ctx, template or starter.DEFAULT, given, catalogue_)
+        starter = _filled_in(ctx, template or DEFAULT_TEMPLATE, given, catalogue(()))
     if path is None:
-        write(made.text, None)
+        write(starter.text, None)
         if file is None and sys.stdout.isatty():
             click.echo("\nTo keep it, name a file: drawbar new trailer.yaml", err=True)
-        ctx.exit(0)
-    _write_new(path, made.text)
-    for change in made.changes:
-        click.echo(change)
-    click.echo(f"{path} is written. Put your own figures in, then type:\n  drawbar check {shlex.quote(str(path))}")
+    else:
+        _write_new(path, starter.text)
+        for change in starter.changes:
+            click.echo(change)
+        click.echo(f"{path} is written. Put your own figures in, then type:\n  drawbar check {shlex.quote(str(path))}")
     ctx.exit(0)
-
-
-def _print_list(known: dict[str, str]) -> None:
-    from drawbar.report.layout import Column, Table
-
-    columns = (Column("template", words=True), Column("what it is", words=True))
-    print_page([Table(columns, [[name, about] for name, about in known.items()])], "table", None)
 
 
 def _refuse_place(path: Path) -> None:
@@ -115,7 +105,7 @@ def _refuse_place(path: Path) -> None:
         if path.is_dir():
             raise InputWrong(f"{path}: is a folder; name a file in it")
         if path.exists():
-            raise InputWrong(THERE.format(path))
+            raise InputWrong(_THERE.format(path))
         if not path.parent.is_dir():
             raise InputWrong(f"{path}: there is no folder {path.parent}")
     except OSError as error:
@@ -132,75 +122,22 @@ def _write_new(path: Path, text: str) -> None:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
-        raise InputWrong(THERE.format(path)) from None
+        raise InputWrong(_THERE.format(path)) from None
     except OSError as error:
         raise InputWrong(f"{path}: can't be written: {error.strerror}") from None
 
 
-def _fill(ctx: click.Context, template: str, given: dict[str, str], known: Catalogue) -> Starter:
+def _filled_in(ctx: click.Context, template: str, given: dict[str, str], known: Catalogue) -> StarterFile:
     """Fill the options in one after another, so that a problem is told of the one that brings it."""
     from drawbar.problems import Problems
-    from drawbar.templates import ANSWERS, starter
+    from drawbar.templates import ANSWER_PATHS, starter_file
 
     answers: dict[str, str] = {}
-    for key in (key for key in ANSWERS if key in given):
+    for key in (key for key in ANSWER_PATHS if key in given):
         answers[key] = given[key]
         try:
-            starter(template, answers, known)
+            starter_file(template, answers, known)
         except Problems as error:
-            raise click.BadParameter(_sentence(error), ctx, param_hint=f"--{key}") from None
+            raise click.BadParameter(reader_sentence(error), ctx, param_hint=f"--{key}") from None
     with problems_told():
-        return starter(template, answers, known)
-
-
-def _ask(templates: dict[str, str], known: Catalogue) -> Starter:
-    """Ask for the template and what goes into it; what the reader finds wrong is asked again."""
-    from drawbar.problems import Problems, close_to, shown
-    from drawbar.templates import ANSWERS, DEFAULT, defaults, starter
-
-    def template_of(text: str) -> str:
-        if text not in templates:
-            raise click.UsageError(f"{shown(text)} is not a template; {close_to(text, templates)}")
-        return text
-
-    _print_list(templates)
-    click.echo("\nEnter takes what stands in brackets.")
-    template = click.prompt("Template", default=DEFAULT, value_proc=template_of)
-    questions = {
-        "title": "What is the job called",
-        "ref": "Your own number for it (Enter for none)",
-        "rule": f"Whose limits: {', '.join(known.names('rules'))}\nRule",
-        "gas": f"The gas: {', '.join(known.gas_names)}\nGas",
-        "altitude": "Altitude of the place",
-        "temperature": "Temperature of the gas in the pipe",
-    }
-    preset = defaults(template)
-    answers: dict[str, str] = {}
-
-    def checked(key: str) -> Callable[[str], str]:
-        def answer(text: str) -> str:
-            if text.strip() or key != "ref":
-                try:
-                    starter(template, {**answers, key: text}, known)
-                except Problems as error:
-                    raise click.UsageError(_sentence(error)) from None
-            return text.strip()
-
-        return answer
-
-    for key in ANSWERS:
-        default = preset.get(key, "")
-        answer = click.prompt(questions[key], default=default, show_default=bool(default), value_proc=checked(key))
-        if answer and answer != default:
-            answers[key] = answer
-    click.echo()
-    return starter(template, answers, known)
-
-
-def _sentence(error: Exception) -> str:
-    """Return what the reader says is wrong, without the place in a file that nobody has seen."""
-    from drawbar.problems import Problems
-
-    assert isinstance(error, Problems)
-    first = error.problems[0]
-    return f"{first.what}; {first.fit}" if first.fit else first.what
+        return starter_file(template, answers, known)

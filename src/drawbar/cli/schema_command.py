@@ -10,7 +10,7 @@ from drawbar.cli.common import catalogue, library_option, out_option, write
 @click.command(name="schema")
 @library_option
 @out_option
-def command(libraries: tuple[str, ...], out: str | None) -> None:
+def schema_command(libraries: tuple[str, ...], out: str | None) -> None:
     """Print the JSON Schema (2020-12) of the job file, for editors.
 
     An editor that knows JSON Schema for YAML then completes keys, names and

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
@@ -12,6 +11,7 @@ from drawbar.cli.common import (
     InputWrong,
     QuantityOption,
     catalogue,
+    emit,
     format_option,
     library_option,
     out_option,
@@ -19,7 +19,8 @@ from drawbar.cli.common import (
 )
 
 if TYPE_CHECKING:
-    from drawbar.sizing.stock import WrongChoice
+    from drawbar.sizing.size import SizeResult
+    from drawbar.sizing.stock import WrongChoices
 
 
 @click.command(name="size", short_help="Choose the cheapest pipe sizes that pass in every state.")
@@ -48,17 +49,18 @@ if TYPE_CHECKING:
 @library_option
 @out_option
 @click.pass_context
-def command(
+def size_command(  # noqa: PLR0913 - click passes each option by its name
     ctx: click.Context,
+    *,
     file: str,
     form: str,
     stock: str | None,
     prices: str | None,
-    no_increase: bool,  # noqa: FBT001 - click calls it by name
+    no_increase: bool,
     most_sizes: int | None,
-    one_size: bool,  # noqa: FBT001
+    one_size: bool,
     reserve: float,
-    write: bool,  # noqa: FBT001
+    write: bool,
     libraries: tuple[str, ...],
     out: str | None,
 ) -> None:
@@ -74,66 +76,61 @@ def command(
       drawbar size --no-increase --most-sizes 2 --write \\
           examples/market-kitchen-open.yaml
     """
-    from pathlib import Path
-
-    from drawbar.cli.common import print_page, write_whole
-    from drawbar.cli.common import write as write_text
-    from drawbar.jobfile.edit import with_sizes
     from drawbar.jobfile.reader import job_of
     from drawbar.materials.prices import read_price_list
-    from drawbar.report import size_report as report
-    from drawbar.report.layout import as_csv, as_json
-    from drawbar.sizing.size import Wishes, mass_cost, size
-    from drawbar.sizing.stock import contradictions, in_stock, price_cost, read_stock, unpriced
+    from drawbar.report.size_report import SizeReport
+    from drawbar.sizing.size import Wishes
+    from drawbar.sizing.size_job import size_job
+    from drawbar.sizing.stock import WrongChoices, read_stock
     from drawbar.yamlfile import nodes
 
     if one_size and most_sizes not in (None, 1):
         raise click.UsageError("--one-size and --most-sizes ask for different things; give one of them.", ctx)
     if write and file == "-":
         raise click.UsageError("--write needs a job file, not standard input.", ctx)
-    wishes = Wishes(no_increase, 1 if one_size else most_sizes, reserve)
     known = catalogue(libraries)
     with problems_told():
         text = nodes.read_text(file)
         job = job_of(text, file, known)
-        if stock is not None:
-            job, wrong = in_stock(job, read_stock(stock, known), stock)
-            _refuse(text, file, wrong)
-        _refuse(text, file, list(contradictions(job, wishes)))
-        cost, unit = mass_cost(job)
-        if prices is not None:
-            price_list = read_price_list(prices)
-            _refuse(text, file, list(unpriced(job, price_list, prices)))
-            cost, unit = price_cost(price_list), price_list.currency
-    result = size(job, cost, wishes)
-    found = report.sized(job, result, cost, unit)
-    if write and result.passes:
-        labels = {run.name: run.pipes[0].label for run in result.sized.runs}
-        own = {run.name for run in job.runs if len(run.pipes) == 1}
-        chosen = {name: label for name, label in labels.items() if name not in own}
+        stock_list = read_stock(stock, known) if stock is not None else None
+        price_list = read_price_list(prices) if prices is not None else None
+        wishes = Wishes(no_increase, 1 if one_size else most_sizes, reserve)
         try:
-            mark = "\ufeff" if Path(file).read_bytes().startswith(b"\xef\xbb\xbf") else ""  # which reading leaves out
-            write_whole(Path(file), [mark, with_sizes(text, file, chosen)])
-        except OSError as error:
-            raise InputWrong(f"{file}: can't be written: {error.strerror}") from None
-        click.echo(f"{file}: {len(chosen)} size{'s' if len(chosen) != 1 else ''} written", err=True)
-    if form == "json":
-        write_text(as_json("size", [report.data(found)]), out)
-    elif form == "csv":
-        write_text(as_csv(report.CSV_COLUMNS, report.rows(found)), out)
-    else:
-        print_page(report.page(found), form, out)
-    ctx.exit(0 if result.passes else 1)
+            sized = size_job(job, wishes=wishes, stock=stock_list, prices=price_list)
+        except WrongChoices as error:
+            _tell_places(error, text, file)
+            raise
+    if write and sized.result.passes:
+        _write_sizes(file, text, sized.result)
+    emit(SizeReport(), [sized], form, out)
+    ctx.exit(0 if sized.result.passes else 1)
 
 
-def _refuse(text: str, file: str, wrong: Sequence[WrongChoice]) -> None:
-    """Raise Problems at the `pipe:` of each run whose choices can't be used."""
+def _tell_places(error: WrongChoices, text: str, file: str) -> None:
+    """Raise Problems at the `pipe:` of each run in the job file whose choices can't be used."""
     from drawbar.yamlfile import nodes
     from drawbar.yamlfile.nodes import Source
 
     source = Source(file)
     root = nodes.compose(text, Source(file))
-    for one in wrong:
-        path = ("runs", one.run, "pipe")
-        source.add(nodes.node_at(root, path), path, one.what, one.fit)
+    for choice in error.choices:
+        path = ("runs", choice.run, "pipe")
+        source.add(nodes.node_at(root, path), path, choice.what, choice.fit)
     source.raise_if_any()
+
+
+def _write_sizes(file: str, text: str, result: SizeResult) -> None:
+    """Put the sizes that were chosen into the job file, and say how many."""
+    from pathlib import Path
+
+    from drawbar.cli.common import write_whole
+    from drawbar.jobfile.edit import BOM, with_sizes
+
+    labels = result.chosen_labels
+    path = Path(file)
+    try:
+        mark = BOM if path.read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
+        write_whole(path, [mark, with_sizes(text, file, labels)])
+    except OSError as error:
+        raise InputWrong(f"{file}: can't be written: {error.strerror}") from None
+    click.echo(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written", err=True)

@@ -2,98 +2,109 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from drawbar.checking.check import check
-from drawbar.job import Job, Pipe
+from drawbar.checking.results import StateResult
+from drawbar.job import Pipe, Run
 from drawbar.report import check_report
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.sizing.longest_run import longest_run_sizes
-from drawbar.sizing.size import Cost, Short, SizeResult, next_smaller, with_pipes
-
-CSV_COLUMNS = (
-    "file",
-    "job",
-    "ref",
-    "run",
-    "pipe",
-    "bore_mm",
-    "length_m",
-    "cost",
-    "next_smaller",
-    "next_smaller_margin_Pa",
-)
+from drawbar.report.report import Report
+from drawbar.sizing.next_smaller import NextSmaller
+from drawbar.sizing.size import SizeResult
+from drawbar.sizing.size_job import LongestRunSizes, SizedJob
 
 
-@dataclass(frozen=True, slots=True)
-class Sized:
-    """A size result with what is shown beside it.
+class SizeReport(Report[SizedJob]):
+    """How the sizes of a job are shown: what was chosen, why nothing smaller, and the check of the whole."""
 
-    cost, unit : how a run's pipe is costed, and in what
-    smaller : for each run with a smaller choice, that choice and the check of the job with that one change
-    longest : what the longest-run method of the code tables chooses, by run; its cost and whether it passes
-    """
+    kind = "size"
+    columns = (
+        *("file", "job", "ref", "run", "pipe", "bore_mm", "length_m", "cost"),
+        *("next_smaller", "next_smaller_margin_Pa"),
+    )
 
-    result: SizeResult
-    cost: Cost
-    unit: str
-    smaller: dict[str, tuple[Pipe, Short]]
-    longest: dict[str, Pipe | None]
-    longest_cost: float | None
-    longest_passes: bool | None
-
-
-def sized(job: Job, result: SizeResult, cost: Cost, unit: str) -> Sized:
-    """Work out what is shown beside a size result."""
-    smaller = {run.name: (pipe, found) for run, pipe, found in next_smaller(job, result)} if result.passes else {}
-    longest = longest_run_sizes(result.check.job, {run.name: run.pipes for run in job.runs})
-    full = {name: pipe for name, pipe in longest.items() if pipe is not None}
-    complete = len(full) == len(job.runs)
-    total = sum(cost(run, full[run.name]) for run in job.runs) if complete else None
-    passes = check(with_pipes(result.check.job, full)).pressures_pass if complete else None
-    return Sized(result, cost, unit, smaller, longest, total, passes)
-
-
-def page(shown_size: Sized) -> list[Block]:
-    """Return the page of a sized job."""
-    result = shown_size.result
-    job, shown = result.job, Shown(result.job.display)
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
-    if not result.passes:
-        return [Heading(f"{name}: no choice of sizes passes: FAIL"), *_impossible(result, shown)]
-    blocks: list[Block] = [
-        Heading(f"{name}: sizes that pass at the least cost: PASS"),
-        _wishes(result, shown_size, shown),
-        _runs(shown_size, shown),
-        _longest_words(shown_size),
-    ]
-    whole = check_report.page(result.check)
-    return [*blocks, *whole[1:]]
-
-
-def _wishes(result: SizeResult, shown_size: Sized, shown: Shown) -> str:
-    wishes = result.wishes
-    told = [f"Cost {result.cost:.3f} {shown_size.unit}: no other choice of sizes that passes costs less."]
-    if not result.is_proven:
-        told = [
-            f"Cost {result.cost:.3f} {shown_size.unit}. The job is too crowded to prove that this is the least: "
-            f"no choice that passes costs less than {result.least_cost:.3f}."
+    def page(self, sized: SizedJob) -> list[Block]:
+        """Return a sized job as a page."""
+        result = sized.result
+        job, shown = result.job, Shown(result.job.display)
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        whole = check_report.page(result.check)[1:]
+        if not result.passes:
+            return [Heading(f"{name}: no choice of sizes passes: FAIL"), *_impossible(result, shown), *whole]
+        return [
+            Heading(f"{name}: sizes that pass at the least cost: PASS"),
+            " ".join(_cost_and_wishes(sized, shown)),
+            _runs_table(sized, shown),
+            _longest_run_words(sized),
+            *whole,
         ]
+
+    def data(self, sized: SizedJob) -> dict[str, Any]:
+        """Return the sizes, why none is smaller, the longest-run method, and the check of the whole."""
+        result, longest_run = sized.result, sized.longest_run
+        return {
+            **check_report.data(result.check),
+            "verdict": check_report.word(result.passes).lower(),
+            "cost": result.cost,
+            "least_cost": result.least_cost,
+            "cost_unit": sized.cost_unit,
+            "reserve": result.wishes.reserve,
+            "no_increase": result.wishes.no_increase,
+            "most_sizes": result.wishes.most_sizes,
+            "sizes": [_run_data(sized, run, pipe) for run, pipe in _sizes(result)],
+            "longest_run_cost": longest_run.cost,
+            "longest_run_verdict": _verdict(longest_run),
+        }
+
+    def rows(self, sized: SizedJob) -> Iterable[Sequence[Any]]:
+        """Return the rows of the CSV, one a run."""
+        result = sized.result
+        for run, pipe in _sizes(result):
+            smaller = sized.next_smaller.get(run.name)
+            yield [
+                *(result.job.file, result.job.title, result.job.ref, run.name),
+                pipe.label if result.passes else None,
+                pipe.bore_m * 1000.0,
+                run.length_m,
+                sized.run_costs[run.name],
+                smaller.pipe.label if smaller else None,
+                smaller.margin_pa if smaller else None,
+            ]
+
+
+def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:
+    """Yield each run as it was read, with the pipe chosen."""
+    for run, decided in zip(result.job.runs, result.sized.runs, strict=True):
+        yield run, decided.pipes[0]
+
+
+# the page
+
+
+def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
+    """Yield sentences on the cost, what the sizes keep to, and the least margin."""
+    result, wishes = sized.result, sized.result.wishes
+    cost = f"Cost {result.cost:.3f} {sized.cost_unit}"
+    if result.is_proven:
+        yield f"{cost}: no other choice of sizes that passes costs less."
+    else:
+        yield (
+            f"{cost}. The job is too crowded to prove that this is the least: "
+            f"no choice that passes costs less than {result.least_cost:.3f}."
+        )
     if wishes.reserve:
-        told.append(f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input.")
+        yield f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input."
     if wishes.no_increase:
-        told.append("No run is larger than the one that feeds it.")
+        yield "No run is larger than the one that feeds it."
     if wishes.most_sizes is not None:
-        told.append(f"At most {wishes.most_sizes} size{'s' if wishes.most_sizes > 1 else ''}.")
+        yield f"At most {wishes.most_sizes} size{'s' if wishes.most_sizes > 1 else ''}."
     least_pa = min(state.margin_pa for state in result.check.states)
-    told.append(f"The least margin is {shown.pressure_unit(least_pa)}.")
-    return " ".join(told)
+    yield f"The least margin is {shown.pressure_unit(least_pa)}."
 
 
-def _runs(shown_size: Sized, shown: Shown) -> Table:
+def _runs_table(sized: SizedJob, shown: Shown) -> Table:
     columns = (
         Column("run", words=True),
         Column("chosen", words=True),
@@ -102,67 +113,57 @@ def _runs(shown_size: Sized, shown: Shown) -> Table:
         Column("longest-run\nmethod", words=True),
         Column("the next smaller size here", words=True),
     )
-    result = shown_size.result
     rows = []
-    for run, decided in zip(result.job.runs, result.sized.runs, strict=True):
-        pipe = decided.pipes[0]
-        other = shown_size.longest[run.name]
-        longest = "none is enough" if other is None else "the same" if other == pipe else other.label
+    for run, pipe in _sizes(sized.result):
+        other = sized.longest_run.pipes[run.name]
         rows.append(
             [
                 run.name,
                 pipe.label,
                 shown.bore(pipe.bore_m),
-                f"{shown_size.cost(run, pipe):.3f}",
-                longest,
-                _why(shown_size, run.name, shown),
+                f"{sized.run_costs[run.name]:.3f}",
+                "none is enough" if other is None else "the same" if other == pipe else other.label,
+                _smaller_words(sized.next_smaller.get(run.name), shown),
             ]
         )
     return Table(columns, rows)
 
 
-def _why(shown_size: Sized, run: str, shown: Shown) -> str:
-    if run not in shown_size.smaller:
+def _smaller_words(smaller: NextSmaller | None, shown: Shown) -> str:
+    if smaller is None:
         return "there is none"
-    pipe, found = shown_size.smaller[run]
-    size = pipe.label.rpartition("/")[2]
-    if found.passes:
+    size = smaller.pipe.label.rpartition("/")[2]
+    if smaller.passes:
         return f"{size}: would pass, but costs more"
-    return f"{size}: {found.name} {shown.pressure_unit(-found.margin_pa)} short in {found.state}"
+    return f"{size}: {smaller.name} {shown.pressure_unit(-smaller.margin_pa)} short in {smaller.state}"
 
 
-def _longest_words(shown_size: Sized) -> str:
+def _longest_run_words(sized: SizedJob) -> str:
     about = (
         "The longest-run method of the code tables (IFGC 2018, 402.4.1 and Appendix A) sizes every section for "
         "the length of the longest run and its own load, by the ifgc formula."
     )
-    if shown_size.longest_cost is None:
+    longest_run = sized.longest_run
+    if longest_run.cost is None:
         return f"{about} Here no choice is large enough for it somewhere."
-    cost, own = shown_size.longest_cost, shown_size.result.cost or 0.0
-    passes = "passes" if shown_size.longest_passes else "fails"
-    beside = f"{cost - own:+.3f} beside these"
-    return f"{about} Its sizes cost {cost:.3f} {shown_size.unit}, {beside}, and the line so sized {passes}."
+    passes = "passes" if longest_run.passes else "fails"
+    beside = f"{longest_run.cost - (sized.result.cost or 0.0):+.3f} beside these"
+    return f"{about} Its sizes cost {longest_run.cost:.3f} {sized.cost_unit}, {beside}, and the line so sized {passes}."
 
 
 def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
-    state = result.check.states[0]
-    worst = min(state.appliances, key=lambda one: one.margin_pa)
+    """Yield what is short with the largest choice everywhere, and what would help."""
     if result.check.pressures_pass:
         yield "The largest choice everywhere passes, but no choice was found that keeps to what was asked of sizes."
         yield Points("What would help:", ["Allow more sizes, or larger ones in the runs that have few to choose from."])
-        yield from check_report.page(result.check)[1:]
         return
+    state = result.check.states[0]
+    worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
     if worst.passes:
-        starved = min(
-            (one for one in state.regulators if one.margin_pa is not None), key=lambda one: one.margin_pa or 0.0
-        )
-        short = f"the regulator of run {starved.name} is short of inlet pressure in state {state.name}"
-        yield f"With the largest choice everywhere, {short}."
+        yield f"With the largest choice everywhere, {_starved_words(state)}."
     else:
-        yield (
-            f"With the largest choice everywhere, {worst.name} still is {shown.pressure_unit(-worst.margin_pa)} short "
-            f"in state {state.name}."
-        )
+        short = f"{worst.name} still is {shown.pressure_unit(-worst.margin_pa)} short in state {state.name}"
+        yield f"With the largest choice everywhere, {short}."
         yield check_report.most_of_the_drop(result.job, state, shown)
     yield Points(
         "What would help:",
@@ -172,68 +173,42 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
             "Say in `states:` what is never on together, if that is so.",
         ],
     )
-    yield from check_report.page(result.check)[1:]
 
 
-def rows(shown_size: Sized) -> Iterator[list[Any]]:
-    """Yield the rows of CSV_COLUMNS, one a run."""
-    result = shown_size.result
-    for run, decided in zip(result.job.runs, result.sized.runs, strict=True):
-        pipe = decided.pipes[0]
-        smaller = shown_size.smaller.get(run.name)
-        yield [
-            result.job.file,
-            result.job.title,
-            result.job.ref,
-            run.name,
-            pipe.label if result.passes else None,
-            pipe.bore_m * 1000.0,
-            run.length_m,
-            shown_size.cost(run, pipe),
-            smaller[0].label if smaller else None,
-            smaller[1].margin_pa if smaller else None,
-        ]
+def _starved_words(state: StateResult) -> str:
+    """Return which second-stage regulator has the least inlet pressure beside what it needs."""
+    second_stages = [regulator for regulator in state.regulators if regulator.margin_pa is not None]
+    starved = min(second_stages, key=lambda regulator: regulator.margin_pa or 0.0)
+    return f"the regulator of run {starved.name} is short of inlet pressure in state {state.name}"
 
 
-def data(shown_size: Sized) -> dict[str, Any]:
-    """Return the result for JSON: the sizes, why none is smaller, the longest-run method, the check of the whole."""
-    result = shown_size.result
-    runs = []
-    for run, decided in zip(result.job.runs, result.sized.runs, strict=True):
-        pipe = decided.pipes[0]
-        smaller = shown_size.smaller.get(run.name)
-        longest = shown_size.longest[run.name]
-        runs.append(
-            {
-                "name": run.name,
-                "pipe": pipe.label if result.passes else None,
-                "choices": [one.label for one in run.pipes],
-                "bore_mm": pipe.bore_m * 1000.0,
-                "cost": shown_size.cost(run, pipe),
-                "longest_run_pipe": longest.label if longest else None,
-                "next_smaller": {
-                    "pipe": smaller[0].label,
-                    "verdict": check_report.word(smaller[1].passes).lower(),
-                    "state": smaller[1].state,
-                    "name": smaller[1].name,
-                    "margin_Pa": smaller[1].margin_pa,
-                }
-                if smaller
-                else None,
-            }
-        )
+# JSON
+
+
+def _run_data(sized: SizedJob, run: Run, pipe: Pipe) -> dict[str, Any]:
+    longest_run_pipe = sized.longest_run.pipes[run.name]
     return {
-        **check_report.data(result.check),
-        "verdict": check_report.word(result.passes).lower(),
-        "cost": result.cost,
-        "least_cost": result.least_cost,
-        "cost_unit": shown_size.unit,
-        "reserve": result.wishes.reserve,
-        "no_increase": result.wishes.no_increase,
-        "most_sizes": result.wishes.most_sizes,
-        "sizes": runs,
-        "longest_run_cost": shown_size.longest_cost,
-        "longest_run_verdict": None
-        if shown_size.longest_passes is None
-        else check_report.word(shown_size.longest_passes).lower(),
+        "name": run.name,
+        "pipe": pipe.label if sized.result.passes else None,
+        "choices": [choice.label for choice in run.pipes],
+        "bore_mm": pipe.bore_m * 1000.0,
+        "cost": sized.run_costs[run.name],
+        "longest_run_pipe": longest_run_pipe.label if longest_run_pipe else None,
+        "next_smaller": _smaller_data(sized.next_smaller.get(run.name)),
     }
+
+
+def _smaller_data(smaller: NextSmaller | None) -> dict[str, Any] | None:
+    if smaller is None:
+        return None
+    return {
+        "pipe": smaller.pipe.label,
+        "verdict": check_report.word(smaller.passes).lower(),
+        "state": smaller.state,
+        "name": smaller.name,
+        "margin_Pa": smaller.margin_pa,
+    }
+
+
+def _verdict(longest_run: LongestRunSizes) -> str | None:
+    return None if longest_run.passes is None else check_report.word(longest_run.passes).lower()

@@ -1,10 +1,14 @@
-"""A bound on cost for the search in sizing.py: what a tree must cost at least once part of it is decided.
+"""A bound on cost for the search in pareto.py: what a tree must cost at least once part of it is decided.
 
 The search asks for the cheapest pipes whose drops along each path stay within what the path may lose. Taking the
 path's limit into the cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian
-relaxation; Geoffrion, Mathematical Programming Study 2, 1974, 82-114). Any prices give a valid bound. The best are the
-slopes of cost against pressure of the same problem with sizes mixed freely along a run, which is convex and is solved
-here exactly from the ends to the source. For several scenarios the prices are bettered by subgradients.
+relaxation). Any prices give a valid bound. The best are the slopes of cost against pressure of the same problem with
+sizes mixed freely along a run, which is convex and is solved here exactly from the ends to the source. For several
+scenarios the prices are bettered by subgradients.
+
+References
+----------
+Geoffrion, A. M., "Lagrangean relaxation for integer programming", Mathematical Programming Study 2 (1974), 82-114.
 """
 
 from __future__ import annotations
@@ -14,7 +18,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 INFINITE = float("inf")
-CLIMBS = 80  # how often the prices for several scenarios are bettered
+_CLIMBS = 80  # how often the prices for several scenarios are bettered
 _SAME_PA = 1e-7  # pressures this near are the same corner of a curve
 _MORE = 1.0 + 1e-9  # prices this near are the same slope
 
@@ -22,8 +26,14 @@ _MORE = 1.0 + 1e-9  # prices this near are the same slope
 class Curve:
     """The least cost of part of a tree against the pressure it is given: convex, falling, in straight pieces.
 
-    start : the lowest pressure that will do [Pa]; cost : the cost there
-    pieces : (slope, width) by rising slope: cost per pascal, below zero, and width [Pa]; level after the last
+    Attributes
+    ----------
+    start : float
+        The lowest pressure that will do [Pa].
+    cost : float
+        The cost there.
+    pieces : list of (float, float)
+        Slope and width by rising slope: cost per pascal, below zero, and width [Pa]; level after the last.
     """
 
     __slots__ = ("cost", "pieces", "start")
@@ -119,11 +129,18 @@ def summed(curves: Sequence[Curve], least_pa: float) -> Curve:
 class StageTree:
     """One stage of a line under one scenario of flows, as the bound sees it.
 
-    parents : by node, the node it hangs on (lower than its own), -1 for the source
-    drops_pa : by node and option, a drop that the option does not go below [Pa]; infinite where it can't pass the flow
-    costs : by node and option; the same in every scenario
-    needs_pa : by node, the pressure that its end must have [Pa], 0 for none
-    source_pa : the pressure at the source [Pa]
+    Attributes
+    ----------
+    parents : sequence of int
+        By node, the node it hangs on (lower than its own), -1 for the source.
+    drops_pa : sequence of sequences of float
+        By node and option, a drop that the option does not go below [Pa]; infinite where it can't pass the flow.
+    costs : sequence of sequences of float
+        By node and option; the same in every scenario.
+    needs_pa : sequence of float
+        By node, the pressure that its end must have [Pa], 0 for none.
+    source_pa : float
+        The pressure at the source [Pa].
     """
 
     parents: Sequence[int]
@@ -135,17 +152,27 @@ class StageTree:
     @property
     def children(self) -> list[list[int]]:
         """The nodes that hang on each node."""
-        found: list[list[int]] = [[] for _ in self.parents]
+        children: list[list[int]] = [[] for _ in self.parents]
         for number, parent in enumerate(self.parents):
             if parent >= 0:
-                found[parent].append(number)
-        return found
+                children[parent].append(number)
+        return children
 
 
 def limit_prices(tree: StageTree) -> list[float] | None:
     """Return what a pascal at each node's own end is worth, with sizes mixed freely; None if nothing can pass.
 
     These prices of the limits, one an end that needs a pressure, give the best bound for one scenario.
+
+    Parameters
+    ----------
+    tree : StageTree
+        The stage under that scenario.
+
+    Returns
+    -------
+    list of float or None
+        By node, cost per pascal [cost/Pa].
     """
     count, children = len(tree.parents), tree.children
     inside: list[Curve] = [Curve(0.0, 0.0, [])] * count
@@ -164,13 +191,13 @@ def limit_prices(tree: StageTree) -> list[float] | None:
     if any(inside[root].start > tree.source_pa for root in roots):
         return None
     starts = _start_prices(tree, children, inside, ends, hulls)
-    own = [0.0] * count
+    limits = [0.0] * count
     prices = [0.0] * count
     for number in range(count - 1, -1, -1):
         behind = sum(prices[child] for child in children[number])
-        own[number] = max(0.0, starts[number] - behind) if tree.needs_pa[number] > 0.0 else 0.0
-        prices[number] = behind + own[number]
-    return own
+        limits[number] = max(0.0, starts[number] - behind) if tree.needs_pa[number] > 0.0 else 0.0
+        prices[number] = behind + limits[number]
+    return limits
 
 
 def _start_prices(
@@ -206,11 +233,18 @@ def _start_prices(
 class Bounds:
     """The bound that prices of the limits give, for the whole and for each node; never too high.
 
-    total : of the whole
-    prices : by scenario and node, what a pascal is worth at the node's start: the limits behind it added up
-    least : by node, the least that an option costs with its drops at these prices
-    branch : by node, its own and its branch's share of the total
-    picks : by node, the option that is least
+    Attributes
+    ----------
+    total : float
+        The bound on the cost of the whole.
+    prices : list of lists of float
+        By scenario and node, what a pascal is worth at the node's start: the limits behind it added up [cost/Pa].
+    least : list of float
+        By node, the least that an option costs with its drops at these prices.
+    branch : list of float
+        By node, what it and the branch behind it add to the total.
+    picks : list of int
+        By node, the option that is least.
     """
 
     total: float
@@ -220,20 +254,33 @@ class Bounds:
     picks: list[int]
 
 
-def priced(trees: Sequence[StageTree], own: Sequence[Sequence[float]]) -> Bounds:
-    """Return the bound for limit prices, by scenario and node: with the limits in the cost, each node is for itself."""
+def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bounds:
+    """Return the bound for prices of the limits: with the limits in the cost, each node is for itself.
+
+    Parameters
+    ----------
+    trees : sequence of StageTree
+        The stage under each scenario.
+    limits : sequence of sequences of float
+        By scenario and node, what a pascal at the node's end is worth [cost/Pa].
+
+    Returns
+    -------
+    Bounds
+        The bound on the whole and on each branch.
+    """
     first = trees[0]
     count, children = len(first.parents), first.children
     prices = [[0.0] * count for _ in trees]
     least, branch, picks = [0.0] * count, [0.0] * count, [0] * count
     total = 0.0
     for number in range(count - 1, -1, -1):
-        limits = 0.0
+        allowed = 0.0  # what the limits that end here are worth
         for scenario, tree in enumerate(trees):
             row = prices[scenario]
-            mine = own[scenario][number]
-            limits += mine * (tree.source_pa - tree.needs_pa[number]) if mine else 0.0
-            row[number] = mine + sum(row[child] for child in children[number])
+            limit = limits[scenario][number]
+            allowed += limit * (tree.source_pa - tree.needs_pa[number]) if limit else 0.0
+            row[number] = limit + sum(row[child] for child in children[number])
         worth = [(row[number], tree.drops_pa[number]) for row, tree in zip(prices, trees, strict=True) if row[number]]
         charged = [
             cost + sum(price * drops[option] for price, drops in worth)
@@ -241,48 +288,62 @@ def priced(trees: Sequence[StageTree], own: Sequence[Sequence[float]]) -> Bounds
         ]
         least[number] = min(charged)
         picks[number] = charged.index(least[number])
-        branch[number] = least[number] - limits + sum(branch[child] for child in children[number])
+        branch[number] = least[number] - allowed + sum(branch[child] for child in children[number])
         if first.parents[number] < 0:
             total += branch[number]
     return Bounds(total, prices, least, branch, picks)
 
 
 def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
-    """Return the best bound found for several scenarios at once, None if one of them can't pass.
+    """Return the best bound for several scenarios at once, None if one of them can't pass.
 
     It starts from the scenario that is dearest alone and climbs by subgradients: a limit that the least choice breaks
-    gets dearer, one that it keeps with room to spare cheaper (Held, Wolfe and Crowder, Mathematical Programming 6,
-    1974, 62-88).
+    gets dearer, one that it keeps with room to spare cheaper.
+
+    Parameters
+    ----------
+    trees : sequence of StageTree
+        The stage under each scenario.
+
+    Returns
+    -------
+    Bounds or None
+        The best of the bounds that were tried.
+
+    References
+    ----------
+    Held, Wolfe and Crowder, "Validation of subgradient optimization", Mathematical Programming 6 (1974), 62-88.
     """
     alone = []
     for tree in trees:
-        own = limit_prices(tree)
-        if own is None:
+        limits = limit_prices(tree)
+        if limits is None:
             return None
-        alone.append(own)
+        alone.append(limits)
     nothing = [0.0] * len(trees[0].parents)
-    starts = [[own if other == number else nothing for other in range(len(trees))] for number, own in enumerate(alone)]
-    best, prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
+    starts = [
+        [limits if other == number else nothing for other in range(len(trees))] for number, limits in enumerate(alone)
+    ]
+    best, best_prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
     if len(trees) == 1:
         return best
-    at, step = prices, 0.05
-    found = best
-    for _turn in range(CLIMBS):
-        slope = _broken_limits(trees, found.picks)
+    bounds, prices, step = best, best_prices, 0.05
+    for _turn in range(_CLIMBS):
+        slope = _broken_limits(trees, bounds.picks)
         size = sum(value * value for row in slope for value in row)
         if size <= 0.0:
             break
         pace = step * max(abs(best.total), 1e-9) / size
-        at = [
+        prices = [
             [max(0.0, price + pace * value) for price, value in zip(by_node, row, strict=True)]
-            for by_node, row in zip(at, slope, strict=True)
+            for by_node, row in zip(prices, slope, strict=True)
         ]
-        found = priced(trees, at)
-        if found.total > best.total:
-            best, prices = found, at
+        bounds = priced(trees, prices)
+        if bounds.total > best.total:
+            best, best_prices = bounds, prices
         else:
             step *= 0.9
-            at, found = prices, best
+            bounds, prices = best, best_prices
     return best
 
 

@@ -15,7 +15,8 @@ from drawbar.line.plugging import Plugged, plans_of
 from drawbar.line.state import End, StateOnLine, asked_of
 from drawbar.line.worst_way import bound_places
 from drawbar.physics.air import GRAVITY
-from drawbar.sizing.pareto import Found, Option, Stage, Work, cheapest
+from drawbar.sizing.pareto import StageSizes, Work, cheapest
+from drawbar.sizing.stage import Option, Stage
 
 Cost = Callable[[Run, Pipe], float]
 
@@ -24,9 +25,14 @@ Cost = Callable[[Run, Pipe], float]
 class Wishes:
     """What the sizes must keep to besides the pressure.
 
-    no_increase : no run larger than the one that feeds it (a second-stage regulator starts afresh)
-    most_sizes : how many different sizes there may be, None for any number
-    reserve : how much more than its input every appliance is taken to draw [-]
+    Attributes
+    ----------
+    no_increase : bool
+        No run larger than the one that feeds it (a second-stage regulator starts afresh).
+    most_sizes : int or None
+        How many different sizes there may be, None for any number.
+    reserve : float
+        How much more than its input every appliance is taken to draw [-].
     """
 
     no_increase: bool = False
@@ -36,12 +42,22 @@ class Wishes:
 
 @dataclass(frozen=True, slots=True)
 class SizeResult:
-    """What sizing found.
+    """The sizes that were chosen for a job.
 
-    sized : the job with one pipe a run: the cheapest, or the largest choice where nothing passes
-    check : the sized job checked, with the reserve on its loads if one was wished for
-    cost : of the pipes and fittings, in the unit of the cost that was asked for; None where nothing passes
-    least_cost : a cost that no choice that passes goes below: the cost itself where that is proven the least
+    Attributes
+    ----------
+    job : Job
+        The job as it was read.
+    wishes : Wishes
+        What the sizes had to keep to besides the pressure.
+    sized : Job
+        The job with one pipe a run: the cheapest, or the largest choice where nothing passes.
+    check : CheckResult
+        The sized job checked, with the reserve on its loads if one was wished for.
+    cost : float or None
+        Of the pipes and fittings, in the unit of the cost that was asked for; None where nothing passes.
+    least_cost : float or None
+        A cost that no choice that passes goes below: the cost itself where that is proven the least.
     """
 
     job: Job
@@ -58,12 +74,28 @@ class SizeResult:
 
     @property
     def passes(self) -> bool:
-        """Tell whether sizes were found."""
+        """Tell whether there are sizes that pass."""
         return self.cost is not None
 
+    @property
+    def chosen_labels(self) -> dict[str, str]:
+        """The size as `family/size` of each run that left it open, by the run's name."""
+        decided = zip(self.job.runs, self.sized.runs, strict=True)
+        return {run.name: sized.pipes[0].label for run, sized in decided if len(run.pipes) > 1}
 
-class Cheapest(NamedTuple):
-    """The cheapest sizes: what they cost, the pipe of each run, and a cost that no choice that passes goes below."""
+
+class CheapestSizes(NamedTuple):
+    """The cheapest sizes.
+
+    Attributes
+    ----------
+    cost : float
+        What they cost.
+    pipes : dict of str to Pipe
+        The pipe of each run.
+    least : float
+        A cost that no choice that passes goes below.
+    """
 
     cost: float
     pipes: dict[str, Pipe]
@@ -74,31 +106,89 @@ def mass_cost(job: Job) -> tuple[Cost, str]:
     """Return the cost by which pipes compare where there are no prices, and its unit.
 
     That is the mass of the pipe [kg]; or, where any pipe's mass is not known, length times bore [m mm] for all.
+
+    Parameters
+    ----------
+    job : Job
+        The job with the choices of each run.
+
+    Returns
+    -------
+    cost : Cost
+        What a run costs in a pipe.
+    unit : str
+        Its unit in words.
     """
     if all(pipe.mass_kg_m is not None for run in job.runs for pipe in run.pipes):
         return lambda run, pipe: run.length_m * (pipe.mass_kg_m or 0.0), "kg of pipe"
     return lambda run, pipe: run.length_m * pipe.bore_m * 1000.0, "m mm (length x bore, as a pipe's mass is not known)"
 
 
-def cheapest_sizes(job: Job, cost: Cost, wishes: Wishes = Wishes()) -> Cheapest | None:
+def cheapest_sizes(job: Job, cost: Cost, wishes: Wishes = Wishes()) -> CheapestSizes | None:
     """Return the cheapest sizes that pass, None if none do.
 
     The least cost is exact, whatever the cost of a run's pipe may be. Every scenario of flows - a state in one way of
     plugging - limits the choice. Most never matter, so the search starts with the worst few, and takes in the worst
     that its answer fails until it fails none.
+
+    Parameters
+    ----------
+    job : Job
+        The job with the choices of each run.
+    cost : Cost
+        What a run costs in a pipe.
+    wishes : Wishes
+        What the sizes must keep to besides the pressure.
+
+    Returns
+    -------
+    CheapestSizes or None
+        The pipe of each run, with the cost.
     """
     return _Sizing(_with_reserve(job, wishes.reserve), cost, wishes).solve()
 
 
 def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeResult:
-    """Return the cheapest sizes that pass, as cheapest_sizes finds them, and the job so sized checked."""
-    found = cheapest_sizes(job, cost or mass_cost(job)[0], wishes)
+    """Choose the cheapest sizes that pass, and check the job so sized.
+
+    Parameters
+    ----------
+    job : Job
+        The job with the choices of each run.
+    cost : Cost, optional
+        What a run costs in a pipe; without it, the mass of the pipe as by `mass_cost`.
+    wishes : Wishes
+        What the sizes must keep to besides the pressure.
+
+    Returns
+    -------
+    SizeResult
+        The sizes, or the largest choice everywhere where nothing passes.
+
+    Examples
+    --------
+    >>> from drawbar.catalogue.catalogue import Catalogue
+    >>> from drawbar.jobfile.reader import job_of
+    >>> text = '''
+    ... job: Hob on a short line
+    ... gas: propane
+    ... limits: {drop: 0.25 kPa}
+    ... regulator: {outlet: 2.75 kPa}
+    ... runs: {main: {from: regulator, pipe: as1432-b/auto, length: 3 m}}
+    ... appliances: {hob: {at: main, input: 20 MJ/h}}
+    ... '''
+    >>> result = size(job_of(text, "job.yaml", Catalogue()))
+    >>> result.passes, result.chosen_labels
+    (True, {'main': 'as1432-b/7.94'})
+    """
+    cheapest_choice = cheapest_sizes(job, cost or mass_cost(job)[0], wishes)
     loaded = _with_reserve(job, wishes.reserve)
-    if found is None:
+    if cheapest_choice is None:
         largest = largest_pipes(job)
         return SizeResult(job, wishes, with_pipes(job, largest), check(with_pipes(loaded, largest)), None)
-    sized = with_pipes(job, found.pipes)
-    return SizeResult(job, wishes, sized, check(with_pipes(loaded, found.pipes)), found.cost, found.least)
+    sized = with_pipes(job, cheapest_choice.pipes)
+    checked = check(with_pipes(loaded, cheapest_choice.pipes))
+    return SizeResult(job, wishes, sized, checked, cheapest_choice.cost, cheapest_choice.least)
 
 
 def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:
@@ -113,42 +203,14 @@ def largest_pipes(job: Job) -> dict[str, Pipe]:
     return {run.name: max(run.pipes, key=lambda pipe: (pipe.bore_m, -pipe.roughness_m)) for run in job.runs}
 
 
-class Short(NamedTuple):
-    """How a job stands with one run a size smaller: whether it passes, and the margin [Pa] that shows it, and whose."""
-
-    passes: bool
-    margin_pa: float
-    state: str
-    name: str
-
-
-def next_smaller(job: Job, result: SizeResult) -> Iterator[tuple[Run, Pipe, Short]]:
-    """Yield (run, its next smaller choice, how the job stands with that one change) for every run that has one.
-
-    The ways of plugging that are the worst for the sizes chosen are tried first. If one fails, that is enough: the
-    shortfall is then at least so much.
-    """
-    sized, plans = result.check.job, {plan.state.name: plan for plan in plans_of(result.check.job)}
-    for run, now in zip(job.runs, result.sized.runs, strict=True):
-        smaller = [pipe for pipe in run.pipes if pipe.bore_m < now.pipes[0].bore_m]
-        if smaller:
-            pipe = max(smaller, key=lambda one: one.bore_m)
-            line = Line(sized, {run.name: pipe})
-            states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
-            found = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
-            if found[0] >= -TOLERANCE_PA:
-                found = min((*on.worst(), state.name) for on, state in states)
-            margin_pa, name, state_name = found
-            yield run, pipe, Short(margin_pa >= -TOLERANCE_PA, margin_pa, state_name, name)
-
-
 def _with_reserve(job: Job, reserve: float) -> Job:
     """Return the job with every appliance drawing so much more."""
     if not reserve:
         return job
     more = 1.0 + reserve
     appliances = tuple(
-        replace(one, input_w=one.input_w * more, flow_kg_s=one.flow_kg_s * more) for one in job.appliances
+        replace(appliance, input_w=appliance.input_w * more, flow_kg_s=appliance.flow_kg_s * more)
+        for appliance in job.appliances
     )
     return replace(job, appliances=appliances)
 
@@ -157,8 +219,12 @@ def _with_reserve(job: Job, reserve: float) -> Job:
 class _Scenario:
     """One set of flows that the sizes must pass, with what hangs where.
 
-    flows : by run [kg/s]; ends : (number of the run, appliance's flow [kg/s], floor [Pa absolute], place if it is
-    plugged in)
+    Attributes
+    ----------
+    flows : tuple of float
+        By run [kg/s].
+    ends : tuple of (int, float, float, Plugged or None)
+        Number of the run, appliance's flow [kg/s], floor [Pa absolute], and its place if it is plugged in.
     """
 
     flows: tuple[float, ...]
@@ -180,20 +246,20 @@ class _Sizing:
         self.scenarios: dict[_Scenario, None] = {}
         self.work = Work()
 
-    def solve(self) -> Cheapest | None:
+    def solve(self) -> CheapestSizes | None:
         """Return the cheapest sizes, None if nothing passes."""
         worst = (min(_worst(StateOnLine(self.lines[-1], plan)), key=_margin) for plan in self.plans)
         self.scenarios[min(worst, key=_margin)[1]] = None
         while True:
-            found = self._best_for_scenarios()
-            if found is None:
+            best = self._best_for_scenarios()
+            if best is None:
                 return self._largest() if self.work.left < 0 else None
-            pipes = {run.name: run.pipes[pick] for run, pick in zip(self.job.runs, found.picks, strict=True)}
+            pipes = {run.name: run.pipes[pick] for run, pick in zip(self.job.runs, best.picks, strict=True)}
             if not self._take_in_failing(Line(self.job, pipes)):
-                return Cheapest(found.cost, pipes, found.least)
+                return CheapestSizes(best.cost, pipes, best.least)
 
-    def _largest(self) -> Cheapest | None:
-        """Return the largest choice everywhere if it passes: what is left where the search found nothing in time."""
+    def _largest(self) -> CheapestSizes | None:
+        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time."""
         pipes = largest_pipes(self.job)
         line = Line(self.job, pipes)
         passes = min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) >= -TOLERANCE_PA
@@ -202,7 +268,7 @@ class _Sizing:
         cost = sum(
             costs[run.pipes.index(pipes[run.name])] for run, costs in zip(self.job.runs, self.costs, strict=True)
         )
-        return Cheapest(cost, pipes, 0.0)
+        return CheapestSizes(cost, pipes, 0.0)
 
     def _take_in_failing(self, line: Line) -> bool:
         """Take in the worst scenario of each state that fails on a line; tell whether any was new."""
@@ -213,18 +279,18 @@ class _Sizing:
                 self.scenarios[scenario] = None
         return len(self.scenarios) > before
 
-    def _best_for_scenarios(self) -> Found | None:
+    def _best_for_scenarios(self) -> StageSizes | None:
         """Return the cheapest choice under the scenarios taken in so far."""
         if self.wishes.most_sizes is None:
             return self._best([range(len(run.pipes)) for run in self.job.runs], float("inf"))
         labels = sorted({pipe.label for run in self.job.runs for pipe in run.pipes})
-        best: Found | None = None
+        best: StageSizes | None = None
         least = float("inf")
         for allowed in itertools.combinations(labels, min(self.wishes.most_sizes, len(labels))):
             within = [[n for n, pipe in enumerate(run.pipes) if pipe.label in allowed] for run in self.job.runs]
-            found = self._best(within, best.cost if best else float("inf")) if all(within) else None
-            if found is not None:
-                best, least = found, min(least, found.least)
+            better = self._best(within, best.cost if best else float("inf")) if all(within) else None
+            if better is not None:
+                best, least = better, min(least, better.least)
         if best is None:
             return None
         if self.work.left < 0:
@@ -233,7 +299,7 @@ class _Sizing:
             least = min(least, free.least if free is not None else 0.0)
         return best._replace(least=min(best.cost, least))
 
-    def _best(self, within: Sequence[Sequence[int]], upper: float) -> Found | None:
+    def _best(self, within: Sequence[Sequence[int]], upper: float) -> StageSizes | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
         picks = [0] * len(self.job.runs)
         cost = least = 0.0
@@ -241,14 +307,14 @@ class _Sizing:
             members = [n for n in range(len(self.job.runs)) if self.lines[0].stage_of(n) == head]
             if not members:
                 continue
-            found = cheapest(self._stage(head, members, within), upper - cost, self.work)
-            if found is None:
+            sizes = cheapest(self._stage(head, members, within), upper - cost, self.work)
+            if sizes is None:
                 return None
-            cost += found.cost
-            least += found.least
-            for number, pick in zip(members, found.picks, strict=True):
+            cost += sizes.cost
+            least += sizes.least
+            for number, pick in zip(members, sizes.picks, strict=True):
                 picks[number] = within[number][pick]
-        return Found(cost, picks, least)
+        return StageSizes(cost, picks, least)
 
     def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
         job, line = self.job, self.lines[0]
@@ -277,7 +343,7 @@ class _Sizing:
         job = self.job
         stages = [n for n in line.stages if line.parents[n] == number]
         regulators = [run.regulator for run in (job.runs[n] for n in stages) if run.regulator is not None]
-        inlet_pa = max((one.inlet_min_gauge_pa + job.atmospheric_pa for one in regulators), default=0.0)
+        inlet_pa = max((regulator.inlet_min_gauge_pa + job.atmospheric_pa for regulator in regulators), default=0.0)
         needs = []
         for scenario in self.scenarios:
             need = inlet_pa
@@ -307,8 +373,8 @@ def _worst(on: StateOnLine) -> Iterator[tuple[float, _Scenario]]:
         yield min(margins.values()), _Scenario(tuple(on.bound_flow_kg_s(n, None) for n in range(count)), ())
 
 
-def _margin(found: tuple[float, _Scenario]) -> float:
-    return found[0]
+def _margin(pair: tuple[float, _Scenario]) -> float:
+    return pair[0]
 
 
 def _end(end: End) -> tuple[int, float, float, Plugged | None]:

@@ -3,23 +3,26 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Collection, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, Pipe, Run
 from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.materials.prices import PriceList
+from drawbar.problems import Problem, Problems
 from drawbar.sizing.size import Cost, Wishes
+from drawbar.sizing.stage import SAME_BORE
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import Field, ListOf, Name, Record
 from drawbar.yamlfile.nodes import Source
 
 _STOCK = Record({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
+_MOST_LABELS = 4  # how many sizes a message names
 
 
-@dataclass(frozen=True, slots=True)
-class WrongChoice:
+class WrongChoice(NamedTuple):
     """A run whose choices can't be used: what is wrong, and what would fit."""
 
     run: str
@@ -27,34 +30,101 @@ class WrongChoice:
     fit: str
 
 
-def read_stock(file: str, catalogue: Catalogue) -> frozenset[str]:
-    """Return the sizes in a stock list by `family/size`. Raises Problems."""
+class WrongChoices(Problems):
+    """The runs of a job whose choices can't be used.
+
+    Attributes
+    ----------
+    choices : tuple of WrongChoice
+        The runs, with what is wrong.
+    """
+
+    def __init__(self, file: str, choices: Sequence[WrongChoice]) -> None:
+        self.choices = tuple(choices)
+        super().__init__(Problem(file, 0, 0, f"runs.{run}.pipe", what, fit) for run, what, fit in choices)
+
+
+class StockList(NamedTuple):
+    """A workshop's stock list as read: the file, and the sizes by `family/size`."""
+
+    file: str
+    labels: frozenset[str]
+
+
+def read_stock(file: str, catalogue: Catalogue) -> StockList:
+    """Read a stock list.
+
+    Parameters
+    ----------
+    file : str
+        The path of the list, `-` for standard input.
+    catalogue : Catalogue
+        What the list may name.
+
+    Returns
+    -------
+    StockList
+        The sizes in stock.
+
+    Raises
+    ------
+    Problems
+        All that is wrong with the list.
+    """
     source = Source(file)
     top = _STOCK.read(nodes.compose(nodes.read_text(file), source), source, ())
     assert top is not None  # compose returns a mapping
     parts = PipeworkReader(source, catalogue)
     labels = {pipe.label for text, node in top.get("stock", ()) for pipe in parts.family_sizes(text, node, ("stock",))}
     source.raise_if_any()
-    return frozenset(labels)
+    return StockList(file, frozenset(labels))
 
 
-def in_stock(job: Job, stock: Collection[str], file: str) -> tuple[Job, list[WrongChoice]]:
-    """Return the job with the open choices cut down to what is in stock, and the runs for which nothing is left.
+def in_stock(job: Job, stock: StockList) -> Job:
+    """Cut the open choices of a job down to what is in stock; a run whose size is decided keeps it.
 
-    A run whose size is decided keeps it.
+    Parameters
+    ----------
+    job : Job
+        The job with the choices of each run.
+    stock : StockList
+        The sizes in stock.
+
+    Returns
+    -------
+    Job
+        The job with the choices that are left.
+
+    Raises
+    ------
+    WrongChoices
+        The runs for which nothing is left.
     """
     runs, wrong = [], []
     for run in job.runs:
-        left = tuple(pipe for pipe in run.pipes if pipe.label in stock) if len(run.pipes) > 1 else run.pipes
+        left = tuple(pipe for pipe in run.pipes if pipe.label in stock.labels) if len(run.pipes) > 1 else run.pipes
         if not left:
-            what = f"none of its {len(run.pipes)} choices is in {file}"
+            what = f"none of its {len(run.pipes)} choices is in {stock.file}"
             wrong.append(WrongChoice(run.name, what, f"add one of {', '.join(_labels(run.pipes))} there"))
-        runs.append(replace(run, pipes=left or run.pipes))
-    return replace(job, runs=tuple(runs)), wrong
+        runs.append(replace(run, pipes=left))
+    if wrong:
+        raise WrongChoices(job.file, wrong)
+    return replace(job, runs=tuple(runs))
 
 
 def price_cost(prices: PriceList) -> Cost:
-    """Return the cost of a run's pipe and fittings by a price list; a fitting that is priced in no size is left out."""
+    """Return the cost of a run's pipe and fittings by a price list; a fitting that is priced in no size is left out.
+
+    Parameters
+    ----------
+    prices : PriceList
+        The workshop's prices.
+
+    Returns
+    -------
+    Cost
+        What a run costs in a pipe, in the list's currency. It raises ValueError for a pipe without a price.
+    """
 
     def cost(run: Run, pipe: Pipe) -> float:
         per_metre = prices.per_metre(pipe.label)
@@ -69,19 +139,20 @@ def price_cost(prices: PriceList) -> Cost:
     return cost
 
 
-def unpriced(job: Job, prices: PriceList, file: str) -> Iterator[WrongChoice]:
+def unpriced(job: Job, prices: PriceList) -> Iterator[WrongChoice]:
     """Yield the runs that have a choice without a price, or a fitting that is priced for some of their choices only."""
     for run in job.runs:
         missing = [pipe.label for pipe in run.pipes if prices.per_metre(pipe.label) is None]
         if missing:
-            what = f"{file} has no price for {', '.join(missing[:4])}" + (" and more" if len(missing) > 4 else "")
+            what = f"{prices.file} has no price for {', '.join(missing[:_MOST_LABELS])}"
+            what += " and more" if len(missing) > _MOST_LABELS else ""
             yield WrongChoice(run.name, what, "add `per-metre` prices, or choose among what has one")
             continue
         for part, _ in _bought(run):
             priced = [prices.fitting(part, pipe.label) is not None for pipe in run.pipes]
             if any(priced) and not all(priced):
                 label = run.pipes[priced.index(False)].label
-                yield WrongChoice(run.name, f"{file} has no price for {part} in {label}", "add it there")
+                yield WrongChoice(run.name, f"{prices.file} has no price for {part} in {label}", "add it there")
 
 
 def contradictions(job: Job, wishes: Wishes) -> Iterator[WrongChoice]:
@@ -91,7 +162,7 @@ def contradictions(job: Job, wishes: Wishes) -> Iterator[WrongChoice]:
         for run in job.runs:
             most_m = largest.get(run.start, float("inf")) if run.regulator is None else float("inf")
             smallest_m = min(pipe.bore_m for pipe in run.pipes)
-            if smallest_m > most_m * 1.000001:
+            if smallest_m > most_m * SAME_BORE:
                 what = f"is larger than {run.start} in every choice, which --no-increase forbids"
                 yield WrongChoice(run.name, what, f"allow a smaller size here, or a larger one in {run.start}")
             largest[run.name] = min(most_m, max(pipe.bore_m for pipe in run.pipes))
@@ -99,11 +170,11 @@ def contradictions(job: Job, wishes: Wishes) -> Iterator[WrongChoice]:
         choices = [{pipe.label for pipe in run.pipes} for run in job.runs]
         labels = sorted(set().union(*choices))
         few = itertools.combinations(labels, min(wishes.most_sizes, len(labels)))
-        if not any(all(not one.isdisjoint(some) for one in choices) for some in few):
+        if not any(all(not run_labels.isdisjoint(allowed) for run_labels in choices) for allowed in few):
             count = "no one size is" if wishes.most_sizes == 1 else f"no {wishes.most_sizes} sizes are"
-            odd = min(zip(choices, job.runs, strict=True), key=lambda pair: len(pair[0]))[1]
+            fewest = min(zip(choices, job.runs, strict=True), key=lambda pair: len(pair[0]))[1]
             what = f"{count} enough for the choices of every run, and this run has the fewest"
-            yield WrongChoice(odd.name, what, "allow more sizes here, or more sizes in all")
+            yield WrongChoice(fewest.name, what, "allow more sizes here, or more sizes in all")
 
 
 def _bought(run: Run) -> Iterator[tuple[str, int]]:
@@ -114,4 +185,4 @@ def _bought(run: Run) -> Iterator[tuple[str, int]]:
 
 
 def _labels(pipes: Sequence[Pipe]) -> list[str]:
-    return [pipe.label for pipe in pipes[:4]]
+    return [pipe.label for pipe in pipes[:_MOST_LABELS]]

@@ -1,0 +1,70 @@
+"""Why a run is not a size smaller: the job checked with that one change."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from drawbar.checking.results import TOLERANCE_PA
+from drawbar.job import Pipe
+from drawbar.line.network import Line
+from drawbar.line.plugging import plans_of
+from drawbar.line.state import StateOnLine
+from drawbar.sizing.size import SizeResult
+
+
+class NextSmaller(NamedTuple):
+    """How a job stands with one run in its next smaller choice.
+
+    Attributes
+    ----------
+    pipe : Pipe
+        That choice.
+    margin_pa : float
+        The least margin that was met [Pa].
+    state, name : str
+        The state, and the appliance or run with a regulator, that has it.
+    """
+
+    pipe: Pipe
+    margin_pa: float
+    state: str
+    name: str
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether the job passes so."""
+        return self.margin_pa >= -TOLERANCE_PA
+
+
+def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
+    """Return how a sized job stands with each run in turn in its next smaller choice.
+
+    The ways of plugging that are the worst for the sizes chosen are tried first. If one fails, that is enough: the
+    shortfall is then at least so much.
+
+    Parameters
+    ----------
+    result : SizeResult
+        Sizes that pass.
+
+    Returns
+    -------
+    dict of str to NextSmaller
+        By name of the run, for those that have a smaller choice.
+    """
+    sized = result.check.job
+    plans = {plan.state.name: plan for plan in plans_of(sized)}
+    by_run: dict[str, NextSmaller] = {}
+    for run, now in zip(result.job.runs, result.sized.runs, strict=True):
+        smaller = [pipe for pipe in run.pipes if pipe.bore_m < now.pipes[0].bore_m]
+        if not smaller:
+            continue
+        pipe = max(smaller, key=lambda pipe: pipe.bore_m)
+        line = Line(sized, {run.name: pipe})
+        states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
+        worst = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
+        if worst[0] >= -TOLERANCE_PA:
+            worst = min((*on.worst(), state.name) for on, state in states)
+        margin_pa, name, state_name = worst
+        by_run[run.name] = NextSmaller(pipe, margin_pa, state_name, name)
+    return by_run

@@ -13,6 +13,7 @@ from decimal import Decimal
 import drawbar.jobfile.reader as _reader
 import drawbar.materials.prices as _prices
 import drawbar.rechecking.recheck as _fleet
+import drawbar.rechecking.swaps as _swaps
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.results import CheckResult
@@ -23,7 +24,8 @@ from drawbar.materials.quote import Quote, quote
 from drawbar.materials.takeoff import Takeoff
 from drawbar.materials.takeoff import takeoff_of as _takeoff
 from drawbar.problems import Problem, Problems
-from drawbar.rechecking.recheck import Outcome, Swap, SwapError
+from drawbar.rechecking.recheck import Outcome
+from drawbar.rechecking.swaps import Swap, SwapError
 from drawbar.sizing.size import SizeResult, Wishes, size
 
 __all__ = [
@@ -85,7 +87,7 @@ def swap_of(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
 
     Raises SwapError if the new one is neither.
     """
-    return _fleet.parse_swap(old, new, catalogue or _shipped())
+    return _swaps.parse_swap(old, new, catalogue or _shipped())
 
 
 def takeoff(

@@ -185,6 +185,7 @@ def test_a_float_is_the_decimal_that_it_is_written_as(waste):
     [
         ({"waste": -0.05}, r"^waste is -0\.05: it takes a number from zero up$"),
         ({"waste": float("nan")}, r"^waste is nan: it takes a number from zero up$"),
+        ({"waste": 5}, r"^waste is 5: it takes a share up to 1, as 0\.05 for 5 %$"),
         ({"stock_m": Decimal("-6")}, r"^stock_m is -6: it takes a number from zero up$"),
         ({"stock_m": 0}, r"^stock_m is 0: a stock length is longer than nothing$"),
         ({"kerf_m": float("inf")}, r"^kerf_m is inf: it takes a number from zero up$"),

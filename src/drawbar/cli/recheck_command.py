@@ -98,20 +98,28 @@ def recheck_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
         wanted = _swaps(ctx, swaps, swaps_file, catalogue(libraries))
         files = _files(jobs, jobs_from)
         outcomes = _with_bar(_outcomes(files, libraries, wanted, workers), len(files))
-    telling = _Telling(outcomes)
-    with problems_told(), contextlib.closing(telling.outcomes) as passed_on:
-        _print(passed_on, form, out)
-    ctx.exit(telling.exit_code)
+    batch = _Batch(outcomes)
+    with problems_told(), contextlib.closing(batch.outcomes):
+        _print(batch.outcomes, form, out)
+    ctx.exit(batch.exit_code)
 
 
-class _Telling:
-    """Outcomes on their way to the output: what is wrong with a file is told as it comes, the exit code kept."""
+class _Batch:
+    """Outcomes on their way to the output: what is wrong with a file is told as it comes, the exit code kept.
+
+    Attributes
+    ----------
+    outcomes : generator of Outcome
+        The outcomes, to be gone through once.
+    exit_code : int
+        The highest of those that came so far.
+    """
 
     def __init__(self, outcomes: Iterator[Outcome]) -> None:
         self.exit_code = 0
-        self.outcomes = self._told(outcomes)
+        self.outcomes = self._pass_on(outcomes)
 
-    def _told(self, outcomes: Iterator[Outcome]) -> Generator[Outcome, None, None]:
+    def _pass_on(self, outcomes: Iterator[Outcome]) -> Generator[Outcome, None, None]:
         for outcome in outcomes:
             for problem in outcome.problems:
                 click.echo(problem, err=True)

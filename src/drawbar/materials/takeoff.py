@@ -129,7 +129,7 @@ def takeoff_of(
     Raises
     ------
     ValueError
-        If a figure is below zero or not finite, or the stock length is less than a micrometre.
+        If a figure is below zero or not finite, the waste is over 100 %, or the stock length under a micrometre.
 
     Examples
     --------
@@ -139,6 +139,8 @@ def takeoff_of(
     Decimal('4.463')
     """
     share = Decimal(0) if waste is None else _decimal("waste", waste)
+    if share > 1:
+        raise ValueError(f"waste is {waste}: it takes a share up to 1, as 0.05 for 5 %")
     stock_um = None if stock_m is None else round(_decimal("stock_m", stock_m) * UM_PER_M)
     if stock_um == 0:
         raise ValueError(f"stock_m is {stock_m}: a stock length is longer than nothing")

@@ -13,16 +13,19 @@ from decimal import Decimal
 import drawbar.jobfile.reader as _reader
 import drawbar.materials.prices as _prices
 import drawbar.rechecking.recheck as _fleet
+import drawbar.rechecking.swaps as _swaps
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job, decided
+from drawbar.materials.needs import Needs, needs_of, together
 from drawbar.materials.prices import PriceList
 from drawbar.materials.quote import Quote, quote
-from drawbar.materials.takeoff import Needs, Takeoff, needs_of, together
+from drawbar.materials.takeoff import Takeoff
 from drawbar.materials.takeoff import takeoff_of as _takeoff
 from drawbar.problems import Problem, Problems
-from drawbar.rechecking.recheck import Outcome, Swap, SwapError
+from drawbar.rechecking.recheck import Outcome
+from drawbar.rechecking.swaps import Swap, SwapError
 from drawbar.sizing.size import SizeResult, Wishes, size
 
 __all__ = [
@@ -84,18 +87,18 @@ def swap_of(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
 
     Raises SwapError if the new one is neither.
     """
-    return _fleet.parse_swap(old, new, catalogue or _shipped())
+    return _swaps.parse_swap(old, new, catalogue or _shipped())
 
 
 def takeoff(
     *jobs: Job | Needs,
-    waste: Decimal = Decimal(0),
-    stock_m: Decimal | None = None,
-    kerf_m: Decimal = Decimal(0),
+    waste: Decimal | float | None = None,
+    stock_m: Decimal | float | None = None,
+    kerf_m: Decimal | float = 0,
 ) -> Takeoff:
     """Return the materials of jobs together, or of needs that were put together by hand.
 
-    waste : share that is added to the pipe, 1 for 100 %
+    waste : share that is added to the pipe, 1 for 100 %; None for what the price list of a quote says, else nothing
     stock_m : the stock length that pipe is bought in [m], None where it is bought by the metre
     kerf_m : what a cut takes [m]
     Raises ValueError if there are no jobs, or a run leaves its size open.
@@ -103,8 +106,7 @@ def takeoff(
     if not jobs:
         raise ValueError("there are no jobs to take off")
     needs = [one if isinstance(one, Needs) else needs_of(decided(one)) for one in jobs]
-    stock_um = round(stock_m * 1_000_000) if stock_m is not None else None
-    return _takeoff(together(needs), waste, stock_um, round(kerf_m * 1_000_000))
+    return _takeoff(together(needs), waste, stock_m=stock_m, kerf_m=kerf_m)
 
 
 def read_prices(file: File) -> PriceList:

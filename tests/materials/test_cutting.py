@@ -56,9 +56,9 @@ def least_by_milp(lengths_um, stock_um):
             room[bar, piece * most + bar] = lengths_um[piece] / stock_um
     room[:, used:] = -np.eye(most)
     rules = [LinearConstraint(once, 1, 1), LinearConstraint(room, -np.inf, 0)]
-    found = milp(cost, constraints=rules, integrality=np.ones(used + most), bounds=Bounds(0, 1))
-    assert found.success
-    return round(found.fun)
+    optimum = milp(cost, constraints=rules, integrality=np.ones(used + most), bounds=Bounds(0, 1))
+    assert optimum.success
+    return round(optimum.fun)
 
 
 def first_fit_by_the_book(lengths_um, stock_um):
@@ -74,11 +74,11 @@ def first_fit_by_the_book(lengths_um, stock_um):
     return bars
 
 
-def assert_can_be_cut(found, pieces, stock_um, kerf_um):
+def assert_can_be_cut(cutting, pieces, stock_um, kerf_um):
     """Every piece is cut once, and each bar holds its pieces, the cuts between them and what is left."""
-    cut_pieces = [piece for bar in found.bars for piece in bar.pieces]
+    cut_pieces = [piece for bar in cutting.bars for piece in bar.pieces]
     assert sorted(cut_pieces, key=lambda piece: piece.name) == sorted(pieces, key=lambda piece: piece.name)
-    for bar in found.bars:
+    for bar in cutting.bars:
         used = sum(piece.length_um for piece in bar.pieces)
         assert used + kerf_um * (len(bar.pieces) - 1) <= stock_um
         assert bar.offcut_um == max(0, stock_um - used - kerf_um * len(bar.pieces))
@@ -90,36 +90,36 @@ def test_small_sets_are_cut_from_as_few_lengths_as_brute_force_finds(seed, kerf_
     """Up to eight pieces: the least number, and proven to be it."""
     dice = random.Random(seed)
     lengths = random_lengths(dice, dice.randint(1, 8))
-    found = cut(pieces_of(lengths), STOCK_UM, kerf_um)
-    assert_can_be_cut(found, pieces_of(lengths), STOCK_UM, kerf_um)
-    assert len(found.bars) == found.least_bars == least_by_brute_force(lengths, STOCK_UM, kerf_um)
+    cutting = cut(pieces_of(lengths), STOCK_UM, kerf_um)
+    assert_can_be_cut(cutting, pieces_of(lengths), STOCK_UM, kerf_um)
+    assert len(cutting.bars) == cutting.least_bars == least_by_brute_force(lengths, STOCK_UM, kerf_um)
 
 
 @pytest.mark.parametrize("seed", range(12))
 def test_sets_of_fifteen_are_cut_from_as_few_lengths_as_a_milp_solver_finds(seed):
     """Two to four pieces a length, where heuristics go wrong most."""
     lengths = random_lengths(random.Random(seed), 15, 1200, 2900)
-    found = cut(pieces_of(lengths), STOCK_UM)
-    assert found.is_least
-    assert len(found.bars) == least_by_milp(lengths, STOCK_UM)
+    cutting = cut(pieces_of(lengths), STOCK_UM)
+    assert cutting.is_least
+    assert len(cutting.bars) == least_by_milp(lengths, STOCK_UM)
 
 
 def test_it_does_better_than_first_fit_where_that_can_be_done():
     """4, 3.5, 1.5, 1, 1, 1 of 6 m: first-fit-decreasing puts 1.5 beside 4 and takes three lengths; two are enough."""
     lengths = [size * 100_000 for size in (40, 35, 15, 10, 10, 10)]
-    found = cut(pieces_of(lengths), STOCK_UM)
+    cutting = cut(pieces_of(lengths), STOCK_UM)
     assert len(first_fit_by_the_book(lengths, STOCK_UM)) == 3
-    assert (len(found.bars), found.offcuts_um, found.is_least) == (2, 0, True)
+    assert (len(cutting.bars), cutting.offcuts_um, cutting.is_least) == (2, 0, True)
 
 
 @settings(max_examples=300, deadline=None)
 @given(st.lists(st.integers(1, 600), max_size=60), st.integers(600, 900), st.integers(0, 5))
 def test_a_list_can_be_cut_and_is_never_worse_than_first_fit_decreasing(lengths, stock, kerf):
-    """Whatever the pieces are; and the bound never says more than a way that was found."""
-    found = cut(pieces_of(lengths), stock, kerf)
-    assert_can_be_cut(found, pieces_of(lengths), stock, kerf)
+    """Whatever the pieces are; and the bound never says more than a way that is at hand."""
+    cutting = cut(pieces_of(lengths), stock, kerf)
+    assert_can_be_cut(cutting, pieces_of(lengths), stock, kerf)
     book = first_fit_by_the_book([length + kerf for length in lengths], stock + kerf)
-    assert found.least_bars <= len(found.bars) <= len(book)
+    assert cutting.least_bars <= len(cutting.bars) <= len(book)
     assert lower_bound(sorted(lengths), stock) <= len(first_fit_by_the_book(lengths, stock))
 
 
@@ -133,17 +133,17 @@ def test_first_fit_decreasing_bar_by_bar_is_that_of_the_book(lengths):
 def test_a_search_that_is_cut_short_says_that_nothing_is_proven():
     """Then the best list of the heuristics stands, with the bound beside it."""
     lengths = random_lengths(random.Random(4), 60, 1200, 2900)
-    found = cut(pieces_of(lengths), STOCK_UM, steps=1)
-    assert not found.is_least
-    assert found.least_bars < len(found.bars) <= len(first_fit_by_the_book(lengths, STOCK_UM))
-    assert_can_be_cut(found, pieces_of(lengths), STOCK_UM, 0)
+    cutting = cut(pieces_of(lengths), STOCK_UM, steps=1)
+    assert not cutting.is_least
+    assert cutting.least_bars < len(cutting.bars) <= len(first_fit_by_the_book(lengths, STOCK_UM))
+    assert_can_be_cut(cutting, pieces_of(lengths), STOCK_UM, 0)
 
 
 def test_thousands_of_pieces_stay_near_the_bound():
     """Too many for the search: within one in a hundred of what is needed at least."""
     lengths = random_lengths(random.Random(1), 5000, 200, 3500)
-    found = cut(pieces_of(lengths), STOCK_UM)
-    assert found.least_bars <= len(found.bars) <= 1.01 * found.least_bars
+    cutting = cut(pieces_of(lengths), STOCK_UM)
+    assert cutting.least_bars <= len(cutting.bars) <= 1.01 * cutting.least_bars
 
 
 def test_the_kerf_counts_between_pieces_and_not_at_the_end():
@@ -158,8 +158,8 @@ def test_the_kerf_counts_between_pieces_and_not_at_the_end():
 
 def test_nothing_to_cut_needs_no_length():
     """An empty list, proven."""
-    found = cut([], STOCK_UM)
-    assert (found.bars, found.least_bars, found.is_least) == ((), 0, True)
+    cutting = cut([], STOCK_UM)
+    assert (cutting.bars, cutting.least_bars, cutting.is_least) == ((), 0, True)
 
 
 def test_a_piece_longer_than_the_stock_is_refused():

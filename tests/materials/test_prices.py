@@ -1,11 +1,9 @@
 """Price lists: what is read, in decimals, and what is said of a list that is wrong."""
 
-import sys
 from decimal import Decimal
 
 import pytest
 
-from drawbar.cli.main import main
 from drawbar.materials.prices import NO_CURRENCY, read_price_list
 from drawbar.problems import Problems
 
@@ -72,7 +70,7 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "message"),
     [
         ("each:\n  tee: 0\n", f"2:8: each.tee: `0` is zero; {LEAVE}"),
         ("each:\n  tee: 0.00\n", f"2:8: each.tee: `0.00` is zero; {LEAVE}"),
@@ -118,23 +116,20 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
         ("currency: Australian dollars\n", "1:11: currency: is 18 characters long; write up to 12"),
     ],
 )
-def test_what_is_wrong_is_told_with_its_place_and_what_would_fit(read, text, said):
+def test_what_is_wrong_is_told_with_its_place_and_what_would_fit(read, text, message):
     """One problem a list."""
     with pytest.raises(Problems) as caught:
         read(text)
-    assert str(caught.value) == f"prices.yaml:{said}"
+    assert str(caught.value) == f"prices.yaml:{message}"
 
 
-def test_all_problems_of_a_list_are_told_at_once_with_exit_code_2(tmp_path, monkeypatch, capsys):
+def test_all_problems_of_a_list_are_told_at_once_with_exit_code_2(tmp_path, monkeypatch, drawbar):
     """Nothing goes to standard output, and the job is not even looked for."""
     monkeypatch.chdir(tmp_path)
     (tmp_path / "prices.yaml").write_text("each: {tee: 0, elbow-90: x}\nmargin: 20\n")
-    monkeypatch.setattr(sys, "argv", ["drawbar", "takeoff", "--prices", "prices.yaml", "job.yaml"])
-    with pytest.raises(SystemExit, match="2"):
-        main()
-    told = capsys.readouterr()
-    assert told.out == ""
-    assert told.err == (
+    code, out, err = drawbar("takeoff", "--prices", "prices.yaml", "job.yaml")
+    assert (code, out) == (2, "")
+    assert err == (
         f"prices.yaml:1:13: each.tee: `0` is zero; {LEAVE}\n"
         f"prices.yaml:1:26: each.elbow-90: `x` is not an amount; {AMOUNT}\n"
         "prices.yaml:2:9: margin: `20` has no unit; write % behind it\n"

@@ -14,6 +14,7 @@ from drawbar.cli import complete
 from drawbar.cli.common import (
     InputWrong,
     catalogue,
+    emit,
     format_option,
     library_option,
     out_option,
@@ -24,7 +25,11 @@ from drawbar.cli.common import (
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
-    from drawbar.rechecking.recheck import Outcome, Swap
+    from drawbar.rechecking.recheck import Outcome
+    from drawbar.rechecking.swaps import Swap
+
+
+_LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 
 
 @click.command(name="recheck")
@@ -57,7 +62,7 @@ if TYPE_CHECKING:
 @library_option
 @out_option
 @click.pass_context
-def command(
+def recheck_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
     ctx: click.Context,
     jobs: tuple[str, ...],
     swaps: tuple[str, ...],
@@ -82,44 +87,63 @@ def command(
           --swap urn='24 MJ/h' --format jsonl --out monday.jsonl
       drawbar recheck --results monday.jsonl
     """
-    from drawbar.report import recheck_report as report
-    from drawbar.report.layout import as_csv, as_json
-
     gc.enable()
-
     if results and (jobs or jobs_from or swaps or swaps_file):
         raise click.UsageError("--results takes the place of jobs and swaps.", ctx)
     if not (results or jobs or jobs_from):
         raise click.UsageError("Give job files, folders or --jobs-from FILE.", ctx)
-    code = 0
+    if results:
+        outcomes = _read_back(results)
+    else:
+        wanted = _swaps(ctx, swaps, swaps_file, catalogue(libraries))
+        files = _files(jobs, jobs_from)
+        outcomes = _with_bar(_outcomes(files, libraries, wanted, workers), len(files))
+    batch = _Batch(outcomes)
+    with problems_told(), contextlib.closing(batch.outcomes):
+        _print(batch.outcomes, form, out)
+    ctx.exit(batch.exit_code)
 
-    def told(outcomes: Iterator[Outcome]) -> Generator[Outcome, None, None]:
-        nonlocal code
+
+class _Batch:
+    """Outcomes on their way to the output: what is wrong with a file is told as it comes, the exit code kept.
+
+    Attributes
+    ----------
+    outcomes : generator of Outcome
+        The outcomes, to be gone through once.
+    exit_code : int
+        The highest of those that came so far.
+    """
+
+    def __init__(self, outcomes: Iterator[Outcome]) -> None:
+        self.exit_code = 0
+        self.outcomes = self._pass_on(outcomes)
+
+    def _pass_on(self, outcomes: Iterator[Outcome]) -> Generator[Outcome, None, None]:
         for outcome in outcomes:
             for problem in outcome.problems:
                 click.echo(problem, err=True)
-            code = max(code, outcome.exit_code)
+            self.exit_code = max(self.exit_code, outcome.exit_code)
             yield outcome
 
-    if results:
-        outcomes = told(_read_back(results))
+
+def _print(outcomes: Iterator[Outcome], form: str, out: str | None) -> None:
+    """Print the outcomes; lines of JSON one by one as they come."""
+    from drawbar.report.recheck_report import RecheckReport
+
+    report = RecheckReport()
+    if form == "jsonl":
+        write(map(report.line, outcomes), out)
+    elif form in ("json", "csv"):
+        emit(report, list(outcomes), form, out)
     else:
-        known = catalogue(libraries)
-        wanted = _swaps(ctx, swaps, swaps_file, known)
-        files = list(_files(jobs, jobs_from))
-        if not files:
-            raise InputWrong("no job files were found")
-        outcomes = told(_with_bar(_outcomes(files, libraries, wanted, workers), len(files)))
-    with contextlib.closing(outcomes):
-        if form == "jsonl":
-            write((report.line(outcome) + "\n" for outcome in outcomes), out)
-        elif form == "json":
-            write(as_json("recheck", [report.data(outcome) for outcome in outcomes]), out)
-        elif form == "csv":
-            write(as_csv(report.CSV_COLUMNS, report.rows(outcomes)), out)
-        else:
-            print_page(report.page(outcomes), form, out)
-    ctx.exit(code)
+        print_page(report.page_of(outcomes), form, out)
+
+
+def _read_back(files: Sequence[str]) -> Iterator[Outcome]:
+    from drawbar.rechecking.result_lines import read_outcomes
+
+    return read_outcomes(files)
 
 
 def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
@@ -131,83 +155,32 @@ def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], wor
 
 def _with_bar(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
     """Pass the outcomes on, with a progress bar where standard error is a terminal and the results don't fill it."""
-    if not sys.stderr.isatty() or (sys.stdout.isatty() and count < 20):
+    if not sys.stderr.isatty() or (sys.stdout.isatty() and count < _LEAST_FOR_BAR):
         yield from outcomes
         return
     with click.progressbar(outcomes, length=count, label="Jobs", file=sys.stderr) as shown:
         yield from shown
 
 
-def _swaps(ctx: click.Context, given: tuple[str, ...], file: str | None, known: Catalogue) -> list[Swap]:
-    from drawbar.rechecking.recheck import SwapError, parse_swap
+def _swaps(ctx: click.Context, given: Sequence[str], file: str | None, known: Catalogue) -> list[Swap]:
+    """Return the swaps of the options, then those of the file."""
+    from drawbar.rechecking.swaps import SwapError, read_swap, read_swap_file
 
-    found = []
-    for text in given:
-        old, equals, new = text.partition("=")
-        try:
-            if not equals or not new.strip():
-                raise SwapError(f"`{text}` is not OLD=NEW; write for example `urn=24 MJ/h`")
-            found.append(parse_swap(old.strip(), new.strip(), known))
-        except SwapError as error:
-            raise click.BadParameter(str(error), ctx, param_hint="--swap") from None
+    try:
+        swaps = [read_swap(text, known) for text in given]
+    except SwapError as error:
+        raise click.BadParameter(str(error), ctx, param_hint="--swap") from None
     if file is not None:
         with problems_told():
-            found.extend(_swaps_of_file(file, known))
-    return found
+            swaps.extend(read_swap_file(file, known))
+    return swaps
 
 
-def _swaps_of_file(file: str, known: Catalogue) -> list[Swap]:
-    from drawbar.rechecking.recheck import SwapError, parse_swap
-    from drawbar.yamlfile import nodes
-    from drawbar.yamlfile.fields import Field, Named, Record, TextLine
-    from drawbar.yamlfile.nodes import Source
+def _files(jobs: Sequence[str], jobs_from: str | None) -> list[str]:
+    from drawbar.rechecking.job_files import job_files
 
-    source = Source(file)
-    model = Record({"swaps": Field(Named(TextLine()), "the new appliance by the old one", required=True)})
-    top = model.read(nodes.compose(nodes.read_text(file), source), source, ())
-    found = []
-    for old, (new, node) in (top.get("swaps", {}) if top else {}).items():
-        try:
-            if new is not None:
-                found.append(parse_swap(old, new, known))
-        except SwapError as error:
-            source.add(node, ("swaps", old), str(error))
-    source.raise_if_any()
-    return found
-
-
-def _files(jobs: Sequence[str], jobs_from: str | None) -> Iterator[str]:
-    """Yield the files that are meant: as named, in folders, by pattern, from a list."""
-    import glob
-    from pathlib import Path
-
-    from drawbar.yamlfile.nodes import read_text
-
-    named = list(jobs)
-    if jobs_from is not None:
-        with problems_told():
-            named.extend(line for line in read_text(jobs_from, most_bytes=100_000_000).splitlines() if line.strip())
-    for name in named:
-        path = Path(name)
-        if path.is_dir():
-            yield from sorted(str(one) for one in path.rglob("*") if one.suffix in (".yaml", ".yml") and one.is_file())
-        elif not path.exists() and any(mark in name for mark in "*?["):
-            yield from sorted(glob.glob(name, recursive=True)) or [name]
-        else:
-            yield name
-
-
-def _read_back(files: Sequence[str]) -> Iterator[Outcome]:
-    from drawbar.report.recheck_report import BadLineError, outcome_of
-
-    for file in files:
-        try:
-            with click.open_file(file, encoding="utf-8") as stream:
-                for number, text in enumerate(stream, 1):
-                    if text.strip():
-                        try:
-                            yield outcome_of(text)
-                        except BadLineError as error:
-                            raise InputWrong(f"{file}:{number}:1: {error}") from None
-        except (OSError, UnicodeDecodeError) as error:
-            raise InputWrong(f"{file}: can't be read: {getattr(error, 'strerror', None) or error}") from None
+    with problems_told():
+        files = list(job_files(jobs, jobs_from))
+    if not files:
+        raise InputWrong("no job files were found")
+    return files

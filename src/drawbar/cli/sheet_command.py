@@ -95,7 +95,8 @@ def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
     from decimal import Decimal
 
     from drawbar.gas_supply import supply
-    from drawbar.materials.takeoff import needs_of, takeoff_of
+    from drawbar.materials.needs import needs_of
+    from drawbar.materials.takeoff import takeoff_of
     from drawbar.onsite.commission import expected_pressures
     from drawbar.onsite.tightness import tightness
     from drawbar.report.sheet.page import Sheet

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from drawbar.cli import complete
@@ -9,11 +11,15 @@ from drawbar.cli.common import (
     QuantityOption,
     catalogue,
     each_job,
+    emit,
     format_option,
     library_option,
     out_option,
     problems_told,
 )
+
+if TYPE_CHECKING:
+    from drawbar.materials.quote import Quote
 
 
 @click.command(name="takeoff")
@@ -50,7 +56,7 @@ from drawbar.cli.common import (
 @library_option
 @out_option
 @click.pass_context
-def command(
+def takeoff_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
     ctx: click.Context,
     jobs: tuple[str, ...],
     form: str,
@@ -75,53 +81,31 @@ def command(
       drawbar takeoff --prices examples/prices.yaml --format csv --out q.csv \\
           examples/harvest-fair-trailer.yaml
     """
-    from decimal import Decimal
-
-    from drawbar.cli.common import write
     from drawbar.materials.prices import read_price_list
-    from drawbar.materials.quote import quote
-    from drawbar.materials.takeoff import Needs, needs_of, takeoff_of, together
-    from drawbar.report import takeoff_report as report
-    from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
+    from drawbar.materials.quote import materials_of
+    from drawbar.report.takeoff_report import TakeoffReport
 
     if kerf_m is not None and stock_m is None:
         raise click.UsageError("--kerf goes with --stock-length.", ctx)
-    prices = None
-    if prices_file is not None:
-        with problems_told():
-            prices = read_price_list(prices_file)
-    if waste is not None:
-        share = Decimal(f"{waste:.6f}")
-    else:
-        share = prices.waste if prices is not None and prices.waste is not None else Decimal(0)
-    stock_um = round(stock_m * 1e6) if stock_m is not None else None
-    kerf_um = round(kerf_m * 1e6) if kerf_m is not None else 0
-    found: list[Needs] = []
-    left_out = 0
-    for job in each_job(jobs, catalogue(libraries), sized=True):
-        if job is None:
-            left_out += 1
-        else:
-            found.append(needs_of(job))
-    if not found:
+    with problems_told():
+        prices = read_price_list(prices_file) if prices_file is not None else None
+    results = materials_of(
+        each_job(jobs, catalogue(libraries), sized=True),
+        prices,
+        each=each,
+        waste=round(waste, 6) if waste is not None else None,  # as 7 % comes as 0.07000000000000001
+        stock_m=stock_m,
+        kerf_m=kerf_m or 0,
+    )
+    if not results:
         ctx.exit(2)
+    emit(TakeoffReport(), results, form, out)
+    _say_incomplete(results[-1].quote)
+    ctx.exit(2 if results[-1].left_out else 0)
 
-    def shown(needs: Needs, not_in_it: int = 0) -> report.Shown:
-        made = takeoff_of(needs, share, stock_um, kerf_um)
-        return report.Shown(made, quote(made, prices) if prices is not None else None, not_in_it)
 
-    results = [shown(needs) for needs in found] if each and len(found) > 1 else []
-    results.append(shown(together(found), left_out))
-    if form == "json":
-        write(as_json("takeoff", [report.data(one) for one in results]), out)
-    elif form == "csv":
-        write(as_csv(report.CSV_COLUMNS, (row for one in results for row in report.rows(one))), out)
-    else:
-        as_page = as_markdown if form == "markdown" else as_text
-        write("\n\n".join(as_page(report.page(one)) for one in results), out)
-    last = results[-1].quote
-    if last is not None and not last.is_complete:
-        count = len(last.missing)
+def _say_incomplete(quote: Quote | None) -> None:
+    if quote is not None and not quote.is_complete:
+        count = len(quote.missing)
         lines = "1 line has" if count == 1 else f"{count} lines have"
-        click.echo(f"{prices_file}: {lines} no price: the total is incomplete", err=True)
-    ctx.exit(2 if left_out else 0)
+        click.echo(f"{quote.prices.file}: {lines} no price: the total is incomplete", err=True)

@@ -11,9 +11,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import accumulate
 
-MOST_EXACT = 100  # pieces; more are cut by the heuristics alone
-MOST_IMPROVED = 1000  # pieces; more are cut by first-fit and best-fit alone
-STEPS = 100_000  # of the exact search; the same on every machine, so that a list comes out the same everywhere
+_MOST_EXACT = 100  # pieces; more are cut by the heuristics alone
+_MOST_IMPROVED = 1000  # pieces; more are cut by first-fit and best-fit alone
+_STEPS = 100_000  # of the exact search; the same on every machine, so that a list comes out the same everywhere
 # A stub shorter than this can't be held in a coupling's sockets and a fitting's; common practice.
 LEAST_STUB_UM = 100_000
 
@@ -38,7 +38,17 @@ class Bar:
 
 @dataclass(frozen=True, slots=True)
 class CuttingList:
-    """How to cut the pieces. No way of cutting needs fewer lengths than least_bars."""
+    """How to cut the pieces.
+
+    Attributes
+    ----------
+    stock_um, kerf_um : int
+        The stock length, and what a cut takes [um].
+    bars : tuple of Bar
+        The stock lengths, each with its pieces.
+    least_bars : int
+        No way of cutting needs fewer lengths.
+    """
 
     stock_um: int
     kerf_um: int
@@ -60,6 +70,21 @@ def split(length_um: int, stock_um: int) -> list[int]:
     """Return the pieces [um] of a stretch of pipe: full stock lengths and a remainder, a coupling between each two.
 
     A remainder too short to be joined is made longer, and one of the full lengths before it shorter by as much.
+
+    Parameters
+    ----------
+    length_um, stock_um : int
+        The stretch, and the stock length [um].
+
+    Returns
+    -------
+    list of int
+        The pieces, which add up to the stretch [um].
+
+    Examples
+    --------
+    >>> split(7_300_000, 6_000_000)
+    [6000000, 1300000]
     """
     full, remainder_um = divmod(length_um, stock_um)
     if not remainder_um:
@@ -69,10 +94,33 @@ def split(length_um: int, stock_um: int) -> list[int]:
     return [stock_um] * full + [remainder_um]
 
 
-def cut(pieces: Sequence[Piece], stock_um: int, kerf_um: int = 0, steps: int = STEPS) -> CuttingList:
+def cut(pieces: Sequence[Piece], stock_um: int, kerf_um: int = 0, steps: int = _STEPS) -> CuttingList:
     """Return a cutting list: never worse than first-fit-decreasing, and of the fewest lengths wherever that is proven.
 
-    steps : how far the exact search may go. ValueError if a piece is longer than the stock length.
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        What is to be cut.
+    stock_um, kerf_um : int
+        The stock length, and what a cut takes [um].
+    steps : int
+        How far the exact search may go.
+
+    Returns
+    -------
+    CuttingList
+        The pieces of every length, the longest piece first.
+
+    Raises
+    ------
+    ValueError
+        If a piece is longer than the stock length.
+
+    Examples
+    --------
+    >>> pieces = [Piece(2_500_000, "main"), Piece(3_600_000, "rear"), Piece(2_200_000, "galley")]
+    >>> [[piece.name for piece in bar.pieces] for bar in cut(pieces, 6_000_000, kerf_um=2000).bars]
+    [['rear', 'galley'], ['main']]
     """
     for piece in pieces:
         if not 0 < piece.length_um <= stock_um:
@@ -84,22 +132,22 @@ def cut(pieces: Sequence[Piece], stock_um: int, kerf_um: int = 0, steps: int = S
     waiting: dict[int, list[Piece]] = {}
     for piece in reversed(ordered):
         waiting.setdefault(piece.length_um + kerf_um, []).append(piece)
-    made = []
+    cut_bars = []
     for sizes_of_bar in bars:
         taken = tuple(waiting[size].pop() for size in sorted(sizes_of_bar, reverse=True))
-        made.append(Bar(taken, max(0, stock_um - sum(sizes_of_bar))))
-    return CuttingList(stock_um, kerf_um, tuple(made), least)
+        cut_bars.append(Bar(taken, max(0, stock_um - sum(sizes_of_bar))))
+    return CuttingList(stock_um, kerf_um, tuple(cut_bars), least)
 
 
 def _fewest(sizes: Sequence[int], capacity: int, steps: int) -> tuple[_Bars, int]:
     """Return the sizes (ascending) in bars, and a number of bars that is proven to be needed."""
     least = lower_bound(sizes, capacity)
-    found = [first_fit_decreasing(sizes, capacity), _best_fit_decreasing(sizes, capacity)]
-    if len(sizes) <= MOST_IMPROVED:
-        found.append(_fullest_first(sizes, capacity))
+    by_rule = [first_fit_decreasing(sizes, capacity), _best_fit_decreasing(sizes, capacity)]
+    if len(sizes) <= _MOST_IMPROVED:
+        by_rule.append(_fullest_first(sizes, capacity))
     # Of ways that need as many lengths, the one with the longest single offcut: it is the most use.
-    best = min(found, key=lambda bars: (len(bars), min(map(sum, bars), default=0)))
-    if len(sizes) > MOST_EXACT:
+    best = min(by_rule, key=lambda bars: (len(bars), min(map(sum, bars), default=0)))
+    if len(sizes) > _MOST_EXACT:
         return best, least
     search = _Search(sizes, capacity, steps)
     while least < len(best):
@@ -113,10 +161,26 @@ def _fewest(sizes: Sequence[int], capacity: int, steps: int) -> tuple[_Bars, int
 
 
 def lower_bound(sizes: Sequence[int], capacity: int) -> int:
-    """Return a number of bars that is needed at least: the bound L2 of Martello and Toth (1990, section 8.3).
+    """Return a number of bars that is needed at least: the bound L2 of Martello and Toth.
 
-    sizes : ascending. For each size a up to half a bar: those over capacity - a are alone in their bars; those over
-    half a bar can't share one with each other; what those from a to half a bar need over the room left there is more.
+    For each size a up to half a bar: those over capacity - a are alone in their bars; those over half a bar can't share
+    one with each other; what those from a to half a bar need over the room left there is more.
+
+    Parameters
+    ----------
+    sizes : sequence of int
+        The pieces with their cuts, ascending [um].
+    capacity : int
+        A stock length with a cut [um].
+
+    Returns
+    -------
+    int
+        No way needs fewer bars.
+
+    References
+    ----------
+    S. Martello and P. Toth, Knapsack Problems (1990), section 8.3.
     """
     sums = [0, *accumulate(sizes)]
     half = bisect_right(sizes, capacity // 2)  # sizes[:half] are up to half a bar
@@ -130,9 +194,21 @@ def lower_bound(sizes: Sequence[int], capacity: int) -> int:
 
 
 def first_fit_decreasing(sizes: Sequence[int], capacity: int) -> _Bars:
-    """Return the bars of first-fit-decreasing, for sizes ascending.
+    """Return the bars of first-fit-decreasing.
 
     Made bar by bar: the first bar takes whatever piece, from the longest down, finds room in it; the next of the rest.
+
+    Parameters
+    ----------
+    sizes : sequence of int
+        The pieces with their cuts, ascending [um].
+    capacity : int
+        A stock length with a cut [um].
+
+    Returns
+    -------
+    list of list of int
+        The sizes in each bar [um].
     """
     left = list(sizes)
     bars = []

@@ -18,7 +18,7 @@ from drawbar.yamlfile.fields import Field, Named, Path, Record, TextLine, scalar
 from drawbar.yamlfile.nodes import Source
 
 NO_CURRENCY = "money units"  # said where the list names no currency
-MOST_PRICES = 2000
+_MOST_PRICES = 2000
 _MOST_MONEY = Decimal(1_000_000)
 _DECIMAL_COMMA = re.compile(r"[0-9]+,[0-9]+")
 _MARKED = re.compile(r"[^0-9.,+-]{1,5}\s?[0-9][0-9.,]*|[0-9][0-9.,]*\s?[^0-9.,%]{1,5}")  # `$ 12.50`, `12.50 AUD`
@@ -65,17 +65,17 @@ class Share:
         text = scalar(node, source, path, fit)
         if text is None:
             return None
-        found = re.fullmatch(r"([+-]?[0-9]{1,4}(?:\.[0-9]+)?)\s?(%?)", text)
-        if found is None:
+        percentage = re.fullmatch(r"([+-]?[0-9]{1,4}(?:\.[0-9]+)?)\s?(%?)", text)
+        if percentage is None:
             source.add(node, path, f"{shown(text)} is not a percentage", fit)
-        elif not found[2]:
+        elif not percentage[2]:
             source.add(node, path, f"{shown(text)} has no unit", "write % behind it")
         elif re.search(r"\.[0-9]{3}", text):
             source.add(node, path, f"{shown(text)} has more than two decimals", fit)
-        elif not 0 <= Decimal(found[1]) <= self.most:
+        elif not 0 <= Decimal(percentage[1]) <= self.most:
             source.add(node, path, f"{shown(text)} can't be right", fit)
         else:
-            return Decimal(found[1]) / 100
+            return Decimal(percentage[1]) / 100
         return None
 
 
@@ -88,8 +88,8 @@ _LABOUR = Record(
 _PRICES = Record(
     {
         "currency": Field(TextLine(12), "the money, as `AUD`"),
-        "per-metre": Field(Named(Money(), most=MOST_PRICES), "pipe by the metre, as `{as1432-b/12.70: 9.80}`"),
-        "each": Field(Named(Money(), most=MOST_PRICES), "parts by the piece, as `{elbow-90: 2.50}`"),
+        "per-metre": Field(Named(Money(), most=_MOST_PRICES), "pipe by the metre, as `{as1432-b/12.70: 9.80}`"),
+        "each": Field(Named(Money(), most=_MOST_PRICES), "parts by the piece, as `{elbow-90: 2.50}`"),
         "labour": Field(_LABOUR, "labour, as `{per-joint: 6.50, per-metre: 14.00}`"),
         "waste": Field(Share(100), "what is added to the pipe for waste, as `5 %`"),
         "margin": Field(Share(500), "what is added to the cost of materials and labour, as `20 %`"),
@@ -102,9 +102,20 @@ _PRICES = Record(
 class PriceList:
     """A price list as read. None where it says nothing.
 
-    pipes : price of a metre by `family/size`
-    parts : price of a piece by its name, or by `name@size`
-    waste, margin, tax : shares, 1 for 100 %
+    Attributes
+    ----------
+    file : str
+        Where it stands.
+    currency : str
+        The money, NO_CURRENCY where the list names none.
+    pipes : mapping of str to Decimal
+        The price of a metre by `family/size`.
+    parts : mapping of str to Decimal
+        The price of a piece by its name, or by `name@size`.
+    labour_per_joint, labour_per_metre : Decimal or None
+        The work of a joint, and of a metre of pipe that is laid.
+    waste, margin, tax : Decimal or None
+        Shares, 1 for 100 %.
     """
 
     file: str
@@ -128,7 +139,23 @@ class PriceList:
 
 
 def read_price_list(file: str) -> PriceList:
-    """Return the price list of a file, or of standard input for `-`. Raises Problems with all that is wrong with it."""
+    """Return the price list of a file.
+
+    Parameters
+    ----------
+    file : str
+        The file's name, `-` for standard input.
+
+    Returns
+    -------
+    PriceList
+        The list as read.
+
+    Raises
+    ------
+    Problems
+        With all that is wrong with it.
+    """
     source = Source(file)
     top = _PRICES.read(nodes.compose(nodes.read_text(file), source), source, ())
     assert top is not None  # compose returns a mapping

@@ -1,4 +1,4 @@
-"""Old jobs checked again with appliances swapped, one by one or by several processes.
+"""Old jobs checked again with appliances swapped, by one process or several, and what puts them right.
 
 It imports the reader of job files, the check and the sizing.
 """

@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import collections
+import contextlib
 import itertools
 import multiprocessing
 import signal
+import sys
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future, ProcessPoolExecutor
 from typing import Any
 
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.rechecking.recheck import Outcome, Swap, recheck_file
+from drawbar.rechecking.recheck import Outcome, recheck_file
+from drawbar.rechecking.swaps import Swap
 
-CHUNK = 16  # jobs handed to a worker at once
-AHEAD = 4  # chunks a worker that wait or run, so that no result has to be kept for long
+_CHUNK = 16  # jobs handed to a worker at once
+_AHEAD = 4  # chunks a worker that wait or run, so that no result has to be kept for long
+_MOST_ON_WINDOWS = 61  # a pool takes no more there: it waits for all its processes in a single system call
 
 _known: dict[str, Any] = {}
 
@@ -22,7 +26,26 @@ _known: dict[str, Any] = {}
 def recheck_all(
     files: Iterable[str], libraries: Sequence[str], swaps: Sequence[Swap], workers: int
 ) -> Iterator[Outcome]:
-    """Yield the outcome of every file in order, worked out by so many processes (1: by this one)."""
+    """Yield the outcome of every file in order, worked out by several processes.
+
+    Parameters
+    ----------
+    files : iterable of str
+        The job files.
+    libraries : sequence of str
+        The libraries that are laid over the catalogue.
+    swaps : sequence of Swap
+        The swaps.
+    workers : int
+        How many processes work them out; 1 for this one alone.
+
+    Yields
+    ------
+    Outcome
+        How each job stands before and after.
+    """
+    if sys.platform == "win32":
+        workers = min(workers, _MOST_ON_WINDOWS)
     if workers <= 1:
         catalogue = Catalogue(libraries)
         yield from (recheck_file(file, catalogue, swaps) for file in files)
@@ -33,13 +56,30 @@ def recheck_all(
     names = iter(files)
     try:
         while True:
-            while len(waiting) < AHEAD * workers and (chunk := list(itertools.islice(names, CHUNK))):
-                waiting.append(pool.submit(_recheck_chunk, chunk))
+            while len(waiting) < _AHEAD * workers and (chunk := list(itertools.islice(names, _CHUNK))):
+                with _interrupt_held():
+                    waiting.append(pool.submit(_recheck_chunk, chunk))
             if not waiting:
                 break
             yield from waiting.popleft().result()
     finally:
         pool.shutdown(wait=True, cancel_futures=True)
+
+
+@contextlib.contextmanager
+def _interrupt_held() -> Iterator[None]:
+    """Let an interrupt wait until this is over: a worker that is started meanwhile then never sees it.
+
+    It would otherwise print a traceback if the interrupt came before it is told to ignore it.
+    """
+    if sys.platform == "win32":  # has no masks of signals
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _start(libraries: tuple[str, ...], swaps: tuple[Swap, ...]) -> None:

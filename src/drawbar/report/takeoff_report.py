@@ -2,77 +2,111 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import Any
 
 from drawbar import units
 from drawbar.cautions import TAKEOFF_CAUTIONS, TAKEOFF_PIECES
 from drawbar.materials.cutting import LEAST_STUB_UM, Bar, CuttingList
+from drawbar.materials.needs import Part
 from drawbar.materials.prices import NO_CURRENCY
-from drawbar.materials.quote import Quote, QuoteLine, lines_of
+from drawbar.materials.quote import Materials, Quote, QuoteLine, lines_of
 from drawbar.materials.takeoff import COUPLING, PipeTaken, Takeoff
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.report import Report
 
-CSV_COLUMNS = (
-    *("file", "job", "ref", "section", "item", "size", "quantity", "unit", "unit_price", "amount", "currency", "note"),
-)
-MOST_REMARKS = 20
+_MOST_REMARKS = 20
+_MOST_FILES = 6
 _DIGITS = {"m": 3, "ft": 2}
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
-    """A takeoff to show, priced or not; left_out : how many job files could not be read."""
+class TakeoffReport(Report[Materials]):
+    """The materials of jobs, priced or not."""
 
-    takeoff: Takeoff
-    quote: Quote | None = None
-    left_out: int = 0
+    kind = "takeoff"
+    columns = (
+        *("file", "job", "ref", "section", "item", "size", "quantity", "unit", "unit_price", "amount", "currency"),
+        "note",
+    )
+
+    def page(self, result: Materials) -> list[Block]:
+        """Return the whole page: pipe, cutting list, parts or priced lines, and what to mind."""
+        takeoff, quote = result.takeoff, result.quote
+        blocks: list[Block] = [Heading(_title(result)), _head(result), pipes_table(takeoff)]
+        cuttings = [pipe for pipe in takeoff.pipes if pipe.lengths]
+        if cuttings:
+            blocks.extend(_cutting(takeoff, cuttings))
+        if quote is None:
+            blocks.append(parts_table(takeoff))
+        else:
+            blocks.extend(_quote(quote))
+        if takeoff.needs.remarks:
+            blocks.append(Points("The job files leave this open:", _remarks(takeoff.needs.remarks)))
+        blocks.append(Points("Mind:", [*TAKEOFF_CAUTIONS, *([TAKEOFF_PIECES] if cuttings else [])]))
+        return blocks
+
+    def data(self, result: Materials) -> dict[str, Any]:
+        """Return the materials for JSON. Every decimal is written with the digits that it has."""
+        takeoff, quote = result.takeoff, result.quote
+        return {
+            "jobs": [{"file": job.file, "job": job.title, "ref": job.ref} for job in takeoff.needs.jobs],
+            "jobs_not_read": result.left_out,
+            "waste": float(takeoff.waste),
+            "stock_length_m": float(takeoff.stock_m) if takeoff.stock_m is not None else None,
+            "pipes": [_pipe_data(pipe) for pipe in takeoff.pipes],
+            "parts": [_part_data(part, count) for part, count in takeoff.parts],
+            "joints": takeoff.joints,
+            "remarks": list(takeoff.needs.remarks),
+            "quote": _quote_data(quote) if quote else None,
+        }
+
+    def rows(self, result: Materials) -> Iterator[list[Any]]:
+        """Yield the rows of the CSV: the lines, the cutting list, and the sums where there are prices."""
+        takeoff, quote = result.takeoff, result.quote
+        jobs = takeoff.needs.jobs
+        single = len(jobs) == 1
+        head = [jobs[0].file, jobs[0].title, jobs[0].ref] if single else [None, f"{len(jobs)} jobs together", None]
+        currency = quote.prices.currency if quote else None
+        for line in quote.lines if quote else lines_of(takeoff):
+            note = "no price" if quote and line.price is None else None
+            figures = [line.price, line.amount] if quote else [None, None]
+            yield [*head, line.section, line.item, line.size, line.quantity, line.unit, *figures, currency, note]
+        if quote is None:
+            yield [*head, "labour", "joints", None, takeoff.joints, "each", None, None, None, None]
+        for pipe in takeoff.pipes:
+            for number, what, left in _bars(pipe, "m"):
+                note = f"{what}; left {left} m"
+                yield [*head, "cutting", f"length {number}", pipe.pipe, None, None, None, None, None, note]
+        if quote is not None:
+            for item in ("materials", "labour", "margin", "tax", "total"):
+                note = "incomplete" if item == "total" and not quote.is_complete else None
+                yield [*head, "sum", item, None, None, None, None, getattr(quote, item), currency, note]
 
 
-def page(shown: Shown) -> list[Block]:
-    """Return the whole page of a takeoff."""
-    takeoff, quote = shown.takeoff, shown.quote
-    blocks: list[Block] = [Heading(_title(shown)), _head(shown), pipes_table(takeoff)]
-    cuttings = [pipe for pipe in takeoff.pipes if pipe.lengths]
-    if cuttings:
-        blocks.extend(_cutting(takeoff, cuttings))
-    if quote is None:
-        blocks.append(parts_table(takeoff))
-    else:
-        blocks.extend(_quote(quote))
-    remarks = takeoff.needs.remarks
-    if remarks:
-        told = [one[:1].upper() + one[1:] + "." for one in remarks[:MOST_REMARKS]]
-        if len(remarks) > MOST_REMARKS:
-            told.append(f"And {len(remarks) - MOST_REMARKS} more; --each and --format json show all.")
-        blocks.append(Points("The job files leave this open:", told))
-    blocks.append(Points("Mind:", [*TAKEOFF_CAUTIONS, *([TAKEOFF_PIECES] if cuttings else [])]))
-    return blocks
-
-
-def _title(shown: Shown) -> str:
-    jobs = shown.takeoff.needs.jobs
-    what = "materials and prices" if shown.quote else "materials"
+def _title(materials: Materials) -> str:
+    jobs = materials.takeoff.needs.jobs
+    what = "materials and prices" if materials.quote else "materials"
     if len(jobs) > 1:
         return f"{len(jobs)} jobs together: {what}"
     return f"{jobs[0].title} ({jobs[0].ref}): {what}" if jobs[0].ref else f"{jobs[0].title}: {what}"
 
 
-def _head(shown: Shown) -> str:
-    takeoff = shown.takeoff
+def _head(materials: Materials) -> str:
+    takeoff = materials.takeoff
     jobs = takeoff.needs.jobs
-    files = ", ".join(job.file for job in jobs[:6]) + (f" and {len(jobs) - 6} more" if len(jobs) > 6 else "")
+    files = ", ".join(job.file for job in jobs[:_MOST_FILES])
+    if len(jobs) > _MOST_FILES:
+        files += f" and {len(jobs) - _MOST_FILES} more"
     waste = (
         f"{_percent(takeoff.waste)} added to the pipe for waste." if takeoff.waste else "Nothing is added for waste."
     )
     lines = [f"{'Files' if len(jobs) > 1 else 'File'} {files}. {waste}"]
-    if shown.left_out:
-        count = shown.left_out
+    if materials.left_out:
+        count = materials.left_out
         lines.append(f"NOT WHOLE: {count} job file{'s' * (count > 1)} could not be read and left out.")
     if takeoff.stock_m is not None:
-        priced = " and priced so" if shown.quote else ""
+        priced = " and priced so" if materials.quote else ""
         lines.append(
             f"Pipe is bought in whole lengths{priced}. Offcuts count as waste: a length is added only where they are "
             "too little."
@@ -80,8 +114,26 @@ def _head(shown: Shown) -> str:
     return "\n".join(lines)
 
 
+def _remarks(remarks: Sequence[str]) -> list[str]:
+    sentences = [remark[:1].upper() + remark[1:] + "." for remark in remarks[:_MOST_REMARKS]]
+    if len(remarks) > _MOST_REMARKS:
+        sentences.append(f"And {len(remarks) - _MOST_REMARKS} more; --each and --format json show all.")
+    return sentences
+
+
 def pipes_table(takeoff: Takeoff) -> Table:
-    """Return the pipe by size."""
+    """Return the pipe by size.
+
+    Parameters
+    ----------
+    takeoff : Takeoff
+        The materials.
+
+    Returns
+    -------
+    Table
+        A row a size, lengths in the unit of the jobs; with stock lengths how many of them.
+    """
     unit = takeoff.needs.unit
     columns = [
         Column("pipe", words=True),
@@ -120,10 +172,10 @@ def _cutting(takeoff: Takeoff, pipes: list[PipeTaken]) -> Iterator[Block]:
     )
     joined = [pipe for pipe in pipes if pipe.couplings]
     if joined:
-        told = ", ".join(f"{pipe.couplings} in {pipe.pipe}" for pipe in joined)
+        counts = ", ".join(f"{pipe.couplings} in {pipe.pipe}" for pipe in joined)
         yield (
-            f"Runs longer than a stock length are joined: {told}, each with a {COUPLING} that is counted below. Where "
-            f"a fitting stands at the joint it takes the coupling's place. No stub is shorter than "
+            f"Runs longer than a stock length are joined: {counts}, each with a {COUPLING} that is counted below. "
+            f"Where a fitting stands at the joint it takes the coupling's place. No stub is shorter than "
             f"{LEAST_STUB_UM / 1000:g} mm."
         )
 
@@ -151,7 +203,18 @@ def _pieces(bar: Bar, unit: str) -> str:
 
 
 def parts_table(takeoff: Takeoff) -> Table:
-    """Return the parts by kind and size, and the joints."""
+    """Return the parts by kind and size, and the joints.
+
+    Parameters
+    ----------
+    takeoff : Takeoff
+        The materials.
+
+    Returns
+    -------
+    Table
+        A row a part, and the joints last.
+    """
     rows = []
     for part, count in takeoff.parts:
         rows.append([part.name, f"{part.size}, formed in the pipe" if part.formed else part.size, str(count)])
@@ -231,63 +294,7 @@ def _percent(share: Decimal) -> str:
     return f"{_short(f'{share * 100:f}')} %"
 
 
-# for spreadsheets and scripts
-
-
-def rows(shown: Shown) -> Iterator[list[Any]]:
-    """Yield the rows of CSV_COLUMNS: the lines, the cutting list, and the sums where there are prices."""
-    takeoff, quote = shown.takeoff, shown.quote
-    jobs = takeoff.needs.jobs
-    head = [jobs[0].file, jobs[0].title, jobs[0].ref] if len(jobs) == 1 else [None, f"{len(jobs)} jobs together", None]
-    currency = quote.prices.currency if quote else None
-    lines = quote.lines if quote else lines_of(takeoff)
-    for line in lines:
-        note = "no price" if quote and line.price is None else None
-        figures = [line.price, line.amount] if quote else [None, None]
-        yield [*head, line.section, line.item, line.size, line.quantity, line.unit, *figures, currency, note]
-    if quote is None:
-        yield [*head, "labour", "joints", None, takeoff.joints, "each", None, None, None, None]
-    for pipe in takeoff.pipes:
-        for number, what, left in _bars(pipe, "m"):
-            note = f"{what}; left {left} m"
-            yield [*head, "cutting", f"length {number}", pipe.pipe, None, None, None, None, None, note]
-    if quote is not None:
-        sums = (
-            ("materials", quote.materials),
-            ("labour", quote.labour),
-            ("margin", quote.margin),
-            ("tax", quote.tax),
-            ("total", quote.total),
-        )
-        for item, amount in sums:
-            note = "incomplete" if item == "total" and not quote.is_complete else None
-            yield [*head, "sum", item, None, None, None, None, amount, currency, note]
-
-
-def data(shown: Shown) -> dict[str, Any]:
-    """Return the takeoff for JSON. Every decimal is written with the digits that it has."""
-    takeoff, quote = shown.takeoff, shown.quote
-    found: dict[str, Any] = {
-        "jobs": [{"file": job.file, "job": job.title, "ref": job.ref} for job in takeoff.needs.jobs],
-        "jobs_not_read": shown.left_out,
-        "waste": float(takeoff.waste),
-        "stock_length_m": float(takeoff.stock_m) if takeoff.stock_m is not None else None,
-        "pipes": [_pipe_data(pipe) for pipe in takeoff.pipes],
-        "parts": [
-            {
-                "section": part.section,
-                "name": part.name,
-                "size": part.size or None,
-                "count": count,
-                "formed": part.formed,
-            }
-            for part, count in takeoff.parts
-        ],
-        "joints": takeoff.joints,
-        "remarks": list(takeoff.needs.remarks),
-        "quote": _quote_data(quote) if quote else None,
-    }
-    return found
+# for scripts
 
 
 def _pipe_data(pipe: PipeTaken) -> dict[str, Any]:
@@ -302,6 +309,16 @@ def _pipe_data(pipe: PipeTaken) -> dict[str, Any]:
         "spare_lengths": pipe.extra,
         "couplings": pipe.couplings,
         "cutting": _cutting_data(pipe.cutting) if pipe.cutting else None,
+    }
+
+
+def _part_data(part: Part, count: int) -> dict[str, Any]:
+    return {
+        "section": part.section,
+        "name": part.name,
+        "size": part.size or None,
+        "count": count,
+        "formed": part.formed,
     }
 
 

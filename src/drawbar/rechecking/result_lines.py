@@ -1,0 +1,127 @@
+"""Result lines of earlier rechecks, read back: JSON Lines as `drawbar recheck --format jsonl` writes them."""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import sys
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from drawbar.problems import Problem, Problems
+from drawbar.rechecking.recheck import Outcome
+from drawbar.rechecking.remedy import Remedy, SizeChange
+from drawbar.rechecking.verdicts import Verdict
+
+_MJ_H_PER_W = 0.0036
+
+
+class BadLineError(ValueError):
+    """A line that is no result of a recheck."""
+
+
+def read_outcomes(files: Sequence[str]) -> Iterator[Outcome]:
+    """Yield the outcomes of files of result lines.
+
+    Parameters
+    ----------
+    files : sequence of str
+        The files' names, `-` for standard input. Empty lines are passed over.
+
+    Yields
+    ------
+    Outcome
+        In the order of the lines.
+
+    Raises
+    ------
+    Problems
+        If a file can't be read, or at the first line that is no result.
+    """
+    for file in files:
+        try:
+            with _opened(file) as stream:
+                for number, line in enumerate(stream, 1):
+                    text = line.decode("utf-8")
+                    if text.strip():
+                        yield _outcome_at(file, number, text)
+        except (OSError, UnicodeDecodeError) as error:
+            reason = getattr(error, "strerror", None) or error
+            raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
+
+
+def outcome_of(text: str) -> Outcome:
+    """Return the outcome that a line of JSON is.
+
+    Parameters
+    ----------
+    text : str
+        The line.
+
+    Returns
+    -------
+    Outcome
+        What was written.
+
+    Raises
+    ------
+    BadLineError
+        If the line is no result of a recheck.
+    """
+    try:
+        values = json.loads(text)
+        if values["kind"] != "recheck":
+            raise BadLineError(f"is a result of {values['kind']}, not of recheck")
+        return Outcome(
+            file=str(values["file"]),
+            title=str(values["job"]),
+            ref=values["ref"],
+            swapped=tuple(map(str, values["swapped"])),
+            before=_verdict_of(values["before"]),
+            after=_verdict_of(values["after"]),
+            remedy=_remedy_of(values["remedy"]),
+            problems=tuple(map(str, values["problems"])),
+        )
+    except BadLineError:
+        raise
+    except (ValueError, KeyError, TypeError, RecursionError):
+        raise BadLineError("is no line of `drawbar recheck --format jsonl`") from None
+
+
+def _outcome_at(file: str, number: int, text: str) -> Outcome:
+    try:
+        return outcome_of(text)
+    except BadLineError as error:
+        raise Problems([Problem(file, number, 1, "", str(error))]) from None
+
+
+def _opened(file: str) -> contextlib.AbstractContextManager[BinaryIO]:
+    return contextlib.nullcontext(sys.stdin.buffer) if file == "-" else Path(file).open("rb")
+
+
+def _verdict_of(values: dict[str, Any] | None) -> Verdict | None:
+    if values is None:
+        return None
+    return Verdict(
+        passes=values["verdict"] == "pass",
+        margin_pa=float(values["margin_Pa"]),
+        state=str(values["state"]),
+        appliance=str(values["appliance"]),
+        vents_pass=values["vents"] == "pass",
+    )
+
+
+def _remedy_of(values: dict[str, Any] | None) -> Remedy | None:
+    if values is None:
+        return None
+    return Remedy(
+        sizes=tuple(
+            SizeChange(str(change["run"]), str(change["from"]), str(change["to"])) for change in values["sizes"]
+        ),
+        cost=None if values["cost"] is None else float(values["cost"]),
+        unit=str(values["cost_unit"]),
+        largest_w=tuple(
+            (str(limit["appliance"]), float(limit["input_MJ_h"]) / _MJ_H_PER_W) for limit in values["largest"]
+        ),
+    )

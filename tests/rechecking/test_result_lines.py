@@ -1,0 +1,35 @@
+"""Result lines: what is written reads back as the same, and what is no result is refused."""
+
+import pytest
+
+from drawbar.rechecking.recheck import recheck_file, recheck_job
+from drawbar.rechecking.result_lines import BadLineError, outcome_of
+from drawbar.report.recheck_report import RecheckReport
+from jobs import CATALOGUE, job_from
+from two_ends import TWO_ENDS, swaps
+
+
+def test_a_line_can_be_read_back():
+    """An outcome written as a line of JSON reads back as the same outcome, remedies and problems included."""
+    job = job_from(TWO_ENDS)
+    for outcome in (
+        recheck_job(job, swaps("urn=110 MJ/h"), CATALOGUE),
+        recheck_job(job, swaps("urn=30 MJ/h"), CATALOGUE),
+        recheck_file("no-such-file.yaml", CATALOGUE, []),
+    ):
+        assert outcome_of(RecheckReport().line(outcome)) == outcome
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ("{half a line", r"^is no line of `drawbar recheck --format jsonl`$"),
+        ("[]", r"^is no line of `drawbar recheck --format jsonl`$"),
+        ('{"kind": "recheck"}', r"^is no line of `drawbar recheck --format jsonl`$"),
+        ('{"kind": "check"}', r"^is a result of check, not of recheck$"),
+    ],
+)
+def test_a_line_that_is_no_result(line, message):
+    """It is told as such, whatever is wrong with it."""
+    with pytest.raises(BadLineError, match=message):
+        outcome_of(line)

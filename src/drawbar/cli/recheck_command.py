@@ -123,7 +123,7 @@ def command(
 
 
 def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
-    from drawbar.catalogue.catalogue import library_files
+    from drawbar.catalogue.library import library_files
     from drawbar.rechecking.workers import recheck_all
 
     return recheck_all(files, library_files(libraries), swaps, workers)

@@ -62,8 +62,7 @@ def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
         raise SwapError("a swap has no old appliance; write OLD=NEW, as `urn=24 MJ/h`")
     listed = catalogue.appliance(new)
     if listed is not None:
-        rate, dimension = listed.get("input")
-        return Swap(old, new, rate, dimension, listed.get("basis"), new)
+        return Swap(old, new, listed.input.value, listed.input.dimension, listed.input.basis, new)
     try:
         value, unit, dimension = units.number_and_unit(new, *HEAT.dimensions)
     except units.UnitError as error:

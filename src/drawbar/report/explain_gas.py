@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from itertools import combinations, permutations
-from typing import Any
 
-from drawbar.catalogue.catalogue import gas_data
+from drawbar.catalogue.pure_gases import gas_data
 from drawbar.job import Job
 from drawbar.physics.air import AIR_MOLAR_MASS_KG_MOL, GRAVITY, REFERENCE_K, STANDARD_PA, R, air_density_kg_m3
 from drawbar.physics.gas import (
@@ -132,7 +131,7 @@ def _tag(job: Job, *gases: Component) -> str:
 
 def component_source(component: Component, key: str) -> str:
     """Return where a figure of a pure gas stands."""
-    known: dict[str, Any] = gas_data()
+    known = gas_data()
     return " ".join(known["sources"][known["gases"][component.name]["source"][key]].split())
 
 

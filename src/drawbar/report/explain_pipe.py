@@ -117,11 +117,10 @@ def _friction(found: Explained, leg: Leg, known: Catalogue) -> Items:
 
 def roughness_source(pipe: Pipe, known: Catalogue) -> str:
     """Return where a pipe's roughness stands."""
-    entry = known.entry("pipes", pipe.label.partition("/")[0])
-    if entry is None:
+    family = known.pipe_family(pipe.label.partition("/")[0])
+    if family is None:
         return "given in the job file, or that of drawn tubing, Moody 1944"
-    source: str = entry.get("roughness-source")
-    return source
+    return family.roughness_source
 
 
 def _darcy(found: Explained, leg: Leg, loss: Loss, known: Catalogue) -> Items:

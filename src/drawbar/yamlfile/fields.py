@@ -1,6 +1,6 @@
 """Kinds of field: how a node of a YAML tree is read as a value, and what is said when it can't be.
 
-A model of a file is built from these: Table({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
+A model of a file is built from these: Record({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
 stops at the first problem: each is noted on the Source, the value is then None, and whoever called goes on.
 """
 
@@ -9,13 +9,13 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
 from typing import Any, NamedTuple, Protocol
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar import units
 from drawbar.problems import close_to, shown
+from drawbar.yamlfile.entry import Entry
 from drawbar.yamlfile.nodes import UNPRINTABLE, Source, described
 
 Path = tuple[str, ...]
@@ -188,7 +188,7 @@ class ListOf(NamedTuple):
         if len(nodes) > self.most:
             source.add(node, path, f"is a list of {len(nodes):,}", f"write up to {self.most}")
             return None
-        read = [(self.kind.read(one, source, path), one) for one in nodes]
+        read = [(self.kind.read(item, source, path), item) for item in nodes]
         return [pair for pair in read if pair[0] is not None]
 
 
@@ -250,25 +250,6 @@ class Field(NamedTuple):
     kind: Kind
     about: str
     required: bool = False
-
-
-@dataclass(slots=True)
-class Entry:
-    """A table as read: values by key, and the nodes they stood at. What is absent or could not be read has no value."""
-
-    node: Node
-    path: Path
-    values: dict[str, Any]
-    nodes: dict[str, Node]
-
-    def get(self, key: str, default: Any = None) -> Any:
-        """Return a value, or the default where it is absent or could not be read."""
-        value = self.values.get(key)
-        return default if value is None else value
-
-    def at(self, key: str) -> Node:
-        """Return the node of a key's value, or of the table where the key is absent."""
-        return self.nodes.get(key, self.node)
 
 
 class Record(NamedTuple):

@@ -9,9 +9,8 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
@@ -29,9 +28,7 @@ _PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
 UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
-_GLUED = re.compile(r"\s*([\w-]+:[^\s#]\S*)")
-_CURLY = "\u201c\u201d\u2018\u2019"  # what a word processor makes of quotes
-_TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
+TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
 class _TooMuch(Exception):
@@ -57,7 +54,7 @@ class _Hooks:
         self.depth += 1
         self.nodes += 1
         if self.depth > MOST_DEPTH:
-            raise _TooMuch(*_TOO_DEEP, parent)
+            raise _TooMuch(*TOO_DEEP, parent)
         if self.nodes > MOST_NODES:
             raise _TooMuch(f"the file holds more than {MOST_NODES:,} values", "a job has a few hundred", parent)
 
@@ -85,17 +82,39 @@ else:  # pragma: no cover - a PyYAML that was built without libyaml
             Composer.__init__(self)
 
 
-@dataclass(slots=True)
-class Source:
-    """A file being read: its name, and the problems found in it so far."""
+class Place(NamedTuple):
+    """Where something stands in a file: line and column from 1."""
 
     file: str
-    problems: list[Problem] = field(default_factory=list)
+    line: int
+    column: int
+
+
+class Source:
+    """A file being read.
+
+    Attributes
+    ----------
+    file : str
+        Its name in messages.
+    problems : list of Problem
+        What is wrong with it, as far as it has been read.
+    """
+
+    __slots__ = ("file", "problems")
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.problems: list[Problem] = []
+
+    def place(self, node: Node) -> Place:
+        """Return the place of a node."""
+        return Place(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
 
     def add(self, node: Node | None, path: tuple[str, ...], what: str, fit: str = "") -> None:
         """Note a problem at a node; path is the way to it through the keys of the file."""
-        line, column = (node.start_mark.line + 1, node.start_mark.column + 1) if node is not None else (0, 0)
-        where = ".".join(part if part.strip() else shown(part) for part in path)
+        _, line, column = self.place(node) if node is not None else (self.file, 0, 0)
+        where = ".".join(key if key.strip() else shown(key) for key in path)
         self.problems.append(Problem(self.file, line, column, where, what, fit))
         if len(self.problems) >= MOST_PROBLEMS:
             self.raise_if_any()
@@ -104,12 +123,11 @@ class Source:
         """Raise Problems with all that was noted, in the order of the file."""
         if not self.problems:
             return
-        found = sorted(self.problems, key=lambda problem: (problem.line, problem.column))
-        if len(found) >= MOST_PROBLEMS:
-            found.append(
-                Problem(self.file, 0, 0, "", f"{MOST_PROBLEMS} problems, and there may be more", "mend these first")
-            )
-        raise Problems(found)
+        problems = sorted(self.problems, key=lambda problem: (problem.line, problem.column))
+        if len(problems) >= MOST_PROBLEMS:
+            what = f"{MOST_PROBLEMS} problems, and there may be more"
+            problems.append(Problem(self.file, 0, 0, "", what, "mend these first"))
+        raise Problems(problems)
 
 
 def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
@@ -162,7 +180,9 @@ def compose(text: str, source: Source) -> MappingNode:
     try:
         root = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
-        raise Problems([_syntax_problem(error, text, source.file)]) from None
+        from drawbar.yamlfile.syntax import syntax_problem
+
+        raise Problems([syntax_problem(error, text, source.file)]) from None
     except _TooMuch as error:
         mark = error.near.start_mark if error.near is not None else None
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
@@ -198,13 +218,13 @@ def described(node: Node) -> str:
 def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
     """Raise Problems if a node carries a tag, or stands in more than one place, as only an alias can make it."""
     seen: set[int] = set()
-    told: set[int] = set()
+    noted: set[int] = set()
     waiting: list[Node] = [root]
     while waiting:
         node = waiting.pop()
         if id(node) in seen:
-            if id(node) not in told:
-                told.add(id(node))
+            if id(node) not in noted:
+                noted.add(id(node))
                 source.add(node, (), "an alias (`*name`) points here", "write the values out in each place")
             continue
         seen.add(id(node))
@@ -212,57 +232,7 @@ def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
             tag = node.tag.replace("tag:yaml.org,2002:", "!!", 1)
             source.add(node, (), f"a tag stands here: {shown(tag)}", "delete it and write the plain value")
         if isinstance(node, MappingNode):
-            waiting.extend(part for pair in node.value for part in pair)
+            waiting.extend(key_or_value for pair in node.value for key_or_value in pair)
         elif isinstance(node, SequenceNode):
             waiting.extend(node.value)
     source.raise_if_any()
-
-
-def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
-    """Return libyaml's complaint as a problem with a place and, for the usual slips, what to type instead."""
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line, mark.column) if mark else (0, 0)
-    opened = error.context_mark
-    lines = text.splitlines()
-    here = lines[line] if line < len(lines) else ""
-    what = f"not well-formed YAML: {error.problem or error.context}"
-    fit = ""
-    said = f"{error.context} {error.problem}"
-    if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
-        what, fit = "a tab stands in the indentation", "use spaces"
-    elif "could not find expected ':'" in said and opened is not None and (glued := _GLUED.match(lines[opened.line])):
-        line, column = opened.line, opened.column
-        what, fit = f"{shown(glued.group(1))} has no space after its colon", "write `NAME: VALUE`"
-    elif "mapping values are not allowed" in said and any(quote in here for quote in _CURLY):
-        what, fit = "a second `: ` on the line, and curly quotes, which are no quotes here", 'type straight ones: `"`'
-    elif "mapping values are not allowed" in said and ": " in here[:column]:
-        what, fit = (
-            "a second `: ` on the line",
-            'put a text that holds a colon in quotes, as in `job: "Trailer: rear line"`',
-        )
-    elif "mapping values are not allowed" in said:
-        what = "a `: ` where none can stand"
-        fit = "is the line indented like its neighbours, and has the line before it a space after its colon?"
-    elif "quoted scalar" in said and "end of stream" in said and opened is not None:
-        line, column = opened.line, opened.column
-        what, fit = "a quote opens here and is never closed", "close it, or leave it out"
-    elif "did not find expected" in said and "while parsing a flow" in said and opened and opened.line < line:
-        line, column = opened.line, opened.column
-        bracket = "]" if "sequence" in said else "}"
-        what = f"a bracket opens here, and its `{bracket}` or a comma is missing"
-        fit = f"close it with `{bracket}`, and put a comma between its parts"
-    elif "cannot start any token" in said:
-        what, fit = f"a value can't start with {shown(here[column : column + 1])}", "put it in quotes"
-    elif "nesting depth" in said:
-        what, fit = _TOO_DEEP
-    elif "expected a single document" in said:
-        what, fit = "a second document starts here", "one file holds one job"
-    elif "incompatible YAML document" in said:
-        what, fit = "a `%YAML` line of a version that is not known", "delete the line"
-    elif "undefined alias" in said:
-        what, fit = "an alias (`*name`) that points nowhere", "write the value out"
-    elif "did not find expected ',' or" in said or "did not find expected node content" in said:
-        fit = "is a comma, a closing bracket or a closing quote missing?"
-    elif ("block" in said and "did not find expected" in said) or "could not find expected ':'" in said:
-        fit = "is a colon or a space after it missing, or a line indented differently from its neighbours?"
-    return Problem(file, line + 1, column + 1, "", what, fit)

@@ -39,7 +39,7 @@ def scalar(node: Node, source: Source, path: Path, fit: str = "write one value")
     if not text.strip():
         source.add(node, path, "is empty", fit)
         return None
-    odd = UNPRINTABLE.search(text)
+    odd = UNPRINTABLE.search(text) if not text.isprintable() else None  # the quick look settles nearly all
     if odd is not None:  # by an escape such as "\e", as the document has none that stand there themselves
         source.add(node, path, f"holds the character U+{ord(odd.group()):04X}, which can't be printed", "delete it")
         return None
@@ -91,13 +91,19 @@ class Quantity(NamedTuple):
 
     def holds(self, value: float) -> bool:
         """Tell whether a value of the first dimension, in SI units, is within the bounds."""
-        return _si(self.low, self.dimensions)[0] <= value <= _si(self.high, self.dimensions)[0]
+        low, high = _bounds(self)
+        return low <= value <= high
 
 
 @functools.lru_cache(maxsize=4096)
 def _si(text: str, dimensions: tuple[units.Dimension, ...]) -> tuple[float, units.Dimension]:
     value, unit, dimension = units.number_and_unit(text, *dimensions)
     return units.to_si(value, unit, dimension), dimension
+
+
+@functools.lru_cache(maxsize=256)
+def _bounds(kind: Quantity) -> tuple[float, float]:
+    return _si(kind.low, kind.dimensions)[0], _si(kind.high, kind.dimensions)[0]
 
 
 def of(dimension: units.Dimension, low: str, high: str) -> Quantity:

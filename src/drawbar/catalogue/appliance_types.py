@@ -5,18 +5,18 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.common_fields import SOURCE, TITLE
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.yamlfile.bounds import BASIS, HEAT
 from drawbar.yamlfile.entry import Entry, Rate, required
 from drawbar.yamlfile.fields import Field, Record
-from drawbar.yamlfile.nodes import Place, Source
+from drawbar.yamlfile.nodes import Position, Source
 
 APPLIANCE_TYPE = Record(
     {
-        "title": TITLE,
+        "title": TITLE_FIELD,
         "input": Field(HEAT, "the gas consumption", required=True),
         "basis": Field(BASIS, "gross or net"),
-        "source": SOURCE,
+        "source": SOURCE_FIELD,
     }
 )
 
@@ -28,10 +28,10 @@ class ApplianceType(NamedTuple):
     title: str
     input: Rate
     source: str
-    place: Place
+    place: Position
 
 
-def appliance_type(name: str, entry: Entry, place: Place) -> ApplianceType:
+def appliance_type(name: str, entry: Entry, place: Position) -> ApplianceType:
     """Return an appliance type from its entry."""
     title, source = required(entry.text("title")), required(entry.text("source"))
     return ApplianceType(name, title, required(entry.rate("input")), source, place)

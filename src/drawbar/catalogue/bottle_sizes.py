@@ -5,21 +5,21 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.common_fields import SOURCE, TITLE
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.yamlfile.bounds import DIAMETER, TARE, WATER_CAPACITY
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Field, Record, of
-from drawbar.yamlfile.nodes import Place
+from drawbar.yamlfile.nodes import Position
 
 BOTTLE_SIZE = Record(
     {
-        "title": TITLE,
+        "title": TITLE_FIELD,
         "gas": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full", required=True),
         "diameter": Field(DIAMETER, "outside diameter", required=True),
         "height": Field(of(units.LENGTH, "50 mm", "3 m"), "height over all"),
         "water-capacity": Field(WATER_CAPACITY, "the whole volume inside", required=True),
         "tare": Field(TARE, "its mass when empty", required=True),
-        "source": SOURCE,
+        "source": SOURCE_FIELD,
     }
 )
 
@@ -35,7 +35,7 @@ class BottleSize(NamedTuple):
     water_capacity_m3: float
     tare_kg: float
     source: str
-    place: Place
+    place: Position
 
 
 class Vaporisation(NamedTuple):
@@ -64,7 +64,7 @@ class Vaporisation(NamedTuple):
     source: dict[str, str]
 
 
-def bottle_size(name: str, entry: Entry, place: Place) -> BottleSize:
+def bottle_size(name: str, entry: Entry, place: Position) -> BottleSize:
     """Return a size of bottle from its entry."""
     return BottleSize(
         name=name,

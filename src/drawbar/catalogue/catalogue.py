@@ -13,13 +13,13 @@ from drawbar.catalogue.appliance_types import ApplianceType, appliance_type
 from drawbar.catalogue.bottle_sizes import BottleSize, Vaporisation, bottle_size
 from drawbar.catalogue.data_files import DataFile, plain_data
 from drawbar.catalogue.fittings import FittingRow, fitting_row
-from drawbar.catalogue.pipe_families import PipeFamily, material, pipe_family
+from drawbar.catalogue.pipe_families import PipeFamily, pipe_family
 from drawbar.catalogue.pure_gases import gas_names, pure_gas
 from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightness_row
 from drawbar.job import Fitting, Pipe, Rule, TightnessTest
 from drawbar.physics.gas import Component, Gas
 from drawbar.yamlfile.entry import Entry
-from drawbar.yamlfile.nodes import Place
+from drawbar.yamlfile.nodes import Position
 
 _Row = TypeVar("_Row")
 _SAME_BOTTLE = 0.002  # two sizes of bottle are one within this; 9 kg and 20 lb are 0.8 % apart
@@ -40,7 +40,7 @@ class Catalogue:
     """
 
     def __init__(self, libraries: Sequence[str] = ()) -> None:
-        self._library: dict[str, dict[str, tuple[Entry, Place]]] = {}
+        self._library: dict[str, dict[str, tuple[Entry, Position]]] = {}
         self._files: dict[str, DataFile] = {}
         self._rows: dict[tuple[str, str], Any] = {}
         self._sizes: dict[str, dict[str, Pipe]] = {}
@@ -61,7 +61,7 @@ class Catalogue:
             self._files[kind] = DataFile(kind)
         return self._files[kind]
 
-    def _row(self, kind: str, name: str, build: Callable[[str, Entry, Place], _Row]) -> _Row | None:
+    def _row(self, kind: str, name: str, build: Callable[[str, Entry, Position], _Row]) -> _Row | None:
         """Return what a row says, worked out once; None if there is none of that name."""
         key = (kind, name)
         if key not in self._rows:
@@ -82,8 +82,8 @@ class Catalogue:
             row = self.pipe_family(family)
             if row is None:
                 return None
-            made_of = self._row("materials", row.material, material)
-            self._sizes[family] = row.pipes(made_of.density_kg_m3 if made_of is not None else None)
+            material = self.entry("materials", row.material)
+            self._sizes[family] = row.pipes(material.quantity("density") if material is not None else None)
         return self._sizes[family]
 
     # fittings, rule sets, appliance types

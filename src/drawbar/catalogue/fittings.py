@@ -4,19 +4,19 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drawbar.catalogue.common_fields import SOURCE, TITLE
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import Fitting
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Choice, Field, Name, Number, Record
-from drawbar.yamlfile.nodes import Place
+from drawbar.yamlfile.nodes import Position
 
 _ENDS = 2
 
 FITTING = Record(
     {
-        "title": TITLE,
+        "title": TITLE_FIELD,
         "ratio": Field(Number(0.0, 2000.0), "equivalent length over bore", required=True),
-        "source": SOURCE,
+        "source": SOURCE_FIELD,
         "ends": Field(Number(0, 6, whole=True), "how many pipe ends it takes; 0 if it is formed in the pipe"),
         "part": Field(Name(), "what it is bought as, if not under its own name"),
         "way": Field(Choice({way: way for way in ("side", "straight")}), "which way through a tee the gas goes"),
@@ -29,10 +29,10 @@ class FittingRow(NamedTuple):
 
     title: str
     fitting: Fitting
-    place: Place
+    place: Position
 
 
-def fitting_row(name: str, entry: Entry, place: Place) -> FittingRow:
+def fitting_row(name: str, entry: Entry, place: Position) -> FittingRow:
     """Return a fitting from its entry."""
     fitting = Fitting(
         name=name,

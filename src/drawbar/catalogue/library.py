@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from drawbar.catalogue.kinds import CHECKS, LIBRARY_KINDS
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import Field, Named, Record
-from drawbar.yamlfile.nodes import Place, Source
+from drawbar.yamlfile.nodes import Position, Source
 
 if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry
@@ -34,7 +34,7 @@ def library_files(files: Sequence[str] = ()) -> list[str]:
     return [*([of_environment] if of_environment else []), *files]
 
 
-def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Place]]]:
+def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Position]]]:
     """Return the rows of a library by kind and name, each with the place of its name.
 
     Parameters
@@ -44,7 +44,7 @@ def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Place]]]:
 
     Returns
     -------
-    dict of str to dict of str to tuple of Entry and Place
+    dict of str to dict of str to tuple of Entry and Position
 
     Raises
     ------
@@ -57,7 +57,7 @@ def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Place]]]:
     }
     library = Record(fields).read(nodes.compose(nodes.read_text(file), source), source, ())
     assert library is not None  # compose returns a mapping
-    rows: dict[str, dict[str, tuple[Entry, Place]]] = {}
+    rows: dict[str, dict[str, tuple[Entry, Position]]] = {}
     for kind in LIBRARY_KINDS:
         for name, (entry, node) in library.named_tables(kind).items():
             if entry is not None and kind in CHECKS:
@@ -65,6 +65,6 @@ def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Place]]]:
             if "/" in name and kind == "pipes":
                 source.add(node, (kind, name), "has a `/` in its name", "it separates the family from the size")
             if entry is not None:
-                rows.setdefault(kind, {})[name] = entry, source.place(node)
+                rows.setdefault(kind, {})[name] = entry, source.position(node)
     source.raise_if_any()
     return rows

@@ -7,11 +7,11 @@ from collections.abc import Mapping
 from typing import NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.common_fields import SOURCE, TITLE
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import Pipe
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Field, Name, Named, Record, TextLine, of
-from drawbar.yamlfile.nodes import Place, Source
+from drawbar.yamlfile.nodes import Position, Source
 
 _LEAST_BORE_M = 0.0005  # what two walls leave open, at the least
 
@@ -27,8 +27,8 @@ _SIZE = Record(
 )
 PIPE_FAMILY = Record(
     {
-        "title": TITLE,
-        "source": SOURCE,
+        "title": TITLE_FIELD,
+        "source": SOURCE_FIELD,
         "material": Field(Name(), "a material of the project's list", required=True),
         "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "absolute roughness", required=True),
         "roughness-source": Field(TextLine(400), "where the roughness stands", required=True),
@@ -39,7 +39,7 @@ PIPE_FAMILY = Record(
 MATERIAL = Record(
     {
         "density": Field(of(units.DENSITY, "100 kg/m3", "20000 kg/m3"), "density"),
-        "source": SOURCE,
+        "source": SOURCE_FIELD,
     }
 )
 
@@ -57,7 +57,7 @@ class PipeSize(NamedTuple):
     mass_kg_m: float | None
     also: str | None
     source: str
-    place: Place
+    place: Position
 
 
 class PipeFamily(NamedTuple):
@@ -71,7 +71,7 @@ class PipeFamily(NamedTuple):
     roughness_source: str
     note: str | None
     sizes: Mapping[str, PipeSize]
-    place: Place
+    place: Position
 
     def pipes(self, density_kg_m3: float | None) -> dict[str, Pipe]:
         """Return the pipes by size, smallest bore first; the density [kg/m3] gives the masses that no row has."""
@@ -85,16 +85,7 @@ class PipeFamily(NamedTuple):
         return Pipe(f"{self.name}/{row.size}", row.bore_m, self.roughness_m, mass_kg_m, row.source)
 
 
-class Material(NamedTuple):
-    """What pipe is made of: its density [kg/m3], None where a family gives the masses itself."""
-
-    name: str
-    density_kg_m3: float | None
-    source: str
-    place: Place
-
-
-def pipe_family(name: str, entry: Entry, place: Place) -> PipeFamily:
+def pipe_family(name: str, entry: Entry, place: Position) -> PipeFamily:
     """Return a family from its entry."""
     source = required(entry.text("source"))
     sizes = {
@@ -106,7 +97,7 @@ def pipe_family(name: str, entry: Entry, place: Place) -> PipeFamily:
             mass_kg_m=required(row).quantity("mass"),
             also=required(row).text("also"),
             source=required(row).text("source", source),
-            place=Place(place.file, node.start_mark.line + 1, node.start_mark.column + 1),
+            place=Position(place.file, node.start_mark.line + 1, node.start_mark.column + 1),
         )
         for size, (row, node) in entry.named_tables("sizes").items()
     }
@@ -121,11 +112,6 @@ def pipe_family(name: str, entry: Entry, place: Place) -> PipeFamily:
         sizes=sizes,
         place=place,
     )
-
-
-def material(name: str, entry: Entry, place: Place) -> Material:
-    """Return a material from its entry."""
-    return Material(name, entry.quantity("density"), required(entry.text("source")), place)
 
 
 def _bore_m(row: Entry) -> float | None:

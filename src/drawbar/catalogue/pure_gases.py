@@ -5,11 +5,10 @@ from __future__ import annotations
 import functools
 from typing import Any, TypedDict
 
-from yaml.nodes import MappingNode, Node, SequenceNode
+from yaml.nodes import MappingNode, SequenceNode
 
-from drawbar.catalogue.data_files import data_tree, plain_data
+from drawbar.catalogue.data_files import RowTexts, data_text, plain_data
 from drawbar.physics.gas import Component
-from drawbar.yamlfile import nodes
 
 
 class GasBlock(TypedDict):
@@ -38,23 +37,23 @@ def gas_data() -> GasData:
 
 def gas_names() -> list[str]:
     """Return the names of the pure gases."""
-    return list(_gas_nodes())
+    return _rows().names
 
 
 def pure_gas(name: str) -> Component:
     """Return a pure gas: every figure of its block as a float, or as a tuple of floats. KeyError for no such gas."""
+    _, block, _ = _rows().nodes(name)
     figures: dict[str, Any] = {
         key.value: tuple(float(number.value) for number in value.value)
         if isinstance(value, SequenceNode)
         else float(value.value)
-        for key, value in _gas_nodes()[name].value
+        for key, value in block.value
         if not isinstance(value, MappingNode)
     }
     return Component(name=name, **figures)
 
 
 @functools.cache
-def _gas_nodes() -> dict[str, Node]:
-    gases = nodes.node_at(data_tree("gases"), ("gases",))
-    assert isinstance(gases, MappingNode)  # the project's own file, which a test reads whole
-    return {key.value: node for key, node in gases.value}
+def _rows() -> RowTexts:
+    text = data_text("gases")
+    return RowTexts("gases.yaml", text, margin="  ", start=text.index("\ngases:\n"))

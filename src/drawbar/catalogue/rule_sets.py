@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.common_fields import SOURCE, TITLE
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import Rule, TightnessTest
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Either, Field, Named, Record, TextLine, of
-from drawbar.yamlfile.nodes import Place
+from drawbar.yamlfile.nodes import Position
 
 _TEST_OF_A_RULE = Record(
     {
@@ -20,13 +20,13 @@ _TEST_OF_A_RULE = Record(
         "hold": Field(of(units.TIME, "1 s", "72 h"), "the time of the test"),
         "allowed-fall": Field(of(units.PRESSURE, "0 Pa", "100 kPa"), "the fall that is allowed", required=True),
         "note": Field(TextLine(400), "what to mind with it"),
-        "source": SOURCE,
+        "source": SOURCE_FIELD,
     }
 )
 RULE_SET = Record(
     {
-        "title": TITLE,
-        "source": SOURCE,
+        "title": TITLE_FIELD,
+        "source": SOURCE_FIELD,
         "applies-to": Field(TextLine(), "where the rule set applies"),
         "drop": Field(DROP, "the allowed drop", required=True),
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
@@ -37,7 +37,7 @@ RULE_SET = Record(
 )
 TIGHTNESS_TEST = Record(
     {
-        "title": TITLE,
+        "title": TITLE_FIELD,
         "applies-to": Field(TextLine(), "where the test applies"),
         **_TEST_OF_A_RULE.fields,
         "volume-min": Field(of(units.VOLUME, "0.01 L", "1000 L"), "the least volume under test"),
@@ -52,7 +52,7 @@ class RuleRow(NamedTuple):
     rule: Rule
     applies_to: str | None
     test: TightnessTest | None
-    place: Place
+    place: Position
 
 
 class TightnessRow(NamedTuple):
@@ -60,10 +60,10 @@ class TightnessRow(NamedTuple):
 
     test: TightnessTest
     applies_to: str | None
-    place: Place
+    place: Position
 
 
-def rule_row(name: str, entry: Entry, place: Place) -> RuleRow:
+def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
     """Return a rule set from its entry."""
     by_gas = [(gas, required(gauge_pa)) for gas, (gauge_pa, _) in entry.named_quantities("nominal").items()]
     rule = Rule(
@@ -79,7 +79,7 @@ def rule_row(name: str, entry: Entry, place: Place) -> RuleRow:
     return RuleRow(rule, entry.text("applies-to"), test, place)
 
 
-def tightness_row(name: str, entry: Entry, place: Place) -> TightnessRow:
+def tightness_row(name: str, entry: Entry, place: Position) -> TightnessRow:
     """Return a tightness test from its entry."""
     test = _test(name, required(entry.text("title")), entry, entry.text("caution"))
     return TightnessRow(test, entry.text("applies-to"), place)

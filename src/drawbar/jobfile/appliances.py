@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from drawbar.job import Appliance, Regulator, WaterDuty
 from drawbar.jobfile.model import MOST_PLACES
@@ -14,14 +14,6 @@ if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry
 
 ANY = "any"
-
-
-class _Input(NamedTuple):
-    """What an appliance burns: gross heat [W], mass flow [kg/s], and the type of the catalogue that it is like."""
-
-    heat_w: float
-    flow_kg_s: float
-    like: str | None
 
 
 def read_appliances(
@@ -68,21 +60,22 @@ class _ApplianceReader:
         at = run_named(self.pipework, self.sections, entry)
         outlets, hoses = self._outlets(entry), self._hoses(entry)
         self._check_connection(entry)
-        burns = self._input(entry)
+        burns, like = self._input(entry)
         min_gauge_pa = self._min_gauge_pa(entry)
         if burns is None:
             return None
+        input_w, flow_kg_s = burns
         return Appliance(
             name=name,
-            input_w=burns.heat_w,
-            flow_kg_s=burns.flow_kg_s,
+            input_w=input_w,
+            flow_kg_s=flow_kg_s,
             at=at,
             plugs_into=outlets,
             hoses=hoses,
             min_gauge_pa=min_gauge_pa,
             room_sealed=entry.flag("room-sealed"),
             heats=_water_duty(entry),
-            like=burns.like,
+            like=like,
         )
 
     def _outlets(self, entry: Entry) -> tuple[str, ...]:
@@ -139,26 +132,24 @@ class _ApplianceReader:
             self.problem(entry.at("min-pressure"), path, what, "no line can give it that")
         return min_gauge_pa
 
-    def _input(self, entry: Entry) -> _Input | None:
-        """Return what an appliance burns by its own `input`, or by that of the catalogue's type which it is like."""
+    def _input(self, entry: Entry) -> tuple[tuple[float, float] | None, str | None]:
+        """Return what an appliance burns, gross heat [W] and mass flow [kg/s], and the listed type that it is like."""
         by_type = entry.table("input")
         if by_type is None:
-            burns = self.pipework.rate(entry, "input")
-            return _Input(*burns, like=None) if burns else None
+            return self.pipework.rate(entry, "input"), None
         like = by_type.text("like")
         if like is None:
-            return None
+            return None, None
         path = (*by_type.path, "like")
         listed = self.catalogue.appliance(like)
         if listed is None:
             fit = close_to(like, self.catalogue.names("appliances"))
             self.problem(by_type.at("like"), path, f"{shown(like)} is not an appliance of the catalogue", fit)
-            return None
+            return None, None
         if "basis" in entry.nodes:
             fit = "leave it out: the catalogue says it"
             self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with an input of your own alone", fit)
-        burns = self.pipework.flow_of(listed.input, by_type.at("like"), path)
-        return _Input(*burns, like=like) if burns else None
+        return self.pipework.flow_of(listed.input, by_type.at("like"), path), like
 
 
 def _water_duty(entry: Entry) -> WaterDuty | None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drawbar import __version__, units
 from drawbar.catalogue.catalogue import Catalogue
@@ -23,7 +23,6 @@ from drawbar.yamlfile.fields import (
     Choice,
     Either,
     Field,
-    Kind,
     ListOf,
     Name,
     Named,
@@ -32,6 +31,9 @@ from drawbar.yamlfile.fields import (
     Record,
     TextLine,
 )
+
+if TYPE_CHECKING:
+    from drawbar.yamlfile.fields import Kind
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 Schema = dict[str, Any]
@@ -129,7 +131,7 @@ class _Walk:
                 return {"$ref": f"#/$defs/{name}"}
         return self.inline(kind, key, about)
 
-    def inline(self, kind: Kind, key: str, about: str) -> Schema:
+    def inline(self, kind: Kind, key: str, about: str) -> Schema:  # noqa: PLR0911 - a case for each kind of field
         """Return the schema of a kind, written out."""
         match kind:
             case TextLine():

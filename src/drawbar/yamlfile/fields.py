@@ -9,29 +9,49 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Mapping
-from typing import Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar import units
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.entry import Entry
-from drawbar.yamlfile.nodes import UNPRINTABLE, Source, described
+from drawbar.yamlfile.nodes import Source, described, unprintable
 
 Path = tuple[str, ...]
 MOST_NAME = 60
-_SPLIT_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}")  # what a comma inside brackets makes of `1,5 kPa`
+_SPLIT_NUMBER = r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}"  # what a comma inside brackets makes of `1,5 kPa`
 
 
-class Kind(Protocol):
-    """What a field may hold."""
+if TYPE_CHECKING:
+    from typing import Protocol
 
-    def read(self, node: Node, source: Source, path: Path) -> Any:
-        """Return the value of a node, or None with a problem noted on the source."""
+    class Kind(Protocol):
+        """What a field may hold; for the type checker alone, as a protocol takes long to make."""
+
+        def read(self, node: Node, source: Source, path: Path) -> Any:
+            """Return the value of a node, or None with a problem noted on the source."""
 
 
 def scalar(node: Node, source: Source, path: Path, fit: str = "write one value") -> str | None:
-    """Return the text of a scalar node, or None with a problem noted."""
+    """Return the text of a scalar node.
+
+    Parameters
+    ----------
+    node : Node
+        Any node.
+    source : Source
+        The file that it is of, on which a problem is noted.
+    path : tuple of str
+        The way to it through the keys of the file.
+    fit : str
+        What to write there, as a problem says it.
+
+    Returns
+    -------
+    str or None
+        None, with a problem noted, where the node is no scalar, is empty, or holds what can't be printed.
+    """
     if not isinstance(node, ScalarNode):
         source.add(node, path, f"is {described(node)}", fit)
         return None
@@ -39,7 +59,7 @@ def scalar(node: Node, source: Source, path: Path, fit: str = "write one value")
     if not text.strip():
         source.add(node, path, "is empty", fit)
         return None
-    odd = UNPRINTABLE.search(text) if not text.isprintable() else None  # the quick look settles nearly all
+    odd = None if text.isprintable() else unprintable(text)
     if odd is not None:  # by an escape such as "\e", as the document has none that stand there themselves
         source.add(node, path, f"holds the character U+{ord(odd.group()):04X}, which can't be printed", "delete it")
         return None
@@ -107,7 +127,19 @@ def _bounds(kind: Quantity) -> tuple[float, float]:
 
 
 def of(dimension: units.Dimension, low: str, high: str) -> Quantity:
-    """Return the kind of a quantity of one dimension."""
+    """Return the kind of a quantity of one dimension.
+
+    Parameters
+    ----------
+    dimension : Dimension
+        What is measured.
+    low, high : str
+        The bounds between which it can be right, as a person writes them.
+
+    Returns
+    -------
+    Quantity
+    """
     return Quantity((dimension,), low, high)
 
 
@@ -280,7 +312,7 @@ class Record(NamedTuple):
                 if _lacks_space(key_node, value_node, source, path):
                     continue
                 if isinstance(key_node, ScalarNode):
-                    is_split = not value_node.value and _SPLIT_NUMBER.fullmatch(key)
+                    is_split = not value_node.value and re.fullmatch(_SPLIT_NUMBER, key)
                     fit = "if it is the rest of a number, write decimals after a point" if is_split else ""
                     source.add(key_node, (*path, key[:MOST_NAME]), "is not a key here", fit or close_to(key, fields))
                 else:

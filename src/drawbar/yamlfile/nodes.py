@@ -27,7 +27,7 @@ MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was me
 _PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
-UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
+_UNPRINTABLE = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
 TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
@@ -47,10 +47,10 @@ class _Hooks:
     depth = 0
     nodes = 0
 
-    def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:
+    def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:  # noqa: ARG002 - PyYAML's call
         return _PLAIN
 
-    def descend_resolver(self, parent: Node | None, index: Any) -> None:
+    def descend_resolver(self, parent: Node | None, index: Any) -> None:  # noqa: ARG002 - PyYAML's call
         self.depth += 1
         self.nodes += 1
         if self.depth > MOST_DEPTH:
@@ -82,7 +82,7 @@ else:  # pragma: no cover - a PyYAML that was built without libyaml
             Composer.__init__(self)
 
 
-class Place(NamedTuple):
+class Position(NamedTuple):
     """Where something stands in a file: line and column from 1."""
 
     file: str
@@ -107,13 +107,13 @@ class Source:
         self.file = file
         self.problems: list[Problem] = []
 
-    def place(self, node: Node) -> Place:
-        """Return the place of a node."""
-        return Place(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
+    def position(self, node: Node) -> Position:
+        """Return where a node stands."""
+        return Position(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
 
     def add(self, node: Node | None, path: tuple[str, ...], what: str, fit: str = "") -> None:
         """Note a problem at a node; path is the way to it through the keys of the file."""
-        _, line, column = self.place(node) if node is not None else (self.file, 0, 0)
+        _, line, column = self.position(node) if node is not None else (self.file, 0, 0)
         where = ".".join(key if key.strip() else shown(key) for key in path)
         self.problems.append(Problem(self.file, line, column, where, what, fit))
         if len(self.problems) >= MOST_PROBLEMS:
@@ -131,9 +131,23 @@ class Source:
 
 
 def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
-    """Return the text of a file, or of standard input for `-`.
+    """Return the text of a file.
 
-    Raises Problems if it can't be opened, is no UTF-8 text, holds an unprintable character, or is over most_bytes long.
+    Parameters
+    ----------
+    file : str
+        Its path, or `-` for standard input.
+    most_bytes : int
+        How long it may be.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If it can't be opened, is no UTF-8 text, holds an unprintable character, or is too long.
     """
     try:
         if file == "-":
@@ -151,8 +165,45 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
     return decoded(data, file, most_bytes)
 
 
+def unprintable(text: str) -> re.Match[str] | None:
+    """Return the first character of a text that can't be printed, line breaks and tabs left out.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    re.Match or None
+        None where there is no such character.
+    """
+    if text.replace("\n", "").replace("\t", "").replace("\r", "").isprintable():
+        return None  # the quick look, which settles nearly all
+    return re.search(_UNPRINTABLE, text)
+
+
 def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
-    """Return the bytes of a file as text; Problems as in read_text."""
+    """Return the bytes of a file as text.
+
+    Parameters
+    ----------
+    data : bytes
+        What the file holds.
+    file : str
+        Its name in messages.
+    most_bytes : int
+        How long it may be.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If it is no UTF-8 text, holds an unprintable character, or is too long.
+    """
     if len(data) > most_bytes:
         fit = "a job file is a few thousand; is this the right file?"
         raise Problems([Problem(file, 0, 0, "", f"is over {most_bytes:,} bytes", fit)])
@@ -164,7 +215,7 @@ def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
         column = error.start - before.rfind(b"\n")
         what = f"byte 0x{data[error.start]:02x} is not UTF-8 text"
         raise Problems([Problem(file, line, column, "", what, "save the file as UTF-8")]) from None
-    odd = UNPRINTABLE.search(text)
+    odd = unprintable(text)
     if odd is not None:
         start = odd.start()
         line = text.count("\n", 0, start) + 1
@@ -175,7 +226,24 @@ def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
 
 
 def compose(text: str, source: Source) -> MappingNode:
-    """Return the tree of a YAML text whose top is a mapping; Problems if it is none, or not well formed."""
+    """Return the tree of a YAML text whose top is a mapping.
+
+    Parameters
+    ----------
+    text : str
+        The text of a file.
+    source : Source
+        The file that it is of.
+
+    Returns
+    -------
+    MappingNode
+
+    Raises
+    ------
+    Problems
+        If the text is not well formed, is no mapping, or has what such files have no use for.
+    """
     loader = _Loader(text)
     try:
         root = loader.get_single_node()
@@ -200,7 +268,20 @@ def compose(text: str, source: Source) -> MappingNode:
 
 
 def node_at(root: Node, path: Sequence[str]) -> Node | None:
-    """Return the node that a path of keys leads to, None if there is none."""
+    """Return the node that a path of keys leads to.
+
+    Parameters
+    ----------
+    root : Node
+        Where the path begins.
+    path : sequence of str
+        The keys, the outermost first.
+
+    Returns
+    -------
+    Node or None
+        None where there is no such key.
+    """
     node: Node | None = root
     for key in path:
         pairs = node.value if isinstance(node, MappingNode) else ()
@@ -209,7 +290,17 @@ def node_at(root: Node, path: Sequence[str]) -> Node | None:
 
 
 def described(node: Node) -> str:
-    """Return what a node is, as a message says it."""
+    """Return what a node is, as a message says it.
+
+    Parameters
+    ----------
+    node : Node
+        Any node.
+
+    Returns
+    -------
+    str
+    """
     if isinstance(node, MappingNode):
         return "a mapping (`key: value`)"
     return "a list" if isinstance(node, SequenceNode) else f"the text {shown(node.value)}" if node.value else "empty"

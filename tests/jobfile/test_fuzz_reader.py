@@ -253,6 +253,14 @@ def told(text: str) -> str:
     raise AssertionError(f"{text!r} took {spent} s of the processor")
 
 
+def test_the_good_files_are_good():
+    """What is spoilt below is sound to begin with: each file is read and checked."""
+    assert LEAN != GOOD
+    assert told(GOOD).startswith("## Harvest-fair food trailer (Q-0117): ")
+    assert told(LEAN).startswith("## Harvest-fair food trailer (Q-0117): ")
+    assert told(STAGED).startswith("## Two stages: ")
+
+
 BOTH = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
 
 

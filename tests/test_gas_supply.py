@@ -91,8 +91,7 @@ def test_american_sizes_hold_42_percent_of_their_water(name):
 def test_no_two_sizes_are_one():
     """Every usual size is found by its own gas, so that none hides another."""
     for name, row in CYLINDERS.items():
-        by_gas, _ = CATALOGUE.bottle(si(row["gas"]))
-        assert by_gas == name
+        assert CATALOGUE.bottle(si(row["gas"])).name == name
     assert CATALOGUE.bottle(10.0) is None
 
 

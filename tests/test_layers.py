@@ -49,7 +49,10 @@ ALLOWED = {
     "yaml": {
         "yamlfile.nodes",
         "yamlfile.fields",
-        "catalogue.catalogue",
+        "yamlfile.entry",
+        "yamlfile.syntax",
+        "catalogue.data_files",
+        "catalogue.pure_gases",
         "materials.prices",
         "jobfile.pipework",
         "jobfile.runs",

@@ -3,10 +3,13 @@
 import math
 
 import pytest
+import yaml
 
+from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
+from paths import DATA
 
 KINDS = ("pipes", "fittings", "rules", "appliances")
 OWN = """\
@@ -39,20 +42,15 @@ appliances:
 """
 
 
-@pytest.fixture(scope="module")
-def plain() -> Catalogue:
-    return Catalogue()
-
-
 @pytest.fixture
 def library(tmp_path):
     """Write a library and return the catalogue with it."""
 
     def write(text: str, *more: str) -> Catalogue:
         names = []
-        for number, one in enumerate((text, *more)):
+        for number, content in enumerate((text, *more)):
             file = tmp_path / f"library-{number}.yaml"
-            file.write_text(one, encoding="utf-8")
+            file.write_text(content, encoding="utf-8")
             names.append(str(file))
         return Catalogue(names)
 
@@ -60,31 +58,79 @@ def library(tmp_path):
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_own_data_loads(plain, kind):
+def test_own_data_loads(catalogue, kind):
     """The project's own data is read without a problem, and every name leads to something."""
-    names = plain.names(kind)
+    names = catalogue.names(kind)
     assert len(names) == len(set(names)) > 2
-    look_up = {"pipes": plain.sizes, "fittings": plain.fitting, "rules": plain.rule, "appliances": plain.appliance}[
-        kind
-    ]
+    look_up = {
+        "pipes": catalogue.sizes,
+        "fittings": catalogue.fitting,
+        "rules": catalogue.rule,
+        "appliances": catalogue.appliance,
+    }[kind]
     for name in names:
         assert look_up(name), name
-        assert plain.entry(kind, name) is not None
+        assert catalogue.entry(kind, name) is not None
 
 
-def test_unknown_names_are_none(plain):
+def test_every_row_is_read_where_it_stands(catalogue):
+    """The names are those that a YAML reader has for each file, in its order, and a row's place is that of its name."""
+    rows = {
+        "pipes": catalogue.pipe_family,
+        "fittings": catalogue.fitting_row,
+        "rules": catalogue.rule_row,
+        "appliances": catalogue.appliance,
+    }
+    for kind, row in rows.items():
+        text = (DATA / f"{kind}.yaml").read_text(encoding="utf-8")
+        assert catalogue.names(kind) == list(yaml.safe_load(text))
+        for name in catalogue.names(kind):
+            file, line, column = row(name).place
+            assert (file, column) == (f"{kind}.yaml", 1)
+            assert text.splitlines()[line - 1].startswith(f"{name}:")
+
+
+def test_gases_are_those_of_the_file(catalogue):
+    """Each gas has the figures that a YAML reader has for it."""
+    gases = yaml.safe_load((DATA / "gases.yaml").read_text(encoding="utf-8"))["gases"]
+    assert catalogue.gas_names == list(gases)
+    for name, block in gases.items():
+        del block["source"]
+        figures = {key: tuple(figure) if isinstance(figure, list) else figure for key, figure in block.items()}
+        assert catalogue.component(name)._asdict() == {"name": name, **figures}
+
+
+def test_rows_of_a_library(library):
+    """A row of a library is typed as one of the project's is: SI units, words, and its place in the library."""
+    known = library(OWN)
+    family = known.pipe_family("own-hose")
+    assert (family.title, family.material, family.roughness_m) == ("Hose of the workshop", "rubber", 2e-5)
+    assert list(family.sizes) == ["wide", "narrow", "middle"]
+    middle = family.sizes["middle"]
+    assert (middle.od_m, middle.wall_m) == pytest.approx((0.013, 0.002), rel=1e-14)
+    assert (middle.mass_kg_m, middle.source) == (None, "measured")
+    assert middle.place[1:] == (11, 7)
+    fryer = known.appliance("big-fryer")
+    assert (fryer.title, fryer.source, fryer.place[1:]) == ("Fryer of two pans", "data plate", (26, 3))
+    assert fryer.input == (20e3, units.HEAT_RATE, "net", "20 kW")
+    assert known.rule_row("house").applies_to is None
+    assert known.tightness_test("house") is None
+    assert known.tightness_test("en-1949").volume_min_m3 == pytest.approx(0.7e-3)
+
+
+def test_unknown_names_are_none(catalogue):
     """What is not there is None, to be told by whoever asked."""
-    assert plain.sizes("nope") is None
-    assert plain.fitting("nope") is None
-    assert plain.fitting("nope") is None
-    assert plain.rule("nope") is None
-    assert plain.appliance("nope") is None
+    assert catalogue.sizes("nope") is None
+    assert catalogue.fitting("nope") is None
+    assert catalogue.fitting("nope") is None
+    assert catalogue.rule("nope") is None
+    assert catalogue.appliance("nope") is None
 
 
-def test_sizes_by_bore(plain):
+def test_sizes_by_bore(catalogue):
     """Every family stands with the smallest bore first, and each pipe says its name and where its figures stand."""
-    for family in plain.names("pipes"):
-        sizes = plain.sizes(family)
+    for family in catalogue.names("pipes"):
+        sizes = catalogue.sizes(family)
         bores = [pipe.bore_m for pipe in sizes.values()]
         assert bores == sorted(bores)
         assert bores[0] > 0.0
@@ -94,20 +140,20 @@ def test_sizes_by_bore(plain):
             assert 0.0 <= pipe.roughness_m < 0.05 * pipe.bore_m
 
 
-def test_same_pipe_each_time(plain):
+def test_same_pipe_each_time(catalogue):
     """A family is worked out once: the same objects come back."""
-    assert plain.sizes("as1432-b") is plain.sizes("as1432-b")
-    assert plain.fitting("elbow-90") is plain.fitting("elbow-90")
+    assert catalogue.sizes("as1432-b") is catalogue.sizes("as1432-b")
+    assert catalogue.fitting("elbow-90") is catalogue.fitting("elbow-90")
 
 
-def test_mass_from_the_metal(plain):
+def test_mass_from_the_metal(catalogue):
     """ASTM B88 prints 0.344 lb/ft for half-inch type K: mass is metal area times density, within half a last digit."""
-    assert plain.sizes("b88-k")["0.5"].mass_kg_m == pytest.approx(0.344 * 0.45359237 / 0.3048, rel=0.005)
+    assert catalogue.sizes("b88-k")["0.5"].mass_kg_m == pytest.approx(0.344 * 0.45359237 / 0.3048, rel=0.005)
 
 
-def test_mass_where_it_can_not_be_known(plain):
+def test_mass_where_it_can_not_be_known(catalogue):
     """A hose has no outside diameter, so no mass."""
-    assert {pipe.mass_kg_m for pipe in plain.sizes("hose").values()} == {None}
+    assert {pipe.mass_kg_m for pipe in catalogue.sizes("hose").values()} == {None}
 
 
 def test_library_adds(library):
@@ -120,21 +166,21 @@ def test_library_adds(library):
     assert [pipe.roughness_m for pipe in sizes.values()] == pytest.approx([2e-5] * 3)
 
 
-def test_library_overrides(library, plain):
+def test_library_overrides(library, catalogue):
     """What a library names replaces the project's entry as a whole; the rest stays."""
     known = library(OWN)
     sizes = known.sizes("as1432-b")
     assert list(sizes) == ["12.70"]
     assert sizes["12.70"].bore_m == pytest.approx(0.0107)
     assert sizes["12.70"].mass_kg_m == pytest.approx(math.pi / 4 * (0.0127**2 - 0.0107**2) * 8940.0)
-    assert (known.fitting("elbow-90").ratio, plain.fitting("elbow-90").ratio) == (16.0, 30.0)
+    assert (known.fitting("elbow-90").ratio, catalogue.fitting("elbow-90").ratio) == (16.0, 30.0)
     assert known.fitting("manifold").ratio == 90.5
-    assert known.fitting("elbow-45") == plain.fitting("elbow-45")
-    assert known.sizes("as1432-a") == plain.sizes("as1432-a")
+    assert known.fitting("elbow-45") == catalogue.fitting("elbow-45")
+    assert known.sizes("as1432-a") == catalogue.sizes("as1432-a")
     assert known.rule("house").drop_pa == 100.0
     assert known.rule("house").nominal_gauge_pa == (("", 2750.0),)
-    assert known.rule("bs-6891-lpg") == plain.rule("bs-6891-lpg")
-    assert set(known.names("pipes")) == {*plain.names("pipes"), "own-hose"}
+    assert known.rule("bs-6891-lpg") == catalogue.rule("bs-6891-lpg")
+    assert set(known.names("pipes")) == {*catalogue.names("pipes"), "own-hose"}
 
 
 def test_later_library_prevails(library):
@@ -153,7 +199,7 @@ def test_job_with_a_library(library):
     )
     job = job_of(text, "job.yaml", library(OWN))
     assert (job.allowed_drop_pa, job.runs[0].pipes[0].bore_m) == (100.0, 0.012)
-    assert [(one.ratio, count) for one, count in job.runs[0].fittings] == [(90.5, 1)]
+    assert [(fitting.ratio, count) for fitting, count in job.runs[0].fittings] == [(90.5, 1)]
     # ISO 6976: propane 2219.17 kJ/mol gross, less 4 x 44.013 kJ/mol net
     assert job.appliances[0].input_w == pytest.approx(20e3 * 2219.17 / (2219.17 - 4 * 44.013), rel=1e-5)
     with pytest.raises(Problems, match=r"rule: `house` is not a rule set of the catalogue; known here: as-nzs-5601\.2"):
@@ -172,9 +218,9 @@ def test_all_problems_of_a_library(library):
     ]
 
 
-def test_gases(plain):
+def test_gases(catalogue):
     """The four gases, and a mixture made once."""
-    assert plain.gas_names == ["propane", "n-butane", "isobutane", "propylene"]
+    assert catalogue.gas_names == ["propane", "n-butane", "isobutane", "propylene"]
     shares = (("propane", 0.5), ("n-butane", 0.5))
-    assert plain.gas(shares) is plain.gas(shares)
-    assert [share for _, share in plain.gas(shares).fractions] == [0.5, 0.5]
+    assert catalogue.gas(shares) is catalogue.gas(shares)
+    assert [share for _, share in catalogue.gas(shares).fractions] == [0.5, 0.5]

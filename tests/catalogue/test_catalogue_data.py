@@ -107,8 +107,8 @@ def test_row_counts():
     assert len(APPLIANCES) == 18
 
 
-@pytest.mark.parametrize(("family", "size", "row"), ROWS, ids=ROW_IDS)
-def test_each_size_is_a_tube(family, size, row):
+@pytest.mark.parametrize(("size", "row"), [row[1:] for row in ROWS], ids=ROW_IDS)
+def test_each_size_is_a_tube(size, row):
     """A row gives either a bore or od and wall, each a number and a length unit, with a hole left in the middle."""
     assert set(row) - {"also", "mass", "source"} in ({"od", "wall"}, {"bore"})
     lengths = [row[key] for key in ("od", "wall", "bore") if key in row]
@@ -368,7 +368,7 @@ def test_ratios_against_ifgc_equivalent_lengths(fitting, column):
         ("plug-valve", lambda d_m: K_plug_valve_Crane(d_m, d_m, 0)),
         ("plug-valve-3-way-through", lambda d_m: K_plug_valve_Crane(d_m, d_m, 0, style=1)),
         ("plug-valve-3-way-branch", lambda d_m: K_plug_valve_Crane(d_m, d_m, 0, style=2)),
-        ("check-valve-swing", lambda d_m: K_swing_check_valve_Crane(d_m)),
+        ("check-valve-swing", K_swing_check_valve_Crane),
     ],
 )
 def test_valve_ratios_against_crane(fitting, loss):

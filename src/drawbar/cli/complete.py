@@ -34,14 +34,16 @@ def gases(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[s
 
 def rules(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the rule sets."""
-    from drawbar.catalogue.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.catalogue.library import library_files
 
     return _starting(incomplete, Catalogue(library_files()).names("rules"))
 
 
 def tests(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the tightness tests."""
-    from drawbar.catalogue.catalogue import Catalogue, library_files
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.catalogue.library import library_files
 
     return _starting(incomplete, Catalogue(library_files()).tightness_tests())
 

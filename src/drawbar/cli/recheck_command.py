@@ -147,7 +147,7 @@ def _read_back(files: Sequence[str]) -> Iterator[Outcome]:
 
 
 def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
-    from drawbar.catalogue.catalogue import library_files
+    from drawbar.catalogue.library import library_files
     from drawbar.rechecking.workers import recheck_all
 
     return recheck_all(files, library_files(libraries), swaps, workers)

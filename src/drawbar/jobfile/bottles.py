@@ -9,39 +9,54 @@ from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.physics import air
 from drawbar.physics.cylinder import Bottle
 from drawbar.problems import shown
-from drawbar.yamlfile.fields import Entry
+from drawbar.yamlfile.entry import Entry
 
-DEFAULT_FILL = 0.5
-GIVEN = "given in the job file"
+_DEFAULT_FILL = 0.5
+_GIVEN = "given in the job file"
 _DIMENSIONS = ("diameter", "water-capacity", "tare")
 _SLENDER = 15.0  # a bottle higher than so many diameters, or lower than the next, is a slip of the pen
 _FLAT = 0.3
 
 
 def read_cylinders(
-    parts: PipeworkReader, entry: Entry | None, site_k: float, regulator: Regulator | None
+    pipework: PipeworkReader, entry: Entry | None, site_k: float, regulator: Regulator | None
 ) -> Cylinders | None:
     """Return the bottles of `cylinders:`; what is wrong with them is noted.
 
-    site_k : the air around them where the entry does not say it [K]; regulator : the first, which they feed
+    Parameters
+    ----------
+    pipework : PipeworkReader
+        The reading that notes problems, with the catalogue and the job's gas.
+    entry : Entry or None
+        The table, None where the job has none.
+    site_k : float
+        The air around the bottles where the table does not say it [K].
+    regulator : Regulator or None
+        The first regulator, which they feed; None where it could not be read.
+
+    Returns
+    -------
+    Cylinders or None
+        None where the job has none, or they could not be read.
     """
-    if entry is None or entry.get("size") is None:
+    size_kg = entry.quantity("size") if entry is not None else None
+    if entry is None or size_kg is None:
         return None
-    count, drawing = entry.get("count", 1), entry.get("drawing", 1)
+    count, drawing = entry.count("count", 1), entry.count("drawing", 1)
     if drawing > count:
         what = f"{drawing} can't be drawn from, as the count is {count}"
-        parts.problem(entry.at("drawing"), ("cylinders", "drawing"), what, "write at most the count")
-    found = _bottle(parts, entry)
-    if found is None or regulator is None:
+        pipework.problem(entry.at("drawing"), ("cylinders", "drawing"), what, "write at most the count")
+    described = _bottle(pipework, entry, size_kg)
+    if described is None or regulator is None:
         return None
-    bottle, name, source = found
-    least_gauge_pa, least_source = _least_gauge_pa(parts, regulator)
+    bottle, name, source = described
+    least_gauge_pa, least_source = _least_gauge_pa(pipework, regulator)
     return Cylinders(
-        size_kg=bottle.gas_kg,
+        size_kg=size_kg,
         count=count,
         drawing=drawing,
-        fill=entry.get("fill", DEFAULT_FILL),
-        ambient_k=entry.get("ambient", site_k),
+        fill=entry.quantity("fill", _DEFAULT_FILL),
+        ambient_k=entry.quantity("ambient", site_k),
         bottle=bottle,
         name=name,
         source=source,
@@ -50,52 +65,60 @@ def read_cylinders(
     )
 
 
-def _least_gauge_pa(parts: PipeworkReader, regulator: Regulator) -> tuple[float, str]:
+def _least_gauge_pa(pipework: PipeworkReader, regulator: Regulator) -> tuple[float, str]:
     """Return the lowest pressure in the bottle that the first regulator works at [Pa gauge], and where that stands."""
-    model = parts.catalogue.vaporisation
+    model = pipework.catalogue.vaporisation
     if regulator.inlet_min_gauge_pa > 0.0:
-        return regulator.inlet_min_gauge_pa, GIVEN
-    if regulator.outlet_gauge_pa <= model["low_pressure_outlet_pa"]:
-        return model["inlet_min_pa"], model["source"]["inlet_min_pa"]
-    return regulator.outlet_gauge_pa + model["inlet_over_outlet_pa"], model["source"]["inlet_over_outlet_pa"]
+        return regulator.inlet_min_gauge_pa, _GIVEN
+    if regulator.outlet_gauge_pa <= model.low_pressure_outlet_pa:
+        return model.inlet_min_pa, model.source["inlet_min_pa"]
+    return regulator.outlet_gauge_pa + model.inlet_over_outlet_pa, model.source["inlet_over_outlet_pa"]
 
 
-def _bottle(parts: PipeworkReader, entry: Entry) -> tuple[Bottle, str | None, str] | None:
-    """Return one bottle, the name of its usual size if it is one, and where its dimensions stand."""
-    gas_kg = entry.get("size")
-    usual = parts.catalogue.bottle(gas_kg)
-    own = [key for key in _DIMENSIONS if key in entry.nodes]
+def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bottle, str | None, str] | None:
+    """Return a bottle that holds gas_kg [kg], the name of its usual size, and where its dimensions stand."""
+    usual = pipework.catalogue.bottle(gas_kg)
+    given = [key for key in _DIMENSIONS if key in entry.nodes]
     missing = [key for key in _DIMENSIONS if key not in entry.nodes]
     if usual is None and missing:
-        names = ", ".join(name.replace("-", " ") for name in parts.catalogue.names("cylinders"))
+        names = ", ".join(name.replace("-", " ") for name in pipework.catalogue.names("cylinders"))
         keys = " and ".join(f"`{key}:`" for key in missing)
         what = f"{shown(entry.at('size').value)} is not a usual size"
-        parts.problem(entry.at("size"), ("cylinders", "size"), what, f"write {keys} beside it, or one of {names}")
+        pipework.problem(entry.at("size"), ("cylinders", "size"), what, f"write {keys} beside it, or one of {names}")
         return None
-    figures = [entry.get(key, usual[1].get(key) if usual and key in missing else None) for key in _DIMENSIONS]
-    if None in figures:
-        return None  # told already
-    diameter_m, water_capacity_m3, tare_kg = figures
-    litres = f"{water_capacity_m3 * 1000:g} L"
-    height_m = water_capacity_m3 / (math.pi / 4.0 * diameter_m**2)
-    if not _FLAT * diameter_m <= height_m <= _SLENDER * diameter_m:
-        place = "diameter" if "diameter" in own else own[0] if own else "size"
-        what = f"a bottle of {litres} would be {height_m * 1000:,.0f} mm high at {diameter_m * 1000:g} mm across"
-        parts.problem(entry.at(place), ("cylinders", place), what, "measure the diameter again")
-    gas = parts.gas
-    if gas is not None and gas_kg > water_capacity_m3 * gas.liquid_density_kg_m3(air.REFERENCE_K):
-        place = "water-capacity" if "water-capacity" in own else "size"
-        what = f"{litres} can't hold {shown(entry.at('size').value)} of this gas as a liquid"
-        parts.problem(entry.at(place), ("cylinders", place), what, "write what is stamped on the bottle")
-    model = parts.catalogue.vaporisation
+    diameter_m, water_capacity_m3, tare_kg = (entry.quantity(key) for key in _DIMENSIONS)
+    if usual is not None:
+        diameter_m = usual.diameter_m if "diameter" in missing else diameter_m
+        water_capacity_m3 = usual.water_capacity_m3 if "water-capacity" in missing else water_capacity_m3
+        tare_kg = usual.tare_kg if "tare" in missing else tare_kg
+    if diameter_m is None or water_capacity_m3 is None or tare_kg is None:
+        return None  # noted already
+    model = pipework.catalogue.vaporisation
     bottle = Bottle(
         gas_kg=gas_kg,
         diameter_m=diameter_m,
         water_capacity_m3=water_capacity_m3,
         tare_kg=tare_kg,
-        coefficient_w_m2_k=model["coefficient_w_m2_k"],
-        steel_j_kg_k=model["steel_j_kg_k"],
+        coefficient_w_m2_k=model.coefficient_w_m2_k,
+        steel_j_kg_k=model.steel_j_kg_k,
     )
-    if not own and usual is not None:
-        return bottle, usual[0], usual[1].get("source")
-    return bottle, None, f"{GIVEN}, the rest as the {usual[0]} cylinder" if missing and usual else GIVEN
+    _check_bottle(pipework, entry, given, bottle)
+    if not given and usual is not None:
+        return bottle, usual.name, usual.source
+    return bottle, None, f"{_GIVEN}, the rest as the {usual.name} cylinder" if missing and usual else _GIVEN
+
+
+def _check_bottle(pipework: PipeworkReader, entry: Entry, given: list[str], bottle: Bottle) -> None:
+    """Note a bottle of no likely shape, and one that can't hold its gas; given are the keys that the job has."""
+    diameter_m = bottle.diameter_m
+    litres = f"{bottle.water_capacity_m3 * 1000:g} L"
+    height_m = bottle.water_capacity_m3 / (math.pi / 4.0 * diameter_m**2)
+    if not _FLAT * diameter_m <= height_m <= _SLENDER * diameter_m:
+        place = "diameter" if "diameter" in given else given[0] if given else "size"
+        what = f"a bottle of {litres} would be {height_m * 1000:,.0f} mm high at {diameter_m * 1000:g} mm across"
+        pipework.problem(entry.at(place), ("cylinders", place), what, "measure the diameter again")
+    gas = pipework.gas
+    if gas is not None and bottle.gas_kg > bottle.water_capacity_m3 * gas.liquid_density_kg_m3(air.REFERENCE_K):
+        place = "water-capacity" if "water-capacity" in given else "size"
+        what = f"{litres} can't hold {shown(entry.at('size').value)} of this gas as a liquid"
+        pipework.problem(entry.at(place), ("cylinders", place), what, "write what is stamped on the bottle")

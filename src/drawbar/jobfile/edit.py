@@ -21,8 +21,23 @@ _TO_DASH = re.compile(r"(?:[ \t]*(?:#[^\r\n]*)?(?:\r\n|\r|\n))*[ \t]*-")  # from
 def with_sizes(text: str, file: str, labels: Mapping[str, str]) -> str:
     """Return the text of a job file with the pipe of each run that is named written as one size.
 
-    labels : `family/size` by name of the run; a run whose pipe stands so already is left alone
-    Raises Problems if the text is no job file.
+    Parameters
+    ----------
+    text : str
+        The text of the job file.
+    file : str
+        Its name in messages.
+    labels : mapping of str to str
+        `family/size` by name of the run; a run whose pipe stands so already is left alone.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If the text is no job file.
     """
     bom, body = (BOM, text[1:]) if text.startswith(BOM) else ("", text)
     edits: list[tuple[int, int, str]] = []

@@ -2,25 +2,51 @@
 
 from __future__ import annotations
 
-from yaml.nodes import Node
+from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Device, Fitting, Pipe, Regulator
-from drawbar.physics.gas import Gas
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.bounds import HEAT
-from drawbar.yamlfile.fields import Entry, Path
-from drawbar.yamlfile.nodes import Source
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from yaml.nodes import Node
+
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.physics.gas import Gas
+    from drawbar.yamlfile.entry import Entry, Rate
+    from drawbar.yamlfile.fields import Path
+    from drawbar.yamlfile.nodes import Source
+
+    Tables = Mapping[str, tuple[Entry | None, Node]]
 
 AUTO = "auto"
-OWN_ROUGHNESS_M = 1.5e-6  # drawn tubing, for a pipe given by its bore alone (Moody 1944)
+_OWN_ROUGHNESS_M = 1.5e-6  # drawn tubing, for a pipe given by its bore alone (Moody 1944)
+_ROUGHEST = 0.05  # roughness over bore, as far as Colebrook's formula holds
+_SLOPE = 1.001  # a pipe rises by no more than its length, but for the rounding of what was measured
+_MOST_LABELS = 6
 
 
 def heat_and_flow(rate: float, dimension: units.Dimension, basis: str | None, gas: Gas) -> tuple[float, float]:
-    """Return (gross heat [W], mass flow [kg/s]) of a rate in the SI unit of its dimension: heat, mass, or volume.
+    """Return (gross heat [W], mass flow [kg/s]) of a rate of a gas.
 
-    basis : `net` where a heat rate is net, otherwise it is gross; a volume is at 15 degC and 101.325 kPa
+    Parameters
+    ----------
+    rate : float
+        Heat, mass or volume a second [SI unit of the dimension]; a volume is at 15 degC and 101.325 kPa.
+    dimension : Dimension
+        Heat rate, mass flow or gas flow.
+    basis : str or None
+        `net` where a heat rate is net; it is gross otherwise.
+    gas : Gas
+        What burns.
+
+    Returns
+    -------
+    tuple of float
+        Gross heat [W] and mass flow [kg/s].
     """
     if dimension is units.GAS_MASS_FLOW:
         flow_kg_s = rate
@@ -31,10 +57,29 @@ def heat_and_flow(rate: float, dimension: units.Dimension, basis: str | None, ga
     return flow_kg_s * gas.gross_j_kg, flow_kg_s
 
 
-class PipeworkReader:
-    """Reads the parts of one file: looks names up in the catalogue, and turns rates into flows of the job's gas.
+class Sections(NamedTuple):
+    """The sections of a job file whose tables carry names: each table with the node of its name, None if unreadable."""
 
-    gas : the job's gas, None while it is not known or can't be read
+    runs: Tables
+    outlets: Tables
+    hoses: Tables
+    appliances: Tables
+
+
+class PipeworkReader:
+    """Reads what the pipework of a file is made of: names of the catalogue, and rates as flows of the job's gas.
+
+    Parameters
+    ----------
+    source : Source
+        The file being read, on which problems are noted.
+    catalogue : Catalogue
+        What the file may name.
+
+    Attributes
+    ----------
+    gas : Gas or None
+        The job's gas, None while it is not known or can't be read.
     """
 
     def __init__(self, source: Source, catalogue: Catalogue) -> None:
@@ -46,25 +91,25 @@ class PipeworkReader:
         """Note a problem at a node."""
         self.source.add(node, path, what, fit)
 
-    def rate(self, entry: Entry, key: str, asked: tuple[Node, Path] | None = None) -> tuple[float, float] | None:
-        """Return a heat, mass or volume rate as (gross heat [W], mass flow [kg/s]).
-
-        asked : the place in the job file that asks for it, if the entry is not of that file
-        """
-        value = entry.get(key)
-        if value is None or self.gas is None:
+    def rate(self, entry: Entry, key: str) -> tuple[float, float] | None:
+        """Return a heat, mass or volume rate of the job file as (gross heat [W], mass flow [kg/s])."""
+        rate = entry.rate(key)
+        if rate is None or self.gas is None:
             return None
-        rate, dimension = value
-        basis = entry.get("basis")
-        if dimension is not units.HEAT_RATE and basis is not None:
+        if rate.dimension is not units.HEAT_RATE and rate.basis is not None:
             fit = f"leave it out: {key} is no heat rate"
             self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with a heat rate alone", fit)
-        heat_w, flow_kg_s = heat_and_flow(rate, dimension, basis, self.gas)
-        if dimension is not units.HEAT_RATE and not HEAT.holds(heat_w):
+        return self.flow_of(rate, entry.at(key), (*entry.path, key))
+
+    def flow_of(self, rate: Rate, node: Node, path: Path) -> tuple[float, float] | None:
+        """Return a rate as (gross heat [W], mass flow [kg/s]); one that can't be right is noted at the node."""
+        if self.gas is None:
+            return None
+        heat_w, flow_kg_s = heat_and_flow(rate.value, rate.dimension, rate.basis, self.gas)
+        if rate.dimension is not units.HEAT_RATE and not HEAT.holds(heat_w):
             mj_h = heat_w * 0.0036
-            said = f"{mj_h:,.0f}" if mj_h >= 1.0 else f"{mj_h:.2g}"
-            what = f"{shown(entry.at(key).value)} is {said} MJ/h, which can't be right"
-            node, path = asked or (entry.at(key), (*entry.path, key))
+            rounded = f"{mj_h:,.0f}" if mj_h >= 1.0 else f"{mj_h:.2g}"
+            what = f"{shown(rate.written)} is {rounded} MJ/h, which can't be right"
             self.problem(node, path, what, f"write from {HEAT.low} to {HEAT.high}")
             return None
         return heat_w, flow_kg_s
@@ -72,51 +117,48 @@ class PipeworkReader:
     def regulator(self, entry: Entry) -> Regulator | None:
         """Return a regulator, the first or a second stage."""
         capacity = self.rate(entry, "capacity")
-        outlet = entry.get("outlet")
-        if outlet is None:
+        outlet_pa, inlet_min_pa = entry.quantity("outlet"), entry.quantity("inlet-min", 0.0)
+        if outlet_pa is None:
             return None
-        inlet_min = entry.get("inlet-min", 0.0)
-        if inlet_min and inlet_min <= outlet:
-            what = "is not above the outlet pressure"
-            self.problem(
-                entry.at("inlet-min"), (*entry.path, "inlet-min"), what, "a regulator can only lower a pressure"
-            )
-        return Regulator(outlet, capacity[0] if capacity else None, inlet_min)
+        if inlet_min_pa and inlet_min_pa <= outlet_pa:
+            path = (*entry.path, "inlet-min")
+            fit = "a regulator can only lower a pressure"
+            self.problem(entry.at("inlet-min"), path, "is not above the outlet pressure", fit)
+        return Regulator(outlet_pa, capacity[0] if capacity else None, inlet_min_pa)
+
+    def length_and_rise_m(self, entry: Entry, what: str, ends: str) -> tuple[float | None, float]:
+        """Return length and rise [m] of a run or a hose; one that rises more than its length is noted."""
+        length_m, rise_m = entry.quantity("length"), entry.quantity("rise", 0.0)
+        if length_m is not None and abs(rise_m) > length_m * _SLOPE:
+            fit = f"write the height gained from {ends}"
+            self.problem(entry.at("rise"), (*entry.path, "rise"), f"is more than the length of the {what}", fit)
+        return length_m, rise_m
 
     def pipes(self, entry: Entry) -> tuple[Pipe, ...]:
         """Return the pipes that a run may have or a hose has."""
-        wanted = entry.get("pipe")
-        path = (*entry.path, "pipe")
-        if wanted is None:
-            return ()
-        if isinstance(wanted, Entry):
-            bore_m = wanted.get("bore")
-            if bore_m is None:
-                return ()
-            roughness_m = wanted.get("roughness", OWN_ROUGHNESS_M)
-            if roughness_m > 0.05 * bore_m:
-                fit = f"write up to {bore_m * 50:.3g} mm, as far as Colebrook's formula holds"
-                self.problem(wanted.at("roughness"), (*path, "roughness"), "is over a twentieth of the bore", fit)
-            return (Pipe(f"bore {bore_m * 1000:g} mm", bore_m, roughness_m, None, "given in the job file"),)
+        by_bore, path = entry.table("pipe"), (*entry.path, "pipe")
+        if by_bore is not None:
+            return self._pipe_by_bore(by_bore, path)
         pipes: list[Pipe] = []
-        for text, node in wanted:
-            found = self.family_sizes(text, node, path)
-            pipes.extend(pipe for pipe in found if pipe not in pipes)
+        for text, node in entry.names("pipe"):
+            pipes.extend(pipe for pipe in self.family_sizes(text, node, path) if pipe not in pipes)
         return tuple(pipes)
+
+    def _pipe_by_bore(self, entry: Entry, path: Path) -> tuple[Pipe, ...]:
+        bore_m, roughness_m = entry.quantity("bore"), entry.quantity("roughness", _OWN_ROUGHNESS_M)
+        if bore_m is None:
+            return ()
+        if roughness_m > _ROUGHEST * bore_m:
+            fit = f"write up to {bore_m * 50:.3g} mm, as far as Colebrook's formula holds"
+            self.problem(entry.at("roughness"), (*path, "roughness"), "is over a twentieth of the bore", fit)
+        return (Pipe(f"bore {bore_m * 1000:g} mm", bore_m, roughness_m, None, "given in the job file"),)
 
     def family_sizes(self, text: str, node: Node, path: Path) -> tuple[Pipe, ...]:
         """Return the pipes that `family/size` or `family/auto` names; none, with a problem noted, if it names none."""
         family, slash, size = text.partition("/")
         sizes = self.catalogue.sizes(family)
         if sizes is None and (not slash or family.isdigit()):
-            families = self.catalogue.names("pipes")
-            bare = text.removesuffix("mm").strip().removesuffix(".0")
-            named = ((one, size) for one in families for size in self.catalogue.sizes(one) or ())
-            fitting = [f"`{one}/{size}`" for one, size in named if bare in (size, size.rstrip("0"))]
-            fit = f"write `FAMILY/SIZE` with a family from {', '.join(families)}"
-            if fitting:
-                fit = f"say of which tube: {' or '.join(fitting[:6])} (see `drawbar list pipes`)"
-            self.problem(node, path, f"{shown(text)} is not a family and a size", fit)
+            self.problem(node, path, f"{shown(text)} is not a family and a size", self._families_with(text))
         elif sizes is None:
             fit = close_to(family, self.catalogue.names("pipes"))
             self.problem(node, path, f"{shown(family)} is not a pipe family of the catalogue", fit)
@@ -131,24 +173,38 @@ class PipeworkReader:
             return (sizes[size],)
         return ()
 
+    def _families_with(self, text: str) -> str:
+        """Return what would fit in place of a bare size: the families that have it, or all of them."""
+        families = self.catalogue.names("pipes")
+        bare = text.removesuffix("mm").strip().removesuffix(".0")
+        labels = [
+            f"`{family}/{size}`"
+            for family in families
+            for size in self.catalogue.sizes(family) or ()
+            if bare in (size, size.rstrip("0"))
+        ]
+        if labels:
+            return f"say of which tube: {' or '.join(labels[:_MOST_LABELS])} (see `drawbar list pipes`)"
+        return f"write `FAMILY/SIZE` with a family from {', '.join(families)}"
+
     def fittings(self, entry: Entry) -> tuple[tuple[Fitting, int], ...]:
         """Return the fittings with their counts."""
-        found = []
-        for name, (count, node) in entry.get("fittings", {}).items():
+        fittings = []
+        for name, (count, node) in entry.named_counts("fittings").items():
             fitting = self.catalogue.fitting(name)
             if fitting is None:
                 fit = close_to(name, self.catalogue.names("fittings"))
                 self.problem(node, (*entry.path, "fittings", name), "is not a fitting of the catalogue", fit)
             elif count is not None:
-                found.append((fitting, count))
-        return tuple(found)
+                fittings.append((fitting, count))
+        return tuple(fittings)
 
     def devices(self, entry: Entry) -> tuple[Device, ...]:
         """Return the devices."""
-        found = []
-        for device, _ in entry.get("devices", ()):
+        devices = []
+        for device in entry.tables("devices"):
             flow = self.rate(device, "flow")
-            name, drop_pa = device.get("name"), device.get("drop")
+            name, drop_pa = device.text("name"), device.quantity("drop")
             if flow and name is not None and drop_pa is not None:
-                found.append(Device(name, flow[1], drop_pa))
-        return tuple(found)
+                devices.append(Device(name, flow[1], drop_pa))
+        return tuple(devices)

@@ -2,42 +2,83 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from typing import Any
+from typing import TYPE_CHECKING
 
-from yaml.nodes import Node, ScalarNode
+from yaml.nodes import ScalarNode
 
 from drawbar import units
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import ALL_ON, ROOT, Appliance, Display, Hose, Job, Outlet, Regulator, Rule, Space, State, WaterDuty
+from drawbar.job import ROOT, Display, Job, Rule, Space
+from drawbar.jobfile.appliances import ANY, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
-from drawbar.jobfile.model import JOB, MOST_PLACES
-from drawbar.jobfile.pipework import AUTO, PipeworkReader
-from drawbar.jobfile.runs import Names, hung_at, read_runs
+from drawbar.jobfile.model import JOB
+from drawbar.jobfile.outlets import read_hoses, read_outlets
+from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
+from drawbar.jobfile.runs import read_runs
+from drawbar.jobfile.states import read_states
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
-from drawbar.physics.gas import Gas
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Entry
+from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.nodes import Source
 
-ANY = "any"
-SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
-LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
+if TYPE_CHECKING:
+    from yaml.nodes import Node
+
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.physics.gas import Gas
+
+_SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
+_ROUNDED_SHARES = 1e-4  # of a mixture's shares, by which they may miss 100 %
 
 
 def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
-    """Read the job file at a path, or standard input for `-`.
+    """Read a job file.
 
-    sized : whether every run must have one size, as all but the sizing itself need
-    Raises Problems with all that is wrong with the file.
+    Parameters
+    ----------
+    file : str
+        Its path, or `-` for standard input.
+    catalogue : Catalogue
+        What the file may name.
+    sized : bool
+        Whether every run must have one size, as all but the sizing itself need.
+
+    Returns
+    -------
+    Job
+
+    Raises
+    ------
+    Problems
+        All that is wrong with the file.
     """
     return job_of(nodes.read_text(file), file, catalogue, sized=sized)
 
 
 def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
-    """Return the Job that a YAML text describes; file is its name in messages. Otherwise as read_job."""
+    """Return the job that a YAML text describes.
+
+    Parameters
+    ----------
+    text : str
+        The text of a job file.
+    file : str
+        Its name in messages.
+    catalogue : Catalogue
+        What it may name.
+    sized : bool
+        Whether every run must have one size, as all but the sizing itself need.
+
+    Returns
+    -------
+    Job
+
+    Raises
+    ------
+    Problems
+        All that is wrong with the text.
+    """
     source = Source(file)
     entry = JOB.read(nodes.compose(text, source), source, ())
     assert entry is not None  # compose returns a mapping
@@ -52,44 +93,38 @@ class _Reader:
     """One reading: the entry, what is known so far, and the source that problems are noted on."""
 
     def __init__(self, source: Source, catalogue: Catalogue, entry: Entry, *, sized: bool) -> None:
-        self.parts = PipeworkReader(source, catalogue)
-        self.problem = self.parts.problem
+        self.pipework = PipeworkReader(source, catalogue)
+        self.problem = self.pipework.problem
         self.catalogue = catalogue
         self.entry = entry
         self.sized = sized
 
     def job(self) -> Job | None:
         """Build the job; what can't be built is noted, and None returned at the end if anything is missing."""
-        top = self.entry
-        gas = self.parts.gas = self._gas()
+        top, pipework = self.entry, self.pipework
+        gas = pipework.gas = self._gas()
         rule, allowed_drop_pa = self._limits()
-        formula = top.get("formula", "darcy")
-        if formula not in FORMULAS:
-            self.problem(
-                top.at("formula"), ("formula",), f"{shown(formula)} is not a formula", close_to(formula, FORMULAS)
-            )
-        site = top.get("site")
-        temperature_k = site.get("temperature", air.REFERENCE_K) if site else air.REFERENCE_K
-        altitude_m = site.get("altitude", 0.0) if site else 0.0
-        regulator_entry = top.get("regulator")
-        regulator = self.parts.regulator(regulator_entry) if regulator_entry else None
-        named: dict[str, Names] = {key: top.get(key, {}) for key in ("runs", "outlets", "hoses", "appliances")}
-        self._refuse_doubles(named)
-        runs = read_runs(self.parts, named, regulator.outlet_gauge_pa if regulator else None, sized=self.sized)
-        outlets = self._outlets(named)
-        hoses = self._hoses(named["hoses"])
-        appliances = self._appliances(named, regulator)
-        states = self._states(named)
-        cylinders, space = read_cylinders(self.parts, top.get("cylinders"), temperature_k, regulator), self._space()
+        formula = self._formula()
+        temperature_k, altitude_m = self._site()
+        regulator_table = top.table("regulator")
+        regulator = pipework.regulator(regulator_table) if regulator_table is not None else None
+        sections = Sections(*(top.named_tables(section) for section in Sections._fields))
+        self._refuse_doubles(sections)
+        runs = read_runs(pipework, sections, regulator.outlet_gauge_pa if regulator else None, sized=self.sized)
+        outlets = read_outlets(pipework, sections)
+        hoses = read_hoses(pipework, sections.hoses)
+        appliances = read_appliances(pipework, top, sections, regulator)
+        states = read_states(pipework, top, sections)
+        cylinders = read_cylinders(pipework, top.table("cylinders"), temperature_k, regulator)
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
             self._refuse_liquid(gas, temperature_k, regulator.outlet_gauge_pa + atmospheric_pa)
-        if self.parts.source.problems or gas is None or allowed_drop_pa is None or regulator is None:
+        if pipework.source.problems or gas is None or allowed_drop_pa is None or regulator is None:
             return None
         return Job(
-            file=self.parts.source.file,
-            title=top.get("job"),
-            ref=top.get("ref"),
+            file=pipework.source.file,
+            title=required(top.text("job")),
+            ref=top.text("ref"),
             gas=gas,
             vapour=gas.vapour(temperature_k),
             temperature_k=temperature_k,
@@ -106,38 +141,31 @@ class _Reader:
             appliances=appliances,
             states=states,
             cylinders=cylinders,
-            space=space,
-            display=self._display(),
+            space=_space(top.table("space")),
+            display=_display(top),
         )
 
-    def _display(self) -> Display:
-        """Return the units that the file itself uses: those of the first figure of each sort."""
-        top = self.entry
+    def _formula(self) -> str:
+        formula = self.entry.text("formula", "darcy")
+        if formula not in FORMULAS:
+            fit = close_to(formula, FORMULAS)
+            self.problem(self.entry.at("formula"), ("formula",), f"{shown(formula)} is not a formula", fit)
+        return formula
 
-        def unit(entry: Entry | None, key: str, dimension: units.Dimension, default: str) -> str:
-            node = entry.nodes.get(key) if entry is not None else None
-            if not isinstance(node, ScalarNode):
-                return default
-            written = units.unit_of(node.value)
-            return written if written in dimension.units else default
-
-        first_run, first_appliance = (next(iter(top.get(key).values()))[0] for key in ("runs", "appliances"))
-        is_imperial = unit(first_run, "length", units.LENGTH, "m") in ("ft", "in")
-        return Display(
-            pressure=unit(top.get("regulator"), "outlet", units.PRESSURE, "kPa"),
-            heat=unit(first_appliance, "input", units.HEAT_RATE, "MJ/h"),
-            length="ft" if is_imperial else "m",
-            bore="in" if is_imperial else "mm",
-            temperature=unit(top.get("site"), "temperature", units.TEMPERATURE, "degC"),
-        )
+    def _site(self) -> tuple[float, float]:
+        """Return the temperature of the gas in the pipe [K] and the altitude of the place [m]."""
+        site = self.entry.table("site")
+        if site is None:
+            return air.REFERENCE_K, 0.0
+        return site.quantity("temperature", air.REFERENCE_K), site.quantity("altitude", 0.0)
 
     # gas and limits
 
     def _gas(self) -> Gas | None:
-        wanted = self.entry.get("gas")
-        if wanted is None:
-            return None
-        names = {wanted: (1.0, self.entry.at("gas"))} if isinstance(wanted, str) else wanted
+        names: dict[str, tuple[float | None, Node]] = dict(self.entry.named_quantities("gas"))
+        pure = self.entry.text("gas")
+        if pure is not None:
+            names = {pure: (1.0, self.entry.at("gas"))}
         unknown = [(name, node) for name, (_, node) in names.items() if name not in self.catalogue.gas_names]
         for name, node in unknown:
             fit = close_to(name, self.catalogue.gas_names)
@@ -146,7 +174,7 @@ class _Reader:
         if unknown or not shares or len(shares) < len(names):
             return None
         total = sum(share for _, share in shares)
-        if abs(total - 1.0) > 1e-4:
+        if abs(total - 1.0) > _ROUNDED_SHARES:
             what = f"the shares add up to {total * 100:g} %"
             self.problem(self.entry.at("gas"), ("gas",), what, "make them 100 % by mole")
             return None
@@ -155,23 +183,24 @@ class _Reader:
     def _refuse_liquid(self, gas: Gas, temperature_k: float, highest_abs_pa: float) -> None:
         """Note a gas that would be liquid in the line; one that is near to it is odd, and left to a warning."""
         dew_pa = gas.dew_pressure_pa(temperature_k)
-        if highest_abs_pa > SURELY_LIQUID * dew_pa:
+        if highest_abs_pa > _SURELY_LIQUID * dew_pa:
             node = self.entry.at("site") if "site" in self.entry.nodes else self.entry.at("gas")
             what = f"at {temperature_k - 273.15:.0f} degC the gas condenses above {dew_pa / 1000:.0f} kPa absolute"
             fit = "give the temperature that the line is used at, a gas that boils in the cold, or a lower pressure"
             self.problem(node, ("site", "temperature"), what, fit)
 
     def _limits(self) -> tuple[Rule | None, float | None]:
+        """Return the rule set and the allowed drop [Pa]; the job's own limit goes before that of the rule set."""
         top = self.entry
         rule = None
-        name = top.get("rule")
+        name = top.text("rule")
         if name is not None:
             rule = self.catalogue.rule(name)
             if rule is None:
                 fit = close_to(name, self.catalogue.names("rules"))
                 self.problem(top.at("rule"), ("rule",), f"{shown(name)} is not a rule set of the catalogue", fit)
-        limits = top.get("limits")
-        drop_pa = limits.get("drop") if limits else None
+        limits = top.table("limits")
+        drop_pa = limits.quantity("drop") if limits is not None else None
         if drop_pa is None and rule is not None:
             drop_pa = rule.drop_pa
         if drop_pa is None and "rule" not in top.nodes and "limits" not in top.nodes:
@@ -181,204 +210,45 @@ class _Reader:
 
     # names
 
-    def _refuse_doubles(self, named: Mapping[str, Names]) -> None:
-        """Note every name that is reserved or that two things carry."""
-        seen: dict[str, tuple[str, int]] = {}
-        for section, things in named.items():
-            for name, (_, node) in things.items():
+    def _refuse_doubles(self, sections: Sections) -> None:
+        """Note every name that is reserved, or that stands in two places."""
+        places: dict[str, tuple[str, int]] = {}
+        for section, tables in zip(Sections._fields, sections, strict=True):
+            for name, (_, node) in tables.items():
                 path = (section, name)
                 if name in (ROOT, ANY, AUTO):
                     self.problem(node, path, f"`{name}` has a meaning of its own", "choose another name")
-                elif name in seen:
-                    other, line = seen[name]
+                elif name in places:
+                    other, line = places[name]
                     self.problem(node, path, f"the name is taken by one of the {other}, line {line}", "choose another")
                 else:
-                    seen[name] = (section, node.start_mark.line + 1)
+                    places[name] = (section, node.start_mark.line + 1)
 
-    def _run_named(self, entry: Entry, named: Mapping[str, Names]) -> str | None:
-        at: str | None = entry.get("at")
-        runs = named["runs"]
-        if at is not None and at not in runs:
-            if runs:  # else what is wrong with them is told already
-                fit = close_to(at, runs)
-                if at == ROOT:
-                    fit = f"put a run from `{ROOT}` in between, and write its name"
-                elif at in named["outlets"] and entry.path[0] == "appliances":
-                    fit = f"that is an outlet: write `plugs-into: {at}`"
-                else:
-                    fit = hung_at(named, at) or fit
-                self.problem(entry.at("at"), (*entry.path, "at"), f"there is no run {shown(at)}", fit)
-            return None
-        return at
 
-    def _outlets(self, named: Mapping[str, Names]) -> tuple[Outlet, ...]:
-        found = []
-        for name, (entry, _) in named["outlets"].items():
-            if entry is not None:
-                at = self._run_named(entry, named)
-                fittings, devices = self.parts.fittings(entry), self.parts.devices(entry)
-                if at is not None:
-                    found.append(Outlet(name, at, fittings, devices))
-        return tuple(found)
+def _space(entry: Entry | None) -> Space | None:
+    """Return the living space, None where the job has none or it could not be read."""
+    berths, vents_m2 = (entry.count("berths"), entry.quantity("vents")) if entry is not None else (None, None)
+    return Space(berths, vents_m2) if berths is not None and vents_m2 is not None else None
 
-    def _hoses(self, things: Names) -> tuple[Hose, ...]:
-        found = []
-        for name, (entry, _) in things.items():
-            if entry is None:
-                continue
-            pipes, fittings, devices = self.parts.pipes(entry), self.parts.fittings(entry), self.parts.devices(entry)
-            if len(pipes) > 1:
-                self.problem(
-                    entry.at("pipe"),
-                    (*entry.path, "pipe"),
-                    "gives several bores",
-                    "a hose has one: give it a name each",
-                )
-            length_m, rise_m = entry.get("length"), entry.get("rise", 0.0)
-            if length_m is not None and abs(rise_m) > length_m * 1.001:
-                fit = "write the height gained from outlet to appliance"
-                self.problem(entry.at("rise"), (*entry.path, "rise"), "is more than the length of the hose", fit)
-            if pipes and length_m is not None:
-                found.append(Hose(name, pipes[0], length_m, rise_m, entry.get("count"), fittings, devices))
-        return tuple(found)
 
-    # appliances and states
+def _display(job: Entry) -> Display:
+    """Return the units that the file itself uses: those of the first figure of each sort."""
+    (first_run, _), *_ = job.named_tables("runs").values()
+    (first_appliance, _), *_ = job.named_tables("appliances").values()
+    is_imperial = _unit(first_run, "length", units.LENGTH, "m") in ("ft", "in")
+    return Display(
+        pressure=_unit(job.table("regulator"), "outlet", units.PRESSURE, "kPa"),
+        heat=_unit(first_appliance, "input", units.HEAT_RATE, "MJ/h"),
+        length="ft" if is_imperial else "m",
+        bore="in" if is_imperial else "mm",
+        temperature=_unit(job.table("site"), "temperature", units.TEMPERATURE, "degC"),
+    )
 
-    def _appliances(self, named: Mapping[str, Names], regulator: Regulator | None) -> tuple[Appliance, ...]:
-        found = []
-        for name, (entry, _) in named["appliances"].items():
-            if entry is None:
-                continue
-            at = self._run_named(entry, named)
-            outlets = self._several(entry, "plugs-into", "outlets", named)
-            hoses = self._several(entry, "hose", "hoses", named)
-            if ("at" in entry.nodes) == ("plugs-into" in entry.nodes):
-                both = "has both `at` and `plugs-into`" if "at" in entry.nodes else "is connected to nothing"
-                self.problem(
-                    entry.node,
-                    entry.path,
-                    both,
-                    "write `at: RUN` if it is fixed, `plugs-into: OUTLET` if it is portable",
-                )
-            elif "hose" in entry.nodes and "at" in entry.nodes and entry.get("at") not in named["outlets"]:
-                self.problem(entry.at("hose"), (*entry.path, "hose"), "goes with `plugs-into` alone", "leave it out")
-            rate, like = self._input(entry)
-            min_gauge_pa = entry.get("min-pressure", 0.0)
-            if regulator is not None and min_gauge_pa >= regulator.outlet_gauge_pa > 0.0:
-                what = f"is not below the regulator's {regulator.outlet_gauge_pa / 1000:g} kPa"
-                stages = any(run is not None and run.get("regulator") for run, _ in named["runs"].values())
-                if not stages:
-                    self.problem(
-                        entry.at("min-pressure"), (*entry.path, "min-pressure"), what, "no line can give it that"
-                    )
-            if rate:
-                found.append(
-                    Appliance(
-                        name,
-                        rate[0],
-                        rate[1],
-                        at,
-                        outlets,
-                        hoses,
-                        min_gauge_pa,
-                        room_sealed=entry.get("room-sealed", False),
-                        heats=self._heats(entry),
-                        like=like,
-                    )
-                )
-        places = sum(len(one.plugs_into) * max(1, len(one.hoses)) for one in found)
-        if places > MOST_PLACES:
-            what = f"can be plugged in in {places:,} places of outlet and hose; up to {MOST_PLACES:,} can be looked at"
-            self.problem(self.entry.at("appliances"), ("appliances",), what, "name fewer outlets or hoses for each")
-        return tuple(found)
 
-    def _several(self, entry: Entry, key: str, section: str, named: Mapping[str, Names]) -> tuple[str, ...]:
-        """Return the names of a section that a key lists, all there are for `any`."""
-        kind = "an outlet" if section == "outlets" else "a hose"
-        known = named[section]
-        names: list[str] = []
-        for name, node in entry.get(key, ()):
-            if name == ANY and known:
-                names.extend(other for other in known if other not in names)
-            elif name not in known and (known or section not in self.entry.nodes):
-                fit = close_to(name, known) or f"the file has no `{section}:`"
-                if section == "outlets" and name in named["runs"]:
-                    fit = f"that is a run: write `at: {name}` if it is fixed there, else one of the `outlets:`"
-                elif section == "hoses" and "/" in name and self.catalogue.sizes(name.partition("/")[0]):
-                    example = f", as `{next(iter(known))}`" if known else ""
-                    fit = f"that is a pipe: write the name of one of the `hoses:`{example}"
-                self.problem(node, (*entry.path, key), f"{shown(name)} is not {kind} of this job", fit)
-            elif name not in names:
-                names.append(name)
-        return tuple(names)
-
-    def _input(self, entry: Entry) -> tuple[tuple[float, float] | None, str | None]:
-        wanted = entry.get("input")
-        if not isinstance(wanted, Entry):
-            return self.parts.rate(entry, "input"), None
-        like = wanted.get("like")
-        if like is None:
-            return None, None
-        listed = self.catalogue.appliance(like)
-        if listed is None:
-            fit = close_to(like, self.catalogue.names("appliances"))
-            self.problem(
-                wanted.at("like"), (*wanted.path, "like"), f"{shown(like)} is not an appliance of the catalogue", fit
-            )
-            return None, None
-        if "basis" in entry.nodes:
-            fit = "leave it out: the catalogue says it"
-            self.problem(entry.at("basis"), (*entry.path, "basis"), "goes with an input of your own alone", fit)
-        return self.parts.rate(listed, "input", (wanted.at("like"), (*wanted.path, "like"))), like
-
-    def _heats(self, entry: Entry) -> WaterDuty | None:
-        heats = entry.get("heats")
-        if heats is None or any(heats.get(key) is None for key in ("flow", "inlet", "efficiency")):
-            return None
-        pipe = heats.get("pipe")
-        bore_m, length_m = (pipe.get("bore"), pipe.get("length")) if pipe else (None, None)
-        return WaterDuty(heats.get("flow"), heats.get("inlet"), heats.get("efficiency"), bore_m, length_m)
-
-    def _states(self, named: Mapping[str, Names]) -> tuple[State, ...]:
-        appliances = named["appliances"]
-        states: Mapping[str, tuple[Any, Node]] | None = self.entry.get("states")
-        if states is None:
-            return (State(ALL_ON, tuple((name, 1.0) for name in appliances)),)
-        found = []
-        for name, (on, key_node) in states.items():
-            shares: dict[str, float] = {}
-            listed = (
-                [(key, *pair) for key, pair in on.items()]
-                if isinstance(on, dict)
-                else [(n, 1.0, at) for n, at in on or ()]
-            )
-            for appliance, share, node in listed:
-                path = ("states", name)
-                if appliance not in appliances:
-                    if appliances:  # else what is wrong with them is told already
-                        fit = close_to(appliance, appliances)
-                        for section, kind in (("outlets", "an outlet"), ("runs", "a run"), ("hoses", "a hose")):
-                            if appliance in named[section]:
-                                fit = (
-                                    f"that is {kind}: write appliances, known here: {', '.join(list(appliances)[:12])}"
-                                )
-                        self.problem(node, path, f"there is no appliance {shown(appliance)}", fit)
-                elif appliance in shares:
-                    self.problem(node, path, f"{shown(appliance)} stands here a second time", "name it once")
-                elif share is not None:
-                    shares[appliance] = share
-                    if 0.0 < share < LEAST_SHARE:
-                        fit = "write 0 % for off, or from 1 % to 100 %"
-                        self.problem(node, (*path, appliance), f"burns at {share * 100:.2g} %", fit)
-            if shares and not any(shares.values()):
-                self.problem(key_node, ("states", name), "has nothing on", "write at least one appliance that burns")
-            found.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0)))
-        return tuple(found)
-
-    # what stands beside the line
-
-    def _space(self) -> Space | None:
-        entry = self.entry.get("space")
-        if entry is None or entry.get("berths") is None or entry.get("vents") is None:
-            return None
-        return Space(entry.get("berths"), entry.get("vents"))
+def _unit(entry: Entry | None, key: str, dimension: units.Dimension, default: str) -> str:
+    """Return the unit that a value is written in, or the default where it has none of the dimension."""
+    node = entry.nodes.get(key) if entry is not None else None
+    if not isinstance(node, ScalarNode):
+        return default
+    written = units.unit_of(node.value)
+    return written if written in dimension.units else default

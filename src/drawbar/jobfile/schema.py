@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drawbar import __version__, units
 from drawbar.catalogue.catalogue import Catalogue
@@ -23,7 +23,6 @@ from drawbar.yamlfile.fields import (
     Choice,
     Either,
     Field,
-    Kind,
     ListOf,
     Name,
     Named,
@@ -32,6 +31,9 @@ from drawbar.yamlfile.fields import (
     Record,
     TextLine,
 )
+
+if TYPE_CHECKING:
+    from drawbar.yamlfile.fields import Kind
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 Schema = dict[str, Any]
@@ -60,9 +62,14 @@ _TOGETHER: tuple[tuple[Record, Schema], ...] = (
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """The names that the catalogue has for a key, each with what it is.
+    """The names that the catalogue has for a key.
 
-    form : the pattern of other names, which a workshop's library may have; None where there can be no others
+    Attributes
+    ----------
+    names : mapping of str to str
+        What each is, by name.
+    form : str or None
+        The pattern of other names, which a workshop's library may have; None where there can be no others.
     """
 
     names: Mapping[str, str]
@@ -70,7 +77,17 @@ class _Known:
 
 
 def job_schema(catalogue: Catalogue) -> Schema:
-    """Return the JSON Schema (2020-12) of the job file, with the names of a catalogue to complete."""
+    """Return the JSON Schema (2020-12) of the job file.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        What there is to complete: the names that a job file may use.
+
+    Returns
+    -------
+    dict of str to Any
+    """
     walk = _Walk(_known(catalogue))
     version = ".".join(__version__.split(".")[:2])
     return {
@@ -86,9 +103,8 @@ def job_schema(catalogue: Catalogue) -> Schema:
 def _known(catalogue: Catalogue) -> dict[str, _Known]:
     """Return the names that the catalogue has, by the key of the job file that they stand at."""
 
-    def titles(section: str) -> dict[str, str]:
-        found = {name: catalogue.entry(section, name) for name in catalogue.names(section)}
-        return {name: entry.get("title", "") for name, entry in found.items() if entry is not None}
+    def titles(kind: str) -> dict[str, str]:
+        return {name: catalogue.title(kind, name) for name in catalogue.names(kind)}
 
     sizes = {family: catalogue.sizes(family) or {} for family in catalogue.names("pipes")}
     pipes = [f"{family}/{size}" for family, rows in sizes.items() for size in (AUTO, *rows)]
@@ -103,7 +119,7 @@ def _known(catalogue: Catalogue) -> dict[str, _Known]:
 
 
 class _Walk:
-    """One walk through the model. key : that of the job file at which a kind stands; about : what is said of it."""
+    """A walk through the model: a kind stands at a key of the job file, and `about` is what the model says of it."""
 
     def __init__(self, known: Mapping[str, _Known]) -> None:
         self.known = known
@@ -115,7 +131,7 @@ class _Walk:
                 return {"$ref": f"#/$defs/{name}"}
         return self.inline(kind, key, about)
 
-    def inline(self, kind: Kind, key: str, about: str) -> Schema:
+    def inline(self, kind: Kind, key: str, about: str) -> Schema:  # noqa: PLR0911 - a case for each kind of field
         """Return the schema of a kind, written out."""
         match kind:
             case TextLine():
@@ -142,8 +158,8 @@ class _Walk:
 
     def _field(self, key: str, field: Field) -> Schema:
         schema = self.kind(field.kind, key, field.about)
-        said = schema.get("description")
-        return {**schema, "description": f"{field.about}: {said}" if said else field.about}
+        form = schema.get("description")
+        return {**schema, "description": f"{field.about}: {form}" if form else field.about}
 
     def _table(self, table: Record) -> Schema:
         together = next((rules for of, rules in _TOGETHER if of is table), {})

@@ -15,7 +15,8 @@ from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Choice, Either, Entry, Field, ListOf, Name, Named, Path, Record, TextLine, of
+from drawbar.yamlfile.entry import Entry
+from drawbar.yamlfile.fields import Choice, Either, Field, ListOf, Name, Named, Path, Record, TextLine, of
 from drawbar.yamlfile.nodes import Source
 
 _DEFAULT_NOISE_PA = 10.0

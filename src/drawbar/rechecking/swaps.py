@@ -74,10 +74,9 @@ def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
     """
     if not old:
         raise SwapError("a swap has no old appliance; write OLD=NEW, as `urn=24 MJ/h`")
-    entry = catalogue.appliance(new)
-    if entry is not None:
-        rate, dimension = entry.get("input")
-        return Swap(old, new, rate, dimension, entry.get("basis"), new)
+    listed = catalogue.appliance(new)
+    if listed is not None:
+        return Swap(old, new, listed.input.value, listed.input.dimension, listed.input.basis, new)
     try:
         value, unit, dimension = units.number_and_unit(new, *HEAT.dimensions)
     except units.UnitError as error:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from drawbar.catalogue.catalogue import Catalogue, gas_data
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.pure_gases import gas_data
 from drawbar.job import Pipe
 from drawbar.physics.component import Component
 
@@ -38,7 +37,7 @@ def component_source(component: Component, key: str) -> str:
     str
         The source.
     """
-    known: dict[str, Any] = gas_data()
+    known = gas_data()
     return " ".join(known["sources"][known["gases"][component.name]["source"][key]].split())
 
 
@@ -57,8 +56,7 @@ def roughness_source(pipe: Pipe, known: Catalogue) -> str:
     str
         The source.
     """
-    entry = known.entry("pipes", pipe.label.partition("/")[0])
-    if entry is None:
+    family = known.pipe_family(pipe.label.partition("/")[0])
+    if family is None:
         return "given in the job file, or that of drawn tubing, Moody 1944"
-    source: str = entry.get("roughness-source")
-    return source
+    return family.roughness_source

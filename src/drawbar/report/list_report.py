@@ -6,10 +6,11 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from drawbar.catalogue.catalogue import Catalogue, gas_data
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.pure_gases import gas_data
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.yamlfile.fields import Entry
+from drawbar.yamlfile.entry import Entry
 
 _DENSITY_SOURCE = (
     "worked out: real gas, second virial coefficient after Tsonopoulos, AIChE J. 20 (1974) 263; relative to dry air, "

@@ -1,6 +1,6 @@
 """Kinds of field: how a node of a YAML tree is read as a value, and what is said when it can't be.
 
-A model of a file is built from these: Table({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
+A model of a file is built from these: Record({"length": Field(Quantity(LENGTH, "1 mm", "1000 m")), ...}). Reading never
 stops at the first problem: each is noted on the Source, the value is then None, and whoever called goes on.
 """
 
@@ -9,29 +9,49 @@ from __future__ import annotations
 import functools
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any, NamedTuple, Protocol
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar import units
 from drawbar.problems import close_to, shown
-from drawbar.yamlfile.nodes import UNPRINTABLE, Source, described
+from drawbar.yamlfile.entry import Entry
+from drawbar.yamlfile.nodes import Source, described, unprintable
 
 Path = tuple[str, ...]
 MOST_NAME = 60
-_SPLIT_NUMBER = re.compile(r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}")  # what a comma inside brackets makes of `1,5 kPa`
+_SPLIT_NUMBER = r"[0-9]+(?:\.[0-9]+)?\s?\S{0,6}"  # what a comma inside brackets makes of `1,5 kPa`
 
 
-class Kind(Protocol):
-    """What a field may hold."""
+if TYPE_CHECKING:
+    from typing import Protocol
 
-    def read(self, node: Node, source: Source, path: Path) -> Any:
-        """Return the value of a node, or None with a problem noted on the source."""
+    class Kind(Protocol):
+        """What a field may hold; for the type checker alone, as a protocol takes long to make."""
+
+        def read(self, node: Node, source: Source, path: Path) -> Any:
+            """Return the value of a node, or None with a problem noted on the source."""
 
 
 def scalar(node: Node, source: Source, path: Path, fit: str = "write one value") -> str | None:
-    """Return the text of a scalar node, or None with a problem noted."""
+    """Return the text of a scalar node.
+
+    Parameters
+    ----------
+    node : Node
+        Any node.
+    source : Source
+        The file that it is of, on which a problem is noted.
+    path : tuple of str
+        The way to it through the keys of the file.
+    fit : str
+        What to write there, as a problem says it.
+
+    Returns
+    -------
+    str or None
+        None, with a problem noted, where the node is no scalar, is empty, or holds what can't be printed.
+    """
     if not isinstance(node, ScalarNode):
         source.add(node, path, f"is {described(node)}", fit)
         return None
@@ -39,7 +59,7 @@ def scalar(node: Node, source: Source, path: Path, fit: str = "write one value")
     if not text.strip():
         source.add(node, path, "is empty", fit)
         return None
-    odd = UNPRINTABLE.search(text)
+    odd = None if text.isprintable() else unprintable(text)
     if odd is not None:  # by an escape such as "\e", as the document has none that stand there themselves
         source.add(node, path, f"holds the character U+{ord(odd.group()):04X}, which can't be printed", "delete it")
         return None
@@ -91,7 +111,8 @@ class Quantity(NamedTuple):
 
     def holds(self, value: float) -> bool:
         """Tell whether a value of the first dimension, in SI units, is within the bounds."""
-        return _si(self.low, self.dimensions)[0] <= value <= _si(self.high, self.dimensions)[0]
+        low, high = _bounds(self)
+        return low <= value <= high
 
 
 @functools.lru_cache(maxsize=4096)
@@ -100,8 +121,25 @@ def _si(text: str, dimensions: tuple[units.Dimension, ...]) -> tuple[float, unit
     return units.to_si(value, unit, dimension), dimension
 
 
+@functools.lru_cache(maxsize=256)
+def _bounds(kind: Quantity) -> tuple[float, float]:
+    return _si(kind.low, kind.dimensions)[0], _si(kind.high, kind.dimensions)[0]
+
+
 def of(dimension: units.Dimension, low: str, high: str) -> Quantity:
-    """Return the kind of a quantity of one dimension."""
+    """Return the kind of a quantity of one dimension.
+
+    Parameters
+    ----------
+    dimension : Dimension
+        What is measured.
+    low, high : str
+        The bounds between which it can be right, as a person writes them.
+
+    Returns
+    -------
+    Quantity
+    """
     return Quantity((dimension,), low, high)
 
 
@@ -188,7 +226,7 @@ class ListOf(NamedTuple):
         if len(nodes) > self.most:
             source.add(node, path, f"is a list of {len(nodes):,}", f"write up to {self.most}")
             return None
-        read = [(self.kind.read(one, source, path), one) for one in nodes]
+        read = [(self.kind.read(item, source, path), item) for item in nodes]
         return [pair for pair in read if pair[0] is not None]
 
 
@@ -252,25 +290,6 @@ class Field(NamedTuple):
     required: bool = False
 
 
-@dataclass(slots=True)
-class Entry:
-    """A table as read: values by key, and the nodes they stood at. What is absent or could not be read has no value."""
-
-    node: Node
-    path: Path
-    values: dict[str, Any]
-    nodes: dict[str, Node]
-
-    def get(self, key: str, default: Any = None) -> Any:
-        """Return a value, or the default where it is absent or could not be read."""
-        value = self.values.get(key)
-        return default if value is None else value
-
-    def at(self, key: str) -> Node:
-        """Return the node of a key's value, or of the table where the key is absent."""
-        return self.nodes.get(key, self.node)
-
-
 class Record(NamedTuple):
     """A mapping with known keys."""
 
@@ -293,7 +312,7 @@ class Record(NamedTuple):
                 if _lacks_space(key_node, value_node, source, path):
                     continue
                 if isinstance(key_node, ScalarNode):
-                    is_split = not value_node.value and _SPLIT_NUMBER.fullmatch(key)
+                    is_split = not value_node.value and re.fullmatch(_SPLIT_NUMBER, key)
                     fit = "if it is the rest of a number, write decimals after a point" if is_split else ""
                     source.add(key_node, (*path, key[:MOST_NAME]), "is not a key here", fit or close_to(key, fields))
                 else:

@@ -9,9 +9,8 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
@@ -28,10 +27,8 @@ MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was me
 _PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
-UNPRINTABLE = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]")
-_GLUED = re.compile(r"\s*([\w-]+:[^\s#]\S*)")
-_CURLY = "\u201c\u201d\u2018\u2019"  # what a word processor makes of quotes
-_TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
+_UNPRINTABLE = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
+TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
 class _TooMuch(Exception):
@@ -50,14 +47,14 @@ class _Hooks:
     depth = 0
     nodes = 0
 
-    def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:
+    def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:  # noqa: ARG002 - PyYAML's call
         return _PLAIN
 
-    def descend_resolver(self, parent: Node | None, index: Any) -> None:
+    def descend_resolver(self, parent: Node | None, index: Any) -> None:  # noqa: ARG002 - PyYAML's call
         self.depth += 1
         self.nodes += 1
         if self.depth > MOST_DEPTH:
-            raise _TooMuch(*_TOO_DEEP, parent)
+            raise _TooMuch(*TOO_DEEP, parent)
         if self.nodes > MOST_NODES:
             raise _TooMuch(f"the file holds more than {MOST_NODES:,} values", "a job has a few hundred", parent)
 
@@ -85,17 +82,39 @@ else:  # pragma: no cover - a PyYAML that was built without libyaml
             Composer.__init__(self)
 
 
-@dataclass(slots=True)
-class Source:
-    """A file being read: its name, and the problems found in it so far."""
+class Position(NamedTuple):
+    """Where something stands in a file: line and column from 1."""
 
     file: str
-    problems: list[Problem] = field(default_factory=list)
+    line: int
+    column: int
+
+
+class Source:
+    """A file being read.
+
+    Attributes
+    ----------
+    file : str
+        Its name in messages.
+    problems : list of Problem
+        What is wrong with it, as far as it has been read.
+    """
+
+    __slots__ = ("file", "problems")
+
+    def __init__(self, file: str) -> None:
+        self.file = file
+        self.problems: list[Problem] = []
+
+    def position(self, node: Node) -> Position:
+        """Return where a node stands."""
+        return Position(self.file, node.start_mark.line + 1, node.start_mark.column + 1)
 
     def add(self, node: Node | None, path: tuple[str, ...], what: str, fit: str = "") -> None:
         """Note a problem at a node; path is the way to it through the keys of the file."""
-        line, column = (node.start_mark.line + 1, node.start_mark.column + 1) if node is not None else (0, 0)
-        where = ".".join(part if part.strip() else shown(part) for part in path)
+        _, line, column = self.position(node) if node is not None else (self.file, 0, 0)
+        where = ".".join(key if key.strip() else shown(key) for key in path)
         self.problems.append(Problem(self.file, line, column, where, what, fit))
         if len(self.problems) >= MOST_PROBLEMS:
             self.raise_if_any()
@@ -104,18 +123,31 @@ class Source:
         """Raise Problems with all that was noted, in the order of the file."""
         if not self.problems:
             return
-        found = sorted(self.problems, key=lambda problem: (problem.line, problem.column))
-        if len(found) >= MOST_PROBLEMS:
-            found.append(
-                Problem(self.file, 0, 0, "", f"{MOST_PROBLEMS} problems, and there may be more", "mend these first")
-            )
-        raise Problems(found)
+        problems = sorted(self.problems, key=lambda problem: (problem.line, problem.column))
+        if len(problems) >= MOST_PROBLEMS:
+            what = f"{MOST_PROBLEMS} problems, and there may be more"
+            problems.append(Problem(self.file, 0, 0, "", what, "mend these first"))
+        raise Problems(problems)
 
 
 def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
-    """Return the text of a file, or of standard input for `-`.
+    """Return the text of a file.
 
-    Raises Problems if it can't be opened, is no UTF-8 text, holds an unprintable character, or is over most_bytes long.
+    Parameters
+    ----------
+    file : str
+        Its path, or `-` for standard input.
+    most_bytes : int
+        How long it may be.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If it can't be opened, is no UTF-8 text, holds an unprintable character, or is too long.
     """
     try:
         if file == "-":
@@ -133,8 +165,45 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
     return decoded(data, file, most_bytes)
 
 
+def unprintable(text: str) -> re.Match[str] | None:
+    """Return the first character of a text that can't be printed, line breaks and tabs left out.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    re.Match or None
+        None where there is no such character.
+    """
+    if text.replace("\n", "").replace("\t", "").replace("\r", "").isprintable():
+        return None  # the quick look, which settles nearly all
+    return re.search(_UNPRINTABLE, text)
+
+
 def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
-    """Return the bytes of a file as text; Problems as in read_text."""
+    """Return the bytes of a file as text.
+
+    Parameters
+    ----------
+    data : bytes
+        What the file holds.
+    file : str
+        Its name in messages.
+    most_bytes : int
+        How long it may be.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If it is no UTF-8 text, holds an unprintable character, or is too long.
+    """
     if len(data) > most_bytes:
         fit = "a job file is a few thousand; is this the right file?"
         raise Problems([Problem(file, 0, 0, "", f"is over {most_bytes:,} bytes", fit)])
@@ -146,7 +215,7 @@ def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
         column = error.start - before.rfind(b"\n")
         what = f"byte 0x{data[error.start]:02x} is not UTF-8 text"
         raise Problems([Problem(file, line, column, "", what, "save the file as UTF-8")]) from None
-    odd = UNPRINTABLE.search(text)
+    odd = unprintable(text)
     if odd is not None:
         start = odd.start()
         line = text.count("\n", 0, start) + 1
@@ -157,12 +226,31 @@ def decoded(data: bytes, file: str, most_bytes: int = MOST_BYTES) -> str:
 
 
 def compose(text: str, source: Source) -> MappingNode:
-    """Return the tree of a YAML text whose top is a mapping; Problems if it is none, or not well formed."""
+    """Return the tree of a YAML text whose top is a mapping.
+
+    Parameters
+    ----------
+    text : str
+        The text of a file.
+    source : Source
+        The file that it is of.
+
+    Returns
+    -------
+    MappingNode
+
+    Raises
+    ------
+    Problems
+        If the text is not well formed, is no mapping, or has what such files have no use for.
+    """
     loader = _Loader(text)
     try:
         root = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
-        raise Problems([_syntax_problem(error, text, source.file)]) from None
+        from drawbar.yamlfile.syntax import syntax_problem
+
+        raise Problems([syntax_problem(error, text, source.file)]) from None
     except _TooMuch as error:
         mark = error.near.start_mark if error.near is not None else None
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
@@ -180,7 +268,20 @@ def compose(text: str, source: Source) -> MappingNode:
 
 
 def node_at(root: Node, path: Sequence[str]) -> Node | None:
-    """Return the node that a path of keys leads to, None if there is none."""
+    """Return the node that a path of keys leads to.
+
+    Parameters
+    ----------
+    root : Node
+        Where the path begins.
+    path : sequence of str
+        The keys, the outermost first.
+
+    Returns
+    -------
+    Node or None
+        None where there is no such key.
+    """
     node: Node | None = root
     for key in path:
         pairs = node.value if isinstance(node, MappingNode) else ()
@@ -189,7 +290,17 @@ def node_at(root: Node, path: Sequence[str]) -> Node | None:
 
 
 def described(node: Node) -> str:
-    """Return what a node is, as a message says it."""
+    """Return what a node is, as a message says it.
+
+    Parameters
+    ----------
+    node : Node
+        Any node.
+
+    Returns
+    -------
+    str
+    """
     if isinstance(node, MappingNode):
         return "a mapping (`key: value`)"
     return "a list" if isinstance(node, SequenceNode) else f"the text {shown(node.value)}" if node.value else "empty"
@@ -198,13 +309,13 @@ def described(node: Node) -> str:
 def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
     """Raise Problems if a node carries a tag, or stands in more than one place, as only an alias can make it."""
     seen: set[int] = set()
-    told: set[int] = set()
+    noted: set[int] = set()
     waiting: list[Node] = [root]
     while waiting:
         node = waiting.pop()
         if id(node) in seen:
-            if id(node) not in told:
-                told.add(id(node))
+            if id(node) not in noted:
+                noted.add(id(node))
                 source.add(node, (), "an alias (`*name`) points here", "write the values out in each place")
             continue
         seen.add(id(node))
@@ -212,57 +323,7 @@ def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
             tag = node.tag.replace("tag:yaml.org,2002:", "!!", 1)
             source.add(node, (), f"a tag stands here: {shown(tag)}", "delete it and write the plain value")
         if isinstance(node, MappingNode):
-            waiting.extend(part for pair in node.value for part in pair)
+            waiting.extend(key_or_value for pair in node.value for key_or_value in pair)
         elif isinstance(node, SequenceNode):
             waiting.extend(node.value)
     source.raise_if_any()
-
-
-def _syntax_problem(error: yaml.MarkedYAMLError, text: str, file: str) -> Problem:
-    """Return libyaml's complaint as a problem with a place and, for the usual slips, what to type instead."""
-    mark = error.problem_mark or error.context_mark
-    line, column = (mark.line, mark.column) if mark else (0, 0)
-    opened = error.context_mark
-    lines = text.splitlines()
-    here = lines[line] if line < len(lines) else ""
-    what = f"not well-formed YAML: {error.problem or error.context}"
-    fit = ""
-    said = f"{error.context} {error.problem}"
-    if "\t" in here[: len(here) - len(here.lstrip())] or ("cannot start any token" in said and "\t" in here):
-        what, fit = "a tab stands in the indentation", "use spaces"
-    elif "could not find expected ':'" in said and opened is not None and (glued := _GLUED.match(lines[opened.line])):
-        line, column = opened.line, opened.column
-        what, fit = f"{shown(glued.group(1))} has no space after its colon", "write `NAME: VALUE`"
-    elif "mapping values are not allowed" in said and any(quote in here for quote in _CURLY):
-        what, fit = "a second `: ` on the line, and curly quotes, which are no quotes here", 'type straight ones: `"`'
-    elif "mapping values are not allowed" in said and ": " in here[:column]:
-        what, fit = (
-            "a second `: ` on the line",
-            'put a text that holds a colon in quotes, as in `job: "Trailer: rear line"`',
-        )
-    elif "mapping values are not allowed" in said:
-        what = "a `: ` where none can stand"
-        fit = "is the line indented like its neighbours, and has the line before it a space after its colon?"
-    elif "quoted scalar" in said and "end of stream" in said and opened is not None:
-        line, column = opened.line, opened.column
-        what, fit = "a quote opens here and is never closed", "close it, or leave it out"
-    elif "did not find expected" in said and "while parsing a flow" in said and opened and opened.line < line:
-        line, column = opened.line, opened.column
-        bracket = "]" if "sequence" in said else "}"
-        what = f"a bracket opens here, and its `{bracket}` or a comma is missing"
-        fit = f"close it with `{bracket}`, and put a comma between its parts"
-    elif "cannot start any token" in said:
-        what, fit = f"a value can't start with {shown(here[column : column + 1])}", "put it in quotes"
-    elif "nesting depth" in said:
-        what, fit = _TOO_DEEP
-    elif "expected a single document" in said:
-        what, fit = "a second document starts here", "one file holds one job"
-    elif "incompatible YAML document" in said:
-        what, fit = "a `%YAML` line of a version that is not known", "delete the line"
-    elif "undefined alias" in said:
-        what, fit = "an alias (`*name`) that points nowhere", "write the value out"
-    elif "did not find expected ',' or" in said or "did not find expected node content" in said:
-        fit = "is a comma, a closing bracket or a closing quote missing?"
-    elif ("block" in said and "did not find expected" in said) or "could not find expected ':'" in said:
-        fit = "is a colon or a space after it missing, or a line indented differently from its neighbours?"
-    return Problem(file, line + 1, column + 1, "", what, fit)

@@ -39,16 +39,16 @@ def sources_of(
     found = [(given, "given in the job file"), *_limit(job), *_formula(result), *_gas(job), *_pipes(job, known)]
     found += [(f"equivalent length of {fitting.name}", fitting.source) for fitting in _fittings(job)]
     for like in {appliance.like: None for appliance in job.appliances if appliance.like is not None}:
-        entry = known.entry("appliances", like)
-        if entry is not None:
-            found.append((f"input of {like}", entry.get("source")))
+        listed = known.appliance(like)
+        if listed is not None:
+            found.append((f"input of {like}", listed.source))
     if result.space is not None:
         found.append(("vents of the living space", SPACE_SOURCE))
     if supplied is not None:
         bottles = supplied.cylinders
         found.append(("size of the bottles", bottles.source))
         found.append(("least pressure in a bottle", bottles.least_source))
-        found.append(("heat into a bottle", known.vaporisation["source"]["coefficient_w_m2_k"]))
+        found.append(("heat into a bottle", known.vaporisation.source["coefficient_w_m2_k"]))
     found.append(("tightness test", tight.test.source if tight.test else NO_FALL_SOURCE))
     found.append(("purge", PURGE_SOURCE))
     together: dict[str, list[str]] = {}

@@ -1,0 +1,136 @@
+"""Families of pipe, tube and hose, as in data/pipes.yaml, and the materials they are of, as in data/materials.yaml."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import NamedTuple
+
+from drawbar import units
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
+from drawbar.job import Pipe
+from drawbar.yamlfile.entry import Entry, required
+from drawbar.yamlfile.fields import Field, Name, Named, Record, TextLine, of
+from drawbar.yamlfile.nodes import Position, Source
+
+_LEAST_BORE_M = 0.0005  # what two walls leave open, at the least
+
+_SIZE = Record(
+    {
+        "od": Field(of(units.LENGTH, "2 mm", "400 mm"), "outside diameter"),
+        "wall": Field(of(units.LENGTH, "0.1 mm", "50 mm"), "wall thickness"),
+        "bore": Field(of(units.LENGTH, "1 mm", "300 mm"), "inside diameter"),
+        "mass": Field(of(units.MASS_PER_LENGTH, "0.001 kg/m", "200 kg/m"), "mass per metre"),
+        "also": Field(TextLine(), "what else the size is called"),
+        "source": Field(TextLine(400), "where this size stands, if not where the family does"),
+    }
+)
+PIPE_FAMILY = Record(
+    {
+        "title": TITLE_FIELD,
+        "source": SOURCE_FIELD,
+        "material": Field(Name(), "a material of the project's list", required=True),
+        "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "absolute roughness", required=True),
+        "roughness-source": Field(TextLine(400), "where the roughness stands", required=True),
+        "note": Field(TextLine(400), "what to mind with this pipe"),
+        "sizes": Field(Named(_SIZE), "the sizes", required=True),
+    }
+)
+MATERIAL = Record(
+    {
+        "density": Field(of(units.DENSITY, "100 kg/m3", "20000 kg/m3"), "density"),
+        "source": SOURCE_FIELD,
+    }
+)
+
+
+class PipeSize(NamedTuple):
+    """A size of a family: lengths [m], mass per metre [kg/m]; None for what the row does not give.
+
+    `source` is that of the family where the row names none of its own.
+    """
+
+    size: str
+    bore_m: float
+    od_m: float | None
+    wall_m: float | None
+    mass_kg_m: float | None
+    also: str | None
+    source: str
+    place: Position
+
+
+class PipeFamily(NamedTuple):
+    """A family: its roughness [m], and its sizes by name in the order of the file."""
+
+    name: str
+    title: str
+    source: str
+    material: str
+    roughness_m: float
+    roughness_source: str
+    note: str | None
+    sizes: Mapping[str, PipeSize]
+    place: Position
+
+    def pipes(self, density_kg_m3: float | None) -> dict[str, Pipe]:
+        """Return the pipes by size, smallest bore first; the density [kg/m3] gives the masses that no row has."""
+        sizes = sorted(self.sizes.values(), key=lambda row: row.bore_m)
+        return {row.size: self._pipe(row, density_kg_m3) for row in sizes}
+
+    def _pipe(self, row: PipeSize, density_kg_m3: float | None) -> Pipe:
+        mass_kg_m = row.mass_kg_m
+        if mass_kg_m is None and row.od_m is not None and density_kg_m3 is not None:
+            mass_kg_m = math.pi / 4.0 * (row.od_m**2 - row.bore_m**2) * density_kg_m3
+        return Pipe(f"{self.name}/{row.size}", row.bore_m, self.roughness_m, mass_kg_m, row.source)
+
+
+def pipe_family(name: str, entry: Entry, place: Position) -> PipeFamily:
+    """Return a family from its entry."""
+    source = required(entry.text("source"))
+    sizes = {
+        size: PipeSize(
+            size=size,
+            bore_m=required(_bore_m(required(row))),
+            od_m=required(row).quantity("od"),
+            wall_m=required(row).quantity("wall"),
+            mass_kg_m=required(row).quantity("mass"),
+            also=required(row).text("also"),
+            source=required(row).text("source", source),
+            place=Position(place.file, node.start_mark.line + 1, node.start_mark.column + 1),
+        )
+        for size, (row, node) in entry.named_tables("sizes").items()
+    }
+    return PipeFamily(
+        name=name,
+        title=required(entry.text("title")),
+        source=source,
+        material=required(entry.text("material")),
+        roughness_m=required(entry.quantity("roughness")),
+        roughness_source=required(entry.text("roughness-source")),
+        note=entry.text("note"),
+        sizes=sizes,
+        place=place,
+    )
+
+
+def _bore_m(row: Entry) -> float | None:
+    """Return the bore that a row gives, or od less two walls [m]; None if it gives neither."""
+    od_m, wall_m = row.quantity("od"), row.quantity("wall")
+    bore_m = row.quantity("bore")
+    if bore_m is not None or od_m is None or wall_m is None:
+        return bore_m
+    return od_m - 2.0 * wall_m
+
+
+def check_pipe_family(entry: Entry, source: Source) -> None:
+    """Note every size without a bore, or with one that does not fit its diameter."""
+    for size, (row, node) in entry.named_tables("sizes").items():
+        if row is None or any(key in row.nodes and row.quantity(key) is None for key in ("bore", "od", "wall")):
+            continue  # noted already
+        path = (*entry.path, "sizes", size)
+        bore_m, od_m = _bore_m(row), row.quantity("od")
+        if bore_m is None:
+            source.add(node, path, "has no bore", "write `bore:`, or `od:` and `wall:`")
+        elif bore_m < _LEAST_BORE_M or (od_m is not None and bore_m >= od_m):
+            source.add(node, path, f"has a bore of {bore_m * 1000:g} mm", "od is bore and two walls")

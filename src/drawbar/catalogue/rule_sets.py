@@ -1,0 +1,101 @@
+"""Rule sets and tightness tests, as in data/rules.yaml and data/tightness.yaml."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from drawbar import units
+from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
+from drawbar.job import Rule, TightnessTest
+from drawbar.yamlfile.bounds import DROP, GAUGE
+from drawbar.yamlfile.entry import Entry, required
+from drawbar.yamlfile.fields import Either, Field, Named, Record, TextLine, of
+from drawbar.yamlfile.nodes import Position
+
+_TEST_OF_A_RULE = Record(
+    {
+        "medium": Field(TextLine(), "what the line is filled with", required=True),
+        "pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the test pressure", required=True),
+        "settle": Field(of(units.TIME, "0 s", "2 h"), "the time to settle"),
+        "hold": Field(of(units.TIME, "1 s", "72 h"), "the time of the test"),
+        "allowed-fall": Field(of(units.PRESSURE, "0 Pa", "100 kPa"), "the fall that is allowed", required=True),
+        "note": Field(TextLine(400), "what to mind with it"),
+        "source": SOURCE_FIELD,
+    }
+)
+RULE_SET = Record(
+    {
+        "title": TITLE_FIELD,
+        "source": SOURCE_FIELD,
+        "applies-to": Field(TextLine(), "where the rule set applies"),
+        "drop": Field(DROP, "the allowed drop", required=True),
+        "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
+        "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
+        "caution": Field(TextLine(600), "what to mind", required=True),
+        "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
+    }
+)
+TIGHTNESS_TEST = Record(
+    {
+        "title": TITLE_FIELD,
+        "applies-to": Field(TextLine(), "where the test applies"),
+        **_TEST_OF_A_RULE.fields,
+        "volume-min": Field(of(units.VOLUME, "0.01 L", "1000 L"), "the least volume under test"),
+        "caution": Field(TextLine(600), "what to mind"),
+    }
+)
+
+
+class RuleRow(NamedTuple):
+    """A rule set as its row has it, where it applies, and the tightness test that stands with it."""
+
+    rule: Rule
+    applies_to: str | None
+    test: TightnessTest | None
+    place: Position
+
+
+class TightnessRow(NamedTuple):
+    """A tightness test that stands by itself, and where it applies."""
+
+    test: TightnessTest
+    applies_to: str | None
+    place: Position
+
+
+def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
+    """Return a rule set from its entry."""
+    by_gas = [(gas, required(gauge_pa)) for gas, (gauge_pa, _) in entry.named_quantities("nominal").items()]
+    rule = Rule(
+        name=name,
+        title=required(entry.text("title")),
+        source=required(entry.text("source")),
+        drop_pa=required(entry.quantity("drop")),
+        nominal_gauge_pa=tuple(by_gas) or (("", required(entry.quantity("nominal"))),),
+        caution=required(entry.text("caution")),
+    )
+    figures = entry.table("tightness")
+    test = _test(name, rule.title, figures, rule.caution) if figures is not None else None
+    return RuleRow(rule, entry.text("applies-to"), test, place)
+
+
+def tightness_row(name: str, entry: Entry, place: Position) -> TightnessRow:
+    """Return a tightness test from its entry."""
+    test = _test(name, required(entry.text("title")), entry, entry.text("caution"))
+    return TightnessRow(test, entry.text("applies-to"), place)
+
+
+def _test(name: str, title: str, figures: Entry, caution: str | None) -> TightnessTest:
+    return TightnessTest(
+        name=name,
+        title=title,
+        source=required(figures.text("source")),
+        medium=required(figures.text("medium")),
+        pressure_gauge_pa=required(figures.quantity("pressure")),
+        allowed_fall_pa=required(figures.quantity("allowed-fall")),
+        settle_s=figures.quantity("settle"),
+        hold_s=figures.quantity("hold"),
+        volume_min_m3=figures.quantity("volume-min"),
+        note=figures.text("note"),
+        caution=caution,
+    )

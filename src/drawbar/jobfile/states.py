@@ -1,0 +1,90 @@
+"""The states of a job file: what is on together, and at which share of its input."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from drawbar.job import ALL_ON, State
+from drawbar.problems import close_to, shown
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Mapping
+
+    from yaml.nodes import Node
+
+    from drawbar.jobfile.pipework import PipeworkReader, Sections
+    from drawbar.yamlfile.entry import Entry
+
+    # A state as read: a list of appliances, or shares by appliance; None if it could not be read.
+    OnTogether = list[tuple[str, Node]] | dict[str, tuple[float | None, Node]] | None
+
+_LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
+_MOST_KNOWN = 12  # appliances that a message lists
+
+
+def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tuple[State, ...]:
+    """Return the states of a job, or all on where it has none; what is wrong with them is noted.
+
+    Parameters
+    ----------
+    pipework : PipeworkReader
+        The reading that notes problems.
+    job : Entry
+        The whole job file.
+    sections : Sections
+        The tables of the file that carry names.
+
+    Returns
+    -------
+    tuple of State
+    """
+    named: Mapping[str, tuple[OnTogether, Node]] | None = job.get("states")
+    if named is None:
+        return (State(ALL_ON, tuple((name, 1.0) for name in sections.appliances)),)
+    states = []
+    for name, (on_together, node) in named.items():
+        shares = _shares(pipework, sections, name, on_together)
+        if shares and not any(shares.values()):
+            pipework.problem(node, ("states", name), "has nothing on", "write at least one appliance that burns")
+        states.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0)))
+    return tuple(states)
+
+
+def _shares(pipework: PipeworkReader, sections: Sections, state: str, on_together: OnTogether) -> dict[str, float]:
+    """Return the share of its input at which each appliance of a state burns [-]."""
+    shares: dict[str, float] = {}
+    path = ("states", state)
+    for appliance, share, node in _listed(on_together):
+        if appliance not in sections.appliances:
+            if sections.appliances:  # else what is wrong with them is noted already
+                what = f"there is no appliance {shown(appliance)}"
+                pipework.problem(node, path, what, _in_place_of(appliance, sections))
+        elif appliance in shares:
+            pipework.problem(node, path, f"{shown(appliance)} stands here a second time", "name it once")
+        elif share is not None:
+            shares[appliance] = share
+            if 0.0 < share < _LEAST_SHARE:
+                fit = "write 0 % for off, or from 1 % to 100 %"
+                pipework.problem(node, (*path, appliance), f"burns at {share * 100:.2g} %", fit)
+    return shares
+
+
+def _listed(on_together: OnTogether) -> Iterator[tuple[str, float | None, Node]]:
+    """Yield each appliance of a state with its share [-] and its node; in a list the share is 1."""
+    if on_together is None:
+        return
+    if isinstance(on_together, dict):
+        for name, (share, node) in on_together.items():
+            yield name, share, node
+    else:
+        for name, node in on_together:
+            yield name, 1.0, node
+
+
+def _in_place_of(name: str, sections: Sections) -> str:
+    """Return what would fit in place of a name that no appliance has."""
+    known = sections.appliances
+    for tables, kind in ((sections.hoses, "a hose"), (sections.runs, "a run"), (sections.outlets, "an outlet")):
+        if name in tables:
+            return f"that is {kind}: write appliances, known here: {', '.join(list(known)[:_MOST_KNOWN])}"
+    return close_to(name, known)

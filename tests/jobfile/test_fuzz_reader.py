@@ -12,7 +12,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
-from drawbar.report import check_report as report
+from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
 from drawbar.yamlfile.nodes import decoded
 from paths import EXAMPLE
@@ -208,9 +208,10 @@ def told(text: str) -> str:
         assert time.process_time() - start < 1.0
         return ""
     result = check(job, with_headroom=True)
+    report = CheckReport()
     json.loads(as_json("check", [report.data(result)]))  # as_json refuses what is not finite
     page = report.page(result)
-    as_csv(report.CSV_COLUMNS, report.rows(result))
+    as_csv(report.columns, report.rows(result))
     assert "\x1b" not in as_text(page)
     each = [one.passes for state in result.states for one in (*state.appliances, *state.regulators)]
     assert all(each) or not result.passes

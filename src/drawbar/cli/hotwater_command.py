@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 
 @click.command(name="hotwater", short_help="Say how hot the water comes, and how soon.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @format_option()
 @click.option(
     "--outlet",

@@ -10,9 +10,9 @@ import sys
 import click
 
 from drawbar import __version__
-from drawbar.cli.common import CLOSED_OUTPUT, OutputClosed
+from drawbar.cli.output import CLOSED_OUTPUT, OutputClosed, use_utf_8
 
-# In the order of the work. Each is the name of a module beside this one, which holds a command of the same name.
+# In the order of the work. `size` stands in size_command.py as `size_command`, and the others likewise.
 COMMANDS = (
     "new",
     "check",
@@ -33,16 +33,16 @@ COMMANDS = (
 class Commands(click.Group):
     """A group that imports the module of a command when the command is asked for."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, _ctx: click.Context) -> list[str]:
         """Return the names of the commands."""
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, _ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command, None if there is none of that name."""
         if cmd_name not in COMMANDS:
             return None
         module = importlib.import_module(f"drawbar.cli.{cmd_name}_command")
-        command: click.Command = module.command
+        command: click.Command = getattr(module, f"{cmd_name}_command", None) or module.command
         return command
 
     def resolve_command(
@@ -82,9 +82,7 @@ def cli() -> None:
 def main() -> None:
     """Run the program and end with its exit code: 0 all passes, 1 a limit is failed, 2 the input or call is wrong."""
     gc.disable()  # most calls end before there is anything to collect; `recheck`, which may run for long, turns it on
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
+    use_utf_8()
     try:
         code = cli.main(prog_name="drawbar", standalone_mode=False)
         sys.stdout.flush()

@@ -9,12 +9,12 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.explain import ApplianceDraw, Explained, last_stage
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report import steps
-from drawbar.report.check_report import cautions, word
 from drawbar.report.display import Shown
 from drawbar.report.explain_gas import gas, site
 from drawbar.report.explain_pipe import part
 from drawbar.report.layout import Block, Heading, Points
 from drawbar.report.steps import Step, WorkingPart, num, total
+from drawbar.report.words import cautions, word
 
 
 def sections(found: Explained, known: Catalogue) -> list[WorkingPart]:

@@ -11,6 +11,7 @@ from drawbar.job import Job, Pipe
 from drawbar.report import check_report
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.words import word
 from drawbar.sizing.longest_run import longest_run_sizes
 from drawbar.sizing.size import Cost, Short, SizeResult, next_smaller, with_pipes
 
@@ -70,7 +71,7 @@ def page(shown_size: Sized) -> list[Block]:
         _runs(shown_size, shown),
         _longest_words(shown_size),
     ]
-    whole = check_report.page(result.check)
+    whole = check_report.CheckReport().page(result.check)
     return [*blocks, *whole[1:]]
 
 
@@ -150,7 +151,7 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
     if result.check.pressures_pass:
         yield "The largest choice everywhere passes, but no choice was found that keeps to what was asked of sizes."
         yield Points("What would help:", ["Allow more sizes, or larger ones in the runs that have few to choose from."])
-        yield from check_report.page(result.check)[1:]
+        yield from check_report.CheckReport().page(result.check)[1:]
         return
     if worst.passes:
         starved = min(
@@ -172,7 +173,7 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
             "Say in `states:` what is never on together, if that is so.",
         ],
     )
-    yield from check_report.page(result.check)[1:]
+    yield from check_report.CheckReport().page(result.check)[1:]
 
 
 def rows(shown_size: Sized) -> Iterator[list[Any]]:
@@ -213,7 +214,7 @@ def data(shown_size: Sized) -> dict[str, Any]:
                 "longest_run_pipe": longest.label if longest else None,
                 "next_smaller": {
                     "pipe": smaller[0].label,
-                    "verdict": check_report.word(smaller[1].passes).lower(),
+                    "verdict": word(smaller[1].passes).lower(),
                     "state": smaller[1].state,
                     "name": smaller[1].name,
                     "margin_Pa": smaller[1].margin_pa,
@@ -223,8 +224,8 @@ def data(shown_size: Sized) -> dict[str, Any]:
             }
         )
     return {
-        **check_report.data(result.check),
-        "verdict": check_report.word(result.passes).lower(),
+        **check_report.CheckReport().data(result.check),
+        "verdict": word(result.passes).lower(),
         "cost": result.cost,
         "least_cost": result.least_cost,
         "cost_unit": shown_size.unit,
@@ -233,7 +234,5 @@ def data(shown_size: Sized) -> dict[str, Any]:
         "most_sizes": result.wishes.most_sizes,
         "sizes": runs,
         "longest_run_cost": shown_size.longest_cost,
-        "longest_run_verdict": None
-        if shown_size.longest_passes is None
-        else check_report.word(shown_size.longest_passes).lower(),
+        "longest_run_verdict": None if shown_size.longest_passes is None else word(shown_size.longest_passes).lower(),
     }

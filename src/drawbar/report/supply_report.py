@@ -17,9 +17,9 @@ from drawbar.gas_supply import (
 )
 from drawbar.job import ROOT, Cylinders
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.words import word
 
 CSV_COLUMNS = (
     *("file", "job", "ref", "state", "load_MJ_h", "flow_kg_h", "steady_offtake_MJ_h", "bottles_needed"),

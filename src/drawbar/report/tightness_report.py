@@ -17,9 +17,9 @@ from drawbar.onsite.tightness import (
     gas_for_air,
     mixed_volumes,
 )
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.words import word
 
 CSV_COLUMNS = (
     *("file", "job", "ref", "test", "section", "volume_L", "test_pressure_kPa", "settle_s", "hold_s"),

@@ -58,7 +58,8 @@ class Commands(click.Group):
 
 @click.group(
     cls=Commands,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    # --help first: click 8.1 names the first of them where a call is wrong.
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
     epilog='Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"',
 )
 @click.version_option(__version__, message="%(prog)s %(version)s")

@@ -12,6 +12,8 @@ from drawbar import __version__
 WIDTH = 80
 _NARROWEST = 8  # a column of words is not wrapped to less
 _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
+_JSON_DIGITS = 10  # significant ones of a float
+_CSV_DIGITS = 6
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 
@@ -115,7 +117,20 @@ def as_markdown(page: Page) -> str:
 
 
 def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula."""
+    """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula.
+
+    Parameters
+    ----------
+    columns : sequence of str
+        The headings.
+    rows : iterable of sequence
+        A cell for each heading; floats are written to six significant digits.
+
+    Returns
+    -------
+    str
+        The text, with a line break at its end.
+    """
     import csv  # as the other forms, only where it is asked for
     import io
 
@@ -128,16 +143,61 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
 
 
 def as_json(kind: str, results: Sequence[Any]) -> str:
-    """Return the results of a kind of command as the JSON document that scripts read."""
-    document = {"drawbar": __version__, "kind": kind, "results": results}
+    """Return the results of a kind of command as the JSON document that scripts read.
+
+    Parameters
+    ----------
+    kind : str
+        What the results are of.
+    results : sequence
+        An entry a result; floats are written to ten significant digits.
+
+    Returns
+    -------
+    str
+        The text, with a line break at its end.
+
+    Raises
+    ------
+    ValueError
+        If a float is not finite.
+    """
     import json
 
+    document = {"drawbar": __version__, "kind": kind, "results": rounded(results)}
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def rounded(value: Any) -> Any:
+    """Return a value for JSON, every float in it to ten significant digits: more than any figure here is good for.
+
+    Parameters
+    ----------
+    value : dict, list, tuple, str, float, int, bool or None
+        What JSON can hold.
+
+    Returns
+    -------
+    object
+        The same, all but floats as they are.
+
+    Examples
+    --------
+    >>> rounded({"bore_mm": 13.840000000000002, "sizes": [3, None, "as1432-b"]})
+    {'bore_mm': 13.84, 'sizes': [3, None, 'as1432-b']}
+    """
+    if isinstance(value, float):
+        return float(f"{value:.{_JSON_DIGITS}g}")
+    if isinstance(value, dict):
+        return {key: rounded(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [rounded(item) for item in value]
+    return value
 
 
 def _csv_cell(value: Any) -> Any:
     if isinstance(value, float):
-        return f"{value:.6g}"
+        return f"{value:.{_CSV_DIGITS}g}"
     if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t"):
         return "'" + value
     return value

@@ -68,11 +68,11 @@ ALLOWED = {
 @cache
 def trees() -> dict[str, ast.Module]:
     """Return the syntax tree of every module, by its name within the package."""
-    found = {}
+    by_name = {}
     for path in PACKAGE.rglob("*.py"):
         name = ".".join(path.relative_to(PACKAGE).with_suffix("").parts).removesuffix(".__init__")
-        found[name] = ast.parse(path.read_text(encoding="utf-8"))
-    return found
+        by_name[name] = ast.parse(path.read_text(encoding="utf-8"))
+    return by_name
 
 
 def imports(node: ast.AST) -> Iterator[str]:
@@ -95,12 +95,12 @@ def modules_used(name: str) -> set[str]:
         parts = full.split(".")
         if parts[0] == "drawbar":
             inside = [".".join(parts[1:end]) for end in range(len(parts), 1, -1)]
-            used.add(next((one for one in inside if one in trees()), "__init__"))
+            used.add(next((module for module in inside if module in trees()), "__init__"))
     return used
 
 
 def package(name: str) -> str:
-    return name.split(".")[0]
+    return name.split(".", maxsplit=1)[0]
 
 
 def test_every_package_has_its_place() -> None:
@@ -138,11 +138,11 @@ def test_the_physics_knows_nothing_of_units_files_or_screens() -> None:
     for name in plain:
         reached, waiting = set(), [name]
         while waiting:
-            one = waiting.pop()
-            if one not in reached and one != "__init__":
-                reached.add(one)
-                waiting.extend(modules_used(one))
-        outside = {full.split(".")[0] for one in reached for full in imports(trees()[one])} & set(OUTSIDE)
+            module = waiting.pop()
+            if module not in reached and module != "__init__":
+                reached.add(module)
+                waiting.extend(modules_used(module))
+        outside = {full.split(".")[0] for module in reached for full in imports(trees()[module])} & set(OUTSIDE)
         assert outside == set(), f"{name} reaches {sorted(outside)}"
 
 

@@ -87,7 +87,7 @@ PINT = {
     "L/min": "liter / minute",
     "percent": "percent",
 }
-OWN = pint.UnitRegistry(cache_folder=None)
+PINTS_OWN = pint.UnitRegistry(cache_folder=None)
 
 
 @pytest.mark.parametrize(("dimension", "unit"), PAIRS, ids=IDS)
@@ -95,7 +95,7 @@ def test_against_pints_own_registry(dimension, unit):
     """Every unit of every dimension is as large as pint's own list has it, at 1 and at 37.5."""
     si = dimension.si.replace("ratio", "dimensionless")
     for value in (1.0, 37.5):
-        theirs = OWN.Quantity(value, PINT.get(unit, unit)).to(si).magnitude
+        theirs = PINTS_OWN.Quantity(value, PINT.get(unit, unit)).to(si).magnitude
         assert to_si(value, unit, dimension) == pytest.approx(theirs, rel=1e-12)
 
 
@@ -144,7 +144,7 @@ def test_good_texts(text, value, unit):
 
 
 @pytest.mark.parametrize(
-    ("text", "said"),
+    ("text", "message"),
     [
         ("", "`` is not a number and a unit; write a number and one of mm, cm, m, in, ft"),
         ("m", "`m` is not a number and a unit"),
@@ -180,14 +180,14 @@ def test_good_texts(text, value, unit):
         ("1" * 61 + " m", "is not a number and a unit"),
     ],
 )
-def test_strictness(text, said):
+def test_strictness(text, message):
     """What pint would read as something else, or run, is refused with what to write; a no-break space is a blank."""
-    if said is None:
+    if message is None:
         assert number_and_unit(text, units.LENGTH) == (3.0, "m", units.LENGTH)
         return
     with pytest.raises(UnitError) as caught:
         number_and_unit(text, units.LENGTH)
-    assert said in str(caught.value)
+    assert message in str(caught.value)
     assert str(caught.value) == f"{caught.value.what}; {caught.value.fit}"
 
 
@@ -213,9 +213,9 @@ def test_the_dimension_that_has_the_unit_is_told():
 
 def test_quantity_is_of_the_one_registry():
     """A text becomes a quantity of the project's registry, built once."""
-    made = quantity("11 inH2O", units.PRESSURE)
-    assert made.to("Pa").magnitude == pytest.approx(11 * 249.0889, rel=1e-6)
-    assert made._REGISTRY is registry()
+    pressure = quantity("11 inH2O", units.PRESSURE)
+    assert pressure.to("Pa").magnitude == pytest.approx(11 * 249.0889, rel=1e-6)
+    assert pressure._REGISTRY is registry()
     assert registry() is registry()
 
 
@@ -238,14 +238,14 @@ def test_any_text(text, dimension):
     start = time.process_time()
     refused = None
     try:
-        value, unit, found = number_and_unit(text, dimension)
+        value, unit, dimension_read = number_and_unit(text, dimension)
     except UnitError as error:
         refused = error
     if refused is not None:
         assert refused.what.isprintable()
         assert len(refused.what) < 120
     else:
-        assert found is dimension
+        assert dimension_read is dimension
         assert unit in dimension.units
         assert math.isfinite(value)
     assert time.process_time() - start < 0.25

@@ -5,15 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+_MOST_NAMES = 12  # that a message lists
+
 
 class Problem(NamedTuple):
-    """One thing that is wrong with a file, with the place of it.
+    """What is wrong at a place of a file.
 
-    file : the file's name as the caller gave it
-    line, column : counted from 1; 0 where the problem is the file as a whole
-    where : the place in the file's own terms, such as `runs.main.length`
-    what : what is wrong
-    fit : what would fit
+    Attributes
+    ----------
+    file : str
+        The file's name as the caller gave it.
+    line, column : int
+        Counted from 1; 0 where the problem is the file as a whole.
+    where : str
+        The place in the file's own terms, such as `runs.main.length`; empty for the whole file.
+    what : str
+        What is wrong.
+    fit : str
+        What would fit; empty where nothing is to be said of it.
     """
 
     file: str
@@ -25,12 +34,18 @@ class Problem(NamedTuple):
 
     def __str__(self) -> str:
         place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
-        said = f"{self.what}; {self.fit}" if self.fit else self.what
-        return printable(f"{place}: {self.where}: {said}" if self.where else f"{place}: {said}")
+        sentence = f"{self.what}; {self.fit}" if self.fit else self.what
+        return printable(f"{place}: {self.where}: {sentence}" if self.where else f"{place}: {sentence}")
 
 
 class Problems(Exception):
-    """An input that can't be used, with all that is wrong with it. The program ends with exit code 2."""
+    """An input that can't be used, with all that is wrong with it. The program ends with exit code 2.
+
+    Attributes
+    ----------
+    problems : tuple of Problem
+        What is wrong, in the order in which it is printed.
+    """
 
     exit_code = 2
 
@@ -43,13 +58,47 @@ class Problems(Exception):
 
 
 def shown(text: str, most: int = 40) -> str:
-    """Return the text as a message may quote it: on one line, printable, and not longer than `most` characters."""
-    one_line = printable(" ".join(text[: 8 * most].split()) or text[:most])
-    return f"`{one_line}`" if len(one_line) <= most else f"`{one_line[: most - 3]}...`"
+    r"""Return a text as a message may quote it: on a line of its own, printable, and not long.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    most : int
+        The most characters that are quoted.
+
+    Returns
+    -------
+    str
+        The text between backquotes.
+
+    Examples
+    --------
+    >>> shown("two\nlines")
+    '`two lines`'
+    """
+    line = printable(" ".join(text[: 8 * most].split()) or text[:most])
+    return f"`{line}`" if len(line) <= most else f"`{line[: most - 3]}...`"
 
 
 def printable(text: str) -> str:
-    """Return the text with what a terminal would act on, such as escape codes and line breaks, written out as codes."""
+    r"""Return a text with what a terminal would act on, such as escape codes and line breaks, written out as codes.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        The text, every character of it printable.
+
+    Examples
+    --------
+    >>> print(printable("a\x1b[31mb"))
+    a\x1b[31mb
+    """
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
@@ -62,12 +111,30 @@ def _near(name: str, names: list[str]) -> list[str]:
 
 
 def close_to(name: str, known: Iterable[str]) -> str:
-    """Return the known names that fit in place of an unknown one: the nearest if one is near, else all of a few."""
+    """Return the known names that fit in place of an unknown one: the nearest if any is near, else a few of them.
+
+    Parameters
+    ----------
+    name : str
+        The unknown name.
+    known : iterable of str
+        The names that would do.
+
+    Returns
+    -------
+    str
+        What to suggest; empty where nothing is known.
+
+    Examples
+    --------
+    >>> close_to("propan", ["propane", "n-butane"])
+    'did you mean `propane`?'
+    """
     names = list(known)
     near = [*_near(name[:60], names), *_near(name[:60].lower(), names)]
     if near:
         return f"did you mean `{near[0]}`?"
     if not names:
         return ""
-    few = ", ".join(names[:12])
-    return f"known here: {few}" + (f" and {len(names) - 12} more" if len(names) > 12 else "")
+    more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""
+    return f"known here: {', '.join(names[:_MOST_NAMES])}{more}"

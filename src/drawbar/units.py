@@ -21,7 +21,17 @@ if TYPE_CHECKING:
 
 
 class Dimension(NamedTuple):
-    """A kind of quantity: its name, its unit inside the program, and the units that a file may use for it."""
+    """A kind of quantity.
+
+    Attributes
+    ----------
+    name : str
+        What it is called in messages.
+    si : str
+        Its unit inside the program, as pint writes it.
+    units : tuple of str
+        The units that a file may use for it.
+    """
 
     name: str
     si: str
@@ -86,7 +96,15 @@ _MEANT = {
 
 
 class UnitError(ValueError):
-    """A text that is not a number and a unit of the dimension asked for."""
+    """A text that is not a number and a unit of the dimension asked for.
+
+    Attributes
+    ----------
+    what : str
+        What is wrong.
+    fit : str
+        What would fit.
+    """
 
     def __init__(self, what: str, fit: str) -> None:
         super().__init__(f"{what}; {fit}")
@@ -109,21 +127,42 @@ def registry() -> pint.UnitRegistry[Any]:
 @functools.cache
 def _scale(unit: str, si: str) -> tuple[float, float]:
     """Return (factor, offset) so that a value in `unit` is factor x value + offset in the SI unit."""
-    made = registry()
+    ureg = registry()
     if unit not in _WITH_OFFSET:  # the registry's root units are the SI units: a factor will do, and is had quicker
-        factor: Any = made.get_root_units(unit)[0]
+        factor: Any = ureg.get_root_units(unit)[0]
         return float(factor), 0.0
-    offset = float(made.Quantity(0.0, unit).to(si).magnitude)
-    return float(made.Quantity(1.0, unit).to(si).magnitude) - offset, offset
+    offset = float(ureg.Quantity(0.0, unit).to(si).magnitude)
+    return float(ureg.Quantity(1.0, unit).to(si).magnitude) - offset, offset
 
 
 def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dimension]:
     """Take a text such as `3.6 m` apart.
 
-    Returns the number, the unit as the registry spells it and the dimension, one of those given, that has this unit.
-    Raises UnitError, with what would fit, if the text is anything but a finite number and one unit of these dimensions.
+    Parameters
+    ----------
+    text : str
+        What stands in a file or a call.
+    *dimensions : Dimension
+        What it may be.
+
+    Returns
+    -------
+    tuple of float, str and Dimension
+        The number, the unit as the registry spells it, and the dimension that has this unit.
+
+    Raises
+    ------
+    UnitError
+        If the text is anything but a finite number and a unit of these dimensions; it says what would fit.
+
+    Examples
+    --------
+    >>> number_and_unit("3.6 m", LENGTH)[:2]
+    (3.6, 'm')
+    >>> number_and_unit("20 °C", TEMPERATURE)[:2]
+    (20.0, 'degC')
     """
-    found = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
+    matched = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
     units = [unit for dimension in dimensions for unit in dimension.units]
     fit = f"write a number and {listed(units)}"
     fraction = _FRACTION.fullmatch(text)
@@ -131,12 +170,12 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
         whole, above, below, unit = fraction.groups()
         decimal = f"{float(whole or 0) + int(above) / int(below):.6g} {unit}".strip()
         raise UnitError(f"{shown(text)} is a fraction", f"write it as a decimal: `{decimal}`")
-    if found is None or found.group(2).startswith(","):
+    if matched is None or matched.group(2).startswith(","):
         what = f"{shown(text)} is not a number and a unit"
         if _DECIMAL_COMMA.match(text):
             raise UnitError(what, "write the decimals after a point, and no comma between thousands")
         raise UnitError(what, fit)
-    number, unit = found.groups()
+    number, unit = matched.groups()
     value = float(number)
     if not math.isfinite(value):
         raise UnitError(f"{shown(text)} is not a finite number", fit)
@@ -153,36 +192,142 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
 
 
 def spellings(*dimensions: Dimension) -> list[str]:
-    """Return every way to write a unit of these dimensions that number_and_unit takes."""
+    """Return every way to write a unit that number_and_unit takes.
+
+    Parameters
+    ----------
+    *dimensions : Dimension
+        The dimensions that have the units.
+
+    Returns
+    -------
+    list of str
+        The units as the registry spells them, then their other spellings.
+    """
     names = [unit for dimension in dimensions for unit in dimension.units]
     return names + [written for written, unit in _SPELLINGS.items() if unit in names]
 
 
 def listed(units: Sequence[str]) -> str:
-    """Return the units as a message lists them."""
+    """Return the units as a message lists them.
+
+    Parameters
+    ----------
+    units : sequence of str
+        Units as the registry spells them.
+
+    Returns
+    -------
+    str
+        A few words.
+
+    Examples
+    --------
+    >>> listed(["kPa", "mbar"])
+    'one of kPa, mbar'
+    """
     names = [unit.replace("percent", "%") for unit in units]
     return f"one of {', '.join(names)}" if len(names) > 1 else names[0]
 
 
 def unit_of(text: str) -> str:
-    """Return the unit of a text that number_and_unit takes, as the registry spells it; empty if it is no such text."""
-    found = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
-    return _SPELLINGS.get(found.group(2), found.group(2)) if found else ""
+    """Return the unit of a text that number_and_unit takes.
+
+    Parameters
+    ----------
+    text : str
+        What stands in a file or a call.
+
+    Returns
+    -------
+    str
+        The unit as the registry spells it; empty if the text is not a number and a unit.
+
+    Examples
+    --------
+    >>> unit_of("15 °C")
+    'degC'
+    """
+    matched = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
+    return _SPELLINGS.get(matched.group(2), matched.group(2)) if matched else ""
 
 
 def to_si(value: float, unit: str, dimension: Dimension) -> float:
-    """Return a value in one of the dimension's units as a float in the dimension's SI unit."""
+    """Return a value in its SI unit.
+
+    Parameters
+    ----------
+    value : float
+        A value in `unit`.
+    unit : str
+        A unit of the dimension, as the registry spells it.
+    dimension : Dimension
+        What the value is.
+
+    Returns
+    -------
+    float
+        The value in the dimension's SI unit.
+
+    Examples
+    --------
+    >>> to_si(11.0, "kPa", PRESSURE)
+    11000.0
+    """
     factor, offset = _scale(unit, dimension.si)
     return value * factor + offset
 
 
 def from_si(value: float, unit: str, dimension: Dimension) -> float:
-    """Return a float in the dimension's SI unit as a value in one of its units."""
+    """Return a value in a unit of a file, the inverse of to_si.
+
+    Parameters
+    ----------
+    value : float
+        A value in the dimension's SI unit.
+    unit : str
+        A unit of the dimension, as the registry spells it.
+    dimension : Dimension
+        What the value is.
+
+    Returns
+    -------
+    float
+        The value in `unit`.
+
+    Examples
+    --------
+    >>> from_si(2750.0, "kPa", PRESSURE)
+    2.75
+    """
     factor, offset = _scale(unit, dimension.si)
     return (value - offset) / factor
 
 
 def quantity(text: str, *dimensions: Dimension) -> pint.Quantity[float]:
-    """Return a text such as `3.6 m` as a pint quantity of the project's registry; UnitError as in number_and_unit."""
+    """Return a text such as `3.6 m` as a pint quantity of the project's registry.
+
+    Parameters
+    ----------
+    text : str
+        What stands in a file or a call.
+    *dimensions : Dimension
+        What it may be.
+
+    Returns
+    -------
+    pint.Quantity
+        The quantity, in the unit that the text has.
+
+    Raises
+    ------
+    UnitError
+        As number_and_unit does.
+
+    Examples
+    --------
+    >>> quantity("3.6 m", LENGTH).to("mm").magnitude
+    3600.0
+    """
     value, unit, _ = number_and_unit(text, *dimensions)
     return registry().Quantity(value, unit)

@@ -4,16 +4,14 @@ import csv
 import io
 import json
 import os
-import pty
-import subprocess
-import sys
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
+from calls import Call, call_process
 from drawbar.checking.check import check
 from drawbar.jobfile.reader import read_job_file
 from drawbar.physics.formulas import FORMULAS
+from jobs import CATALOGUE
 from paths import EXAMPLES
 
 TRAILER, FAILING, STAGES = "harvest-fair-trailer.yaml", "ice-cream-van-fail.yaml", "riverboat-two-stage.yaml"
@@ -46,19 +44,12 @@ APPLIANCE = {
 }
 
 
-def run(*words, **more):
-    return subprocess.run(
-        [sys.executable, "-m", "drawbar", "check", *words],
-        capture_output=True,
-        text=True,
-        timeout=60,
-        cwd=EXAMPLES,
-        **more,
-    )
+def call(*words: str, stdin: str | None = None) -> Call:
+    return call_process("check", *words, cwd=EXAMPLES, stdin=stdin)
 
 
-def results(*words):
-    return json.loads(run(*words, "--format", "json").stdout)
+def results(*words: str) -> dict:
+    return json.loads(call(*words, "--format", "json").out)
 
 
 @pytest.mark.parametrize("file", [TRAILER, FAILING, STAGES])
@@ -70,27 +61,27 @@ def test_the_json_has_the_keys_of_the_contract(file):
     (result,) = document["results"]
     assert set(result) >= RESULT
     assert set(result["gas"]) == GAS
-    job = read_job_file(str(EXAMPLES / file), Catalogue(), sized=True)
+    job = read_job_file(str(EXAMPLES / file), CATALOGUE, sized=True)
     assert {state["name"] for state in result["states"]} == {state.name for state in job.states}
     for state in result["states"]:
         assert set(state) >= STATE
-        assert [one["name"] for one in state["runs"]] == [one.name for one in job.runs]
-        assert all(set(one) >= RUN for one in state["runs"])
-        assert all(set(one) >= APPLIANCE for one in state["appliances"])
+        assert [run["name"] for run in state["runs"]] == [run.name for run in job.runs]
+        assert all(set(run) >= RUN for run in state["runs"])
+        assert all(set(appliance) >= APPLIANCE for appliance in state["appliances"])
 
 
 def test_the_figures_of_the_json_belong_together():
     """Drops add up along a run and along the way to an appliance, and the margin is what is left."""
     (result,) = results(TRAILER)["results"]
     for state in result["states"]:
-        for one in state["runs"]:
-            parts = one["friction_Pa"] + one["devices_Pa"] + one["height_Pa"]
-            assert one["drop_Pa"] == pytest.approx(parts, abs=1e-6)
-            assert 1000 * (one["inlet_kPa"] - one["outlet_kPa"]) == pytest.approx(one["drop_Pa"], abs=1e-6)
-        for one in state["appliances"]:
-            assert 1000 * (2.75 - one["pressure_kPa"]) == pytest.approx(one["drop_Pa"], abs=1e-6)
-            assert one["verdict"] == ("pass" if one["margin_Pa"] >= 0 else "fail")
-        fryer = next(one for one in state["appliances"] if one["name"] == "fryer")
+        for run in state["runs"]:
+            parts_pa = run["friction_Pa"] + run["devices_Pa"] + run["height_Pa"]
+            assert run["drop_Pa"] == pytest.approx(parts_pa, abs=1e-6)
+            assert 1000 * (run["inlet_kPa"] - run["outlet_kPa"]) == pytest.approx(run["drop_Pa"], abs=1e-6)
+        for appliance in state["appliances"]:
+            assert 1000 * (2.75 - appliance["pressure_kPa"]) == pytest.approx(appliance["drop_Pa"], abs=1e-6)
+            assert appliance["verdict"] == ("pass" if appliance["margin_Pa"] >= 0 else "fail")
+        fryer = next(appliance for appliance in state["appliances"] if appliance["name"] == "fryer")
         assert fryer["margin_Pa"] == pytest.approx(250.0 - fryer["drop_Pa"], abs=1e-6)
     margins = [state["margin_Pa"] for state in result["states"]]
     assert margins == sorted(margins)
@@ -98,87 +89,63 @@ def test_the_figures_of_the_json_belong_together():
 
 def test_exit_codes_and_many_files():
     """0 where all pass, 1 where one fails, 2 where one can't be read, and the others are checked all the same."""
-    assert run(TRAILER, STAGES).returncode == 0
-    failing = run(TRAILER, FAILING)
-    assert failing.returncode == 1
-    mixed = run("missing.yaml", TRAILER, FAILING, "--format", "json")
-    assert mixed.returncode == 2
-    assert mixed.stderr == "missing.yaml: there is no such file\n"
-    assert [one["verdict"] for one in json.loads(mixed.stdout)["results"]] == ["pass", "fail"]
+    assert call(TRAILER, STAGES).code == 0
+    failing = call(TRAILER, FAILING)
+    assert failing.code == 1
+    mixed = call("missing.yaml", TRAILER, FAILING, "--format", "json")
+    assert mixed.code == 2
+    assert mixed.err == "missing.yaml: there is no such file\n"
+    assert [result["verdict"] for result in json.loads(mixed.out)["results"]] == ["pass", "fail"]
 
 
 def test_standard_input_and_out(tmp_path):
     """`-` reads a job from standard input; `--out` writes the same text to a file, and nothing to standard output."""
     text = (EXAMPLES / TRAILER).read_text(encoding="utf-8")
-    plain = run("-", "--format", "csv", input=text)
-    written = run("-", "--format", "csv", "--out", str(tmp_path / "out.csv"), input=text)
-    assert (plain.returncode, written.returncode, written.stdout) == (0, 0, "")
-    assert (tmp_path / "out.csv").read_text(encoding="utf-8") == plain.stdout
+    plain = call("-", "--format", "csv", stdin=text)
+    written = call("-", "--format", "csv", "--out", str(tmp_path / "out.csv"), stdin=text)
+    assert (plain.code, written.code, written.out) == (0, 0, "")
+    assert (tmp_path / "out.csv").read_text(encoding="utf-8") == plain.out
     assert os.listdir(tmp_path) == ["out.csv"]
 
 
 def test_csv_has_the_figures_of_the_json():
     """A row an appliance and state, with the same figures to six digits."""
-    rows = list(csv.DictReader(io.StringIO(run(TRAILER, "--format", "csv").stdout)))
+    rows = list(csv.DictReader(io.StringIO(call(TRAILER, "--format", "csv").out)))
     (result,) = results(TRAILER)["results"]
-    figures = [(state["name"], one) for state in result["states"] for one in state["appliances"]]
-    assert [(row["state"], row["appliance"]) for row in rows] == [(state, one["name"]) for state, one in figures]
-    for row, (_, one) in zip(rows, figures, strict=True):
-        assert float(row["drop_Pa"]) == pytest.approx(one["drop_Pa"], rel=1e-5)
-        assert float(row["headroom_MJ_h"]) == pytest.approx(one["headroom_MJ_h"], rel=1e-5)
-        assert row["verdict"] == one["verdict"]
+    figures = [(state["name"], appliance) for state in result["states"] for appliance in state["appliances"]]
+    names = [(state, appliance["name"]) for state, appliance in figures]
+    assert [(row["state"], row["appliance"]) for row in rows] == names
+    for row, (_, appliance) in zip(rows, figures, strict=True):
+        assert float(row["drop_Pa"]) == pytest.approx(appliance["drop_Pa"], rel=1e-5)
+        assert float(row["headroom_MJ_h"]) == pytest.approx(appliance["headroom_MJ_h"], rel=1e-5)
+        assert row["verdict"] == appliance["verdict"]
 
 
 def test_another_formula_and_all_side_by_side():
     """`--formula` gives that formula's figures; `--compare` gives each one's, in JSON, CSV and table."""
-    job = read_job_file(str(EXAMPLES / TRAILER), Catalogue(), sized=True)
+    job = read_job_file(str(EXAMPLES / TRAILER), CATALOGUE, sized=True)
     drops = {
-        name: {(state.name, one.name): one.drop_pa for state in check(job, name).states for one in state.appliances}
+        name: {
+            (state.name, appliance.name): appliance.drop_pa
+            for state in check(job, name).states
+            for appliance in state.appliances
+        }
         for name in FORMULAS
     }
     (result,) = results(TRAILER, "--formula", "pole")["results"]
     assert result["formula"] == "pole"
     for state in result["states"]:
-        for one in state["appliances"]:
-            assert one["drop_Pa"] == pytest.approx(drops["pole"][state["name"], one["name"]])
+        for appliance in state["appliances"]:
+            assert appliance["drop_Pa"] == pytest.approx(drops["pole"][state["name"], appliance["name"]])
     (compared,) = results(TRAILER, "--compare")["results"]
     assert len(compared["compare"]) == 8
     for row in compared["compare"]:
         for name in FORMULAS:
             assert row["drop_Pa"][name] == pytest.approx(drops[name][row["state"], row["appliance"]])
-    rows = list(csv.DictReader(io.StringIO(run(TRAILER, "--compare", "--format", "csv").stdout)))
+    rows = list(csv.DictReader(io.StringIO(call(TRAILER, "--compare", "--format", "csv").out)))
     for row in rows:
         for name in FORMULAS:
             expected = drops[name][row["state"], row["appliance"]]
             assert float(row[f"{name}_drop_Pa"]) == pytest.approx(expected, rel=1e-5)
-    table = run(TRAILER, "--compare").stdout
+    table = call(TRAILER, "--compare").out
     assert all(f"- {name}: " in table for name in FORMULAS)
-
-
-def on_a_terminal(**environment) -> str:
-    """Return what a check prints on a terminal."""
-    ours, theirs = pty.openpty()
-    plain = {name: value for name, value in os.environ.items() if name != "NO_COLOR"}
-    with subprocess.Popen(
-        [sys.executable, "-m", "drawbar", "check", FAILING], stdout=theirs, cwd=EXAMPLES, env=plain | environment
-    ):
-        os.close(theirs)
-        printed = b""
-        while True:
-            try:
-                piece = os.read(ours, 65536)
-            except OSError:  # the other end is closed
-                break
-            if not piece:
-                break
-            printed += piece
-    os.close(ours)
-    return printed.decode()
-
-
-def test_colour_only_on_a_terminal_that_wants_it():
-    """The verdict is in words everywhere, and in colour as well on a terminal, unless NO_COLOR is set."""
-    assert "\x1b[31m\x1b[1mFAIL" in on_a_terminal()
-    assert "\x1b[" not in on_a_terminal(NO_COLOR="1")
-    assert "FAIL" in on_a_terminal(NO_COLOR="1")
-    assert "\x1b[" not in run(FAILING).stdout

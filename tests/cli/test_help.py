@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from calls import call_process
 from drawbar.cli.main import COMMANDS
 from paths import ROOT
 
@@ -17,32 +18,16 @@ PAGES = ("", *COMMANDS)
 _EXAMPLES = re.compile(r"^  Examples?:\n((?:    .*\n)+)", re.MULTILINE)
 
 
-def drawbar(*call: str, cwd: Path = ROOT, **env: str) -> tuple[int, str, str]:
-    """Return a call's exit code and outputs."""
-    done = subprocess.run(
-        [sys.executable, "-m", "drawbar", *call],
-        cwd=cwd,
-        env=dict(os.environ, PYTHONPATH=str(ROOT / "src"), PYTHONIOENCODING="utf-8", **env),
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-        timeout=60,
-    )
-    return done.returncode, done.stdout, done.stderr
-
-
 def examples(page: str) -> list[str]:
     """Return the examples of a help page, those that go on over a line's end put together."""
-    found = _EXAMPLES.findall(page)
-    assert len(found) == 1
-    return re.sub(r" \\\n +", " ", found[0]).strip().split("\n")
+    (lines,) = _EXAMPLES.findall(page)
+    return re.sub(r" \\\n +", " ", lines).strip().split("\n")
 
 
 @pytest.mark.parametrize("command", PAGES)
 def test_help_stands_alone(command: str) -> None:
     """A help page says what the command does and what it is given, and fits a terminal of 80 columns."""
-    code, page, problems = drawbar(*command.split(), "--help")
+    code, page, problems = call_process(*command.split(), "--help")
     assert (code, problems) == (0, "")
     usage, about = page.split("\n\n")[:2]
     assert re.fullmatch(r"  [A-Z][^\n]*\.", about), about
@@ -62,19 +47,19 @@ def test_the_examples_work_as_printed(command: str, tmp_path: Path) -> None:
         pytest.importorskip("jinja2")
         pytest.importorskip("svg")
     shutil.copytree(ROOT / "examples", tmp_path / "examples")
-    for example in examples(drawbar(*command.split(), "--help")[1]):
+    for example in examples(call_process(*command.split(), "--help")[1]):
         program, *call = shlex.split(example)
         assert program == "drawbar"
         if command:
             assert call[0] == command
-        code, _, problems = drawbar(*call, cwd=tmp_path)
+        code, _, problems = call_process(*call, cwd=tmp_path)
         assert code in (0, 1), f"{example}: {problems}"
         assert "Traceback" not in problems
 
 
 def test_the_main_page_cuts_no_line_short() -> None:
     """Every command has its line whole."""
-    assert "..." not in drawbar("--help")[1].replace("[ARGS]...", "")
+    assert "..." not in call_process("--help")[1].replace("[ARGS]...", "")
 
 
 # completion
@@ -85,7 +70,7 @@ needs_bash = pytest.mark.skipif(BASH is None, reason="no bash here")
 
 def test_the_help_says_how_to_turn_completion_on() -> None:
     """One line of the main page does it."""
-    assert 'Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"\n' in drawbar("--help")[1]
+    assert 'Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"\n' in call_process("--help")[1]
 
 
 @needs_bash
@@ -130,4 +115,4 @@ def test_files_are_left_to_the_shell(typed: str) -> None:
     """Where a file belongs, the program tells the shell so, which then completes its files."""
     words = ["drawbar", *typed.split()]
     env = {"_DRAWBAR_COMPLETE": "bash_complete", "COMP_WORDS": " ".join(words), "COMP_CWORD": str(len(words) - 1)}
-    assert drawbar(**env) == (0, "file,exam\n", "")
+    assert call_process(**env) == (0, "file,exam\n", "")

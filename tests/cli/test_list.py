@@ -4,17 +4,15 @@ import csv
 import io
 import json
 import math
-from contextlib import redirect_stderr, redirect_stdout
-from unittest import mock
+from collections.abc import Callable
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.cli.main import main
+from calls import Call
 from drawbar.physics.formulas import FORMULAS
+from jobs import CATALOGUE
 
 KINDS = ("pipes", "fittings", "gases", "formulas", "rules", "appliances", "tightness")
-CATALOGUE = Catalogue()
 LIBRARY = """\
 pipes:
   our-tube: {title: Tube of our own, source: common practice, material: copper, roughness: 0.002 mm,
@@ -24,21 +22,18 @@ fittings:
 """
 
 
-def drawbar(*arguments: str) -> tuple[int, str, str]:
-    """Run the program in this process: exit code, standard output, standard error."""
-    out, err = io.StringIO(), io.StringIO()
-    argv = mock.patch("sys.argv", ["drawbar", "list", *arguments])
-    with argv, redirect_stdout(out), redirect_stderr(err), pytest.raises(SystemExit) as ended:
-        main()
-    return ended.value.code, out.getvalue(), err.getvalue()
+@pytest.fixture
+def rows_of(drawbar: Callable[..., Call]) -> Callable[..., list[dict]]:
+    """Return a call for the rows of a listing, as JSON has them."""
 
+    def rows(*words: str) -> list[dict]:
+        code, out, err = drawbar("list", *words, "--format", "json")
+        assert (code, err) == (0, "")
+        document = json.loads(out)
+        assert document["kind"] == "list"
+        return document["results"]
 
-def results(*arguments: str) -> list[dict]:
-    code, out, err = drawbar(*arguments, "--format", "json")
-    assert (code, err) == (0, "")
-    document = json.loads(out)
-    assert document["kind"] == "list"
-    return document["results"]
+    return rows
 
 
 WHOLE = {
@@ -150,36 +145,36 @@ Notes:
 
 
 @pytest.mark.parametrize("call", WHOLE)
-def test_a_listing_reads_whole(call):
-    assert drawbar(*call.split()) == (0, WHOLE[call], "")
+def test_a_listing_reads_whole(call, drawbar):
+    assert drawbar("list", *call.split()) == (0, WHOLE[call], "")
 
 
-def test_without_a_kind_what_there_is_is_counted():
+def test_without_a_kind_what_there_is_is_counted(rows_of):
     """The counts are those of what each kind then lists."""
-    rows = results()
+    rows = rows_of()
     assert [row["list"] for row in rows] == list(KINDS)
-    assert [row["count"] for row in rows] == [len(results(kind)) for kind in KINDS]
+    assert [row["count"] for row in rows] == [len(rows_of(kind)) for kind in KINDS]
 
 
-def test_every_row_of_every_kind_has_a_source():
+def test_every_row_of_every_kind_has_a_source(rows_of, catalogue):
     for kind in KINDS:
-        for row in results(kind):
+        for row in rows_of(kind):
             assert row["source"], (kind, row)
-    for family in CATALOGUE.names("pipes"):
-        assert all(row["source"] for row in results("pipes", family))
+    for family in catalogue.names("pipes"):
+        assert all(row["source"] for row in rows_of("pipes", family))
 
 
-def test_sizes_come_with_bore_and_mass():
+def test_sizes_come_with_bore_and_mass(rows_of):
     """The mass is that of a copper ring of 8940 kg/m3 (within 0.5 %: handbooks give 8900 to 8960)."""
-    row = next(row for row in results("pipes", "as1432-b") if row["size"] == "12.70")
+    row = next(row for row in rows_of("pipes", "as1432-b") if row["size"] == "12.70")
     assert (row["od_mm"], row["wall_mm"], row["roughness_mm"]) == pytest.approx((12.70, 0.91, 0.0015))
     assert row["bore_mm"] == pytest.approx(12.70 - 2 * 0.91)
     assert row["mass_kg_m"] == pytest.approx(math.pi / 4 * (12.70**2 - 10.88**2) * 8.94e-3, rel=5e-3)
 
 
-def test_gases_agree_with_the_standards_figures():
+def test_gases_agree_with_the_standards_figures(rows_of):
     """Propane by ISO 6976:2016 at 25 degC (net from memory), its density by CoolProp, its boiling point from memory."""
-    row = next(row for row in results("gases") if row["gas"] == "propane")
+    row = next(row for row in rows_of("gases") if row["gas"] == "propane")
     assert row["gross_MJ_kg"] == pytest.approx(50.33, abs=0.01)
     assert row["net_MJ_kg"] == pytest.approx(46.33, abs=0.01)
     assert row["density_kg_m3"] == pytest.approx(coolprop_density("Propane"), rel=2e-3)
@@ -193,43 +188,43 @@ def coolprop_density(name: str) -> float:
     return PropsSI("D", "T", 288.15, "P", 101325.0, name)
 
 
-def test_formulas_have_the_range_that_check_warns_by():
-    assert {row["formula"]: row["range"] for row in results("formulas")} == {f.name: f.valid for f in FORMULAS.values()}
+def test_formulas_have_the_range_that_check_warns_by(rows_of):
+    assert {row["formula"]: row["range"] for row in rows_of("formulas")} == {f.name: f.valid for f in FORMULAS.values()}
 
 
 @pytest.mark.parametrize("kind", KINDS)
-def test_a_name_picks_one_row(kind):
+def test_a_name_picks_one_row(kind, rows_of):
     if kind != "pipes":
-        rows = results(kind)
+        rows = rows_of(kind)
         name = next(iter(rows[-1].values()))
-        assert results(kind, name) == [rows[-1]]
+        assert rows_of(kind, name) == [rows[-1]]
 
 
 @pytest.mark.parametrize("call", [*KINDS, *(f"pipes {family}" for family in CATALOGUE.names("pipes")), ""])
-def test_csv_has_the_rows_of_json_and_no_table_is_too_wide(call):
-    code, out, err = drawbar(*call.split(), "--format", "csv")
+def test_csv_has_the_rows_of_json_and_no_table_is_too_wide(call, rows_of, drawbar):
+    code, out, err = drawbar("list", *call.split(), "--format", "csv")
     assert (code, err) == (0, "")
     read = list(csv.DictReader(io.StringIO(out)))
-    rows = results(*call.split())
+    rows = rows_of(*call.split())
     assert [list(row) for row in read] == [list(row) for row in rows]
     first = next(iter(rows[0]))
     assert [row[first] for row in read] == [str(row[first]) for row in rows]
-    assert [line for line in drawbar(*call.split())[1].splitlines() if len(line) > 80] == []
+    assert [line for line in drawbar("list", *call.split())[1].splitlines() if len(line) > 80] == []
 
 
-def test_a_library_of_the_workshop_is_listed_too(tmp_path):
+def test_a_library_of_the_workshop_is_listed_too(tmp_path, rows_of):
     library = tmp_path / "ours.yaml"
     library.write_text(LIBRARY)
-    assert results("fittings", "our-elbow", "--library", str(library)) == [
+    assert rows_of("fittings", "our-elbow", "--library", str(library)) == [
         {"fitting": "our-elbow", "title": "Elbow of our own", "ratio": 33.0, "source": "common practice"}
     ]
-    (row,) = results("pipes", "our-tube", "--library", str(library))
+    (row,) = rows_of("pipes", "our-tube", "--library", str(library))
     assert (row["bore_mm"], row["mass_kg_m"], row["od_mm"]) == (10.0, None, None)
 
 
-def test_out_writes_the_listing_to_a_file(tmp_path):
+def test_out_writes_the_listing_to_a_file(tmp_path, drawbar):
     file = tmp_path / "rules.md"
-    assert drawbar("rules", "--format", "markdown", "--out", str(file)) == (0, "", "")
+    assert drawbar("list", "rules", "--format", "markdown", "--out", str(file)) == (0, "", "")
     assert file.read_text().startswith("## Rule sets\n\n| rule ")
 
 
@@ -246,6 +241,6 @@ def test_out_writes_the_listing_to_a_file(tmp_path):
         ),
     ],
 )
-def test_an_unknown_name_ends_with_code_2_and_what_would_fit(arguments, hint, text):
+def test_an_unknown_name_ends_with_code_2_and_what_would_fit(arguments, hint, text, drawbar):
     usage = "Usage: drawbar list [OPTIONS] [KIND] [NAME]\nTry 'drawbar list --help' for help.\n\n"
-    assert drawbar(*arguments) == (2, "", f"{usage}Error: Invalid value for {hint}: {text}\n")
+    assert drawbar("list", *arguments) == (2, "", f"{usage}Error: Invalid value for {hint}: {text}\n")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from drawbar.checking.check import check
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
-from drawbar.report import check_report as report
+from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
 from drawbar.yamlfile.nodes import decoded
 from jobs import CATALOGUE
@@ -228,9 +228,10 @@ def checked(text: str) -> str:
         sound(error)
         return ""
     result = check(job, with_headroom=True)
+    report = CheckReport()
     json.loads(as_json("check", [report.data(result)]))  # as_json refuses what is not finite
     page = report.page(result)
-    as_csv(report.CSV_COLUMNS, report.rows(result))
+    as_csv(report.columns, report.rows(result))
     assert "\x1b" not in as_text(page)
     each = [end.passes for state in result.states for end in (*state.appliances, *state.regulators)]
     assert all(each) or not result.passes

@@ -1,26 +1,18 @@
 """The line as `check` draws it: what hangs on what, in any terminal, within 80 columns."""
 
-import os
 import re
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check, in_worst_way
-from drawbar.jobfile.reader import job_of
-from drawbar.report.check_report import page
+from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import TreeTable, as_markdown, as_text
-from paths import EXAMPLES, ROOT
-
-CATALOGUE = Catalogue()
-BOX = "─│├└"
+from jobs import job_from
+from paths import EXAMPLES
 
 
 def checked(text: str):
-    return check(job_of(text, "job.yaml", CATALOGUE, sized=True))
+    return check(job_from(text))
 
 
 def example(name: str):
@@ -28,8 +20,8 @@ def example(name: str):
 
 
 def tree_of(result) -> TreeTable:
-    (found,) = [block for block in page(result) if isinstance(block, TreeTable)]
-    return found
+    (tree,) = [block for block in CheckReport().page(result) if isinstance(block, TreeTable)]
+    return tree
 
 
 def drawn(result, *, plain: bool = False) -> str:
@@ -85,13 +77,14 @@ def test_the_loads_add_up(name: str) -> None:
     result = example(name)
     state = result.states[0]
     on = in_worst_way(state)
-    assert sorted(one.name for one in on) == sorted(one.name for one in state.appliances)
-    assert sum(one.load_w for one in on) == pytest.approx(state.total_w)
-    assert min(one.margin_pa for one in on) == pytest.approx(min(one.margin_pa for one in state.appliances))
+    assert sorted(appliance.name for appliance in on) == sorted(appliance.name for appliance in state.appliances)
+    assert sum(appliance.load_w for appliance in on) == pytest.approx(state.total_w)
+    least_pa = min(appliance.margin_pa for appliance in state.appliances)
+    assert min(appliance.margin_pa for appliance in on) == pytest.approx(least_pa)
     ends = {flow.section.name: flow.outlet_abs_pa - result.job.atmospheric_pa for flow in state.runs}
-    for one in on:
-        lost_pa = sum(flow.drop_pa for flow in one.tail)
-        assert one.gauge_pa == pytest.approx(ends[one.at] - lost_pa, abs=1e-6)
+    for appliance in on:
+        lost_pa = sum(flow.drop_pa for flow in appliance.tail)
+        assert appliance.gauge_pa == pytest.approx(ends[appliance.at] - lost_pa, abs=1e-6)
 
 
 def test_an_empty_outlet_is_drawn_as_free() -> None:
@@ -145,7 +138,7 @@ def test_a_bound_says_what_it_draws() -> None:
     lines.extend(f"  thing-{number}: {{plugs-into: any, input: {number + 1} MJ/h}}" for number in range(9))
     result = checked("\n".join(lines) + "\n")
     assert result.states[0].is_bound
-    blocks = page(result)
+    blocks = CheckReport().page(result)
     at = next(number for number, block in enumerate(blocks) if isinstance(block, TreeTable))
     assert blocks[at - 1] == (
         "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
@@ -154,35 +147,6 @@ def test_a_bound_says_what_it_draws() -> None:
     assert len(re.findall("thing-", text)) == 1
     assert len(re.findall("oven", text)) == 1
     assert "free" not in text
-
-
-def printed(encoding: str, *options: str, cwd: Path = ROOT) -> tuple[int, str, str]:
-    call = [sys.executable, "-m", "drawbar", "check", str(EXAMPLES / "harvest-fair-trailer.yaml"), *options]
-    env = dict(os.environ, PYTHONPATH=str(ROOT / "src"), PYTHONIOENCODING=encoding)
-    done = subprocess.run(call, cwd=cwd, env=env, capture_output=True, check=False)
-    return done.returncode, done.stdout.decode(encoding), done.stderr.decode(encoding)
-
-
-@pytest.mark.parametrize("encoding", ["ascii", "latin-1", "cp437"])
-def test_an_output_without_unicode_gets_plain_characters(encoding: str) -> None:
-    """The encoding of the output decides, and no escape takes a stroke's place."""
-    code, text, problems = printed(encoding)
-    assert (code, problems) == (0, "")
-    assert "\n`- main " in text
-    assert "\\u" not in text
-
-
-def test_utf_8_gets_lines() -> None:
-    """A pipe that takes UTF-8 gets the lines."""
-    code, text, problems = printed("utf-8")
-    assert (code, problems) == (0, "")
-    assert "\n└─ main " in text
-
-
-def test_a_file_is_utf_8_whatever_the_terminal(tmp_path: Path) -> None:
-    """What --out writes is UTF-8, so its tree is drawn with lines."""
-    assert printed("ascii", "--out", "page.txt", cwd=tmp_path) == (0, "", "")
-    assert "\n└─ main " in (tmp_path / "page.txt").read_text(encoding="utf-8")
 
 
 def test_markdown_keeps_the_drawing() -> None:

@@ -32,3 +32,25 @@ def call_process(*words: str, cwd: Path = ROOT, stdin: str | None = None, **env:
         timeout=60,
     )
     return Call(ended.returncode, ended.stdout, ended.stderr)
+
+
+def call_terminal(*words: str, cwd: Path = ROOT, **env: str) -> bytes:
+    """Return what the program prints on a terminal; `env` is laid over the environment, without NO_COLOR."""
+    import pty  # there is none on Windows
+
+    environment = {name: value for name, value in os.environ.items() if name != "NO_COLOR"}
+    environment |= {"PYTHONPATH": str(ROOT / "src"), **env}
+    ours, theirs = pty.openpty()
+    with subprocess.Popen([sys.executable, "-m", "drawbar", *words], stdout=theirs, cwd=cwd, env=environment):
+        os.close(theirs)
+        printed = b""
+        while True:
+            try:
+                piece = os.read(ours, 65536)
+            except OSError:  # the other end is closed
+                break
+            if not piece:
+                break
+            printed += piece
+    os.close(ours)
+    return printed

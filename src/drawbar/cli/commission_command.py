@@ -9,8 +9,8 @@ from drawbar.cli.common import catalogue, emit, format_option, library_option, o
 
 
 @click.command(name="commission")
-@click.argument("job_file", metavar="JOB", shell_complete=complete.files)
-@click.argument("readings_file", metavar="[READINGS]", shell_complete=complete.files, required=False)
+@click.argument("job_file", metavar="JOB", shell_complete=complete.file_names)
+@click.argument("readings_file", metavar="[READINGS]", shell_complete=complete.file_names, required=False)
 @click.option(
     "--burners",
     type=click.Choice(("orifice", "rated")),

@@ -5,61 +5,60 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TYPE_CHECKING
 
-import click
-
 if TYPE_CHECKING:
+    import click
     from click.shell_completion import CompletionItem
 
 
-def files(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[CompletionItem]:
-    """Leave it to the shell, which knows its files."""
+def file_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Leave the names of files to the shell, which knows them."""
     from click.shell_completion import CompletionItem
 
     return [CompletionItem(incomplete, type="file")]
 
 
-def formulas(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def formula_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the formulas."""
     from drawbar.physics.formulas import FORMULAS
 
     return _starting(incomplete, FORMULAS)
 
 
-def gases(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def gas_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the gases."""
     from drawbar.catalogue.catalogue import Catalogue
 
     return _starting(incomplete, Catalogue().gas_names)
 
 
-def rules(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
-    """Return the names of the rule sets."""
+def rule_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the names of the rule sets, those of the workshop's library among them."""
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.catalogue.library import library_files
 
     return _starting(incomplete, Catalogue(library_files()).names("rules"))
 
 
-def tests(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
-    """Return the names of the tightness tests."""
+def tightness_test_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the names of the tightness tests, those of the workshop's library among them."""
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.catalogue.library import library_files
 
     return _starting(incomplete, Catalogue(library_files()).tightness_tests())
 
 
-def templates(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def template_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the starter files' templates."""
-    from drawbar import templates
+    from drawbar.templates import templates
 
-    return _starting(incomplete, templates.templates())
+    return _starting(incomplete, templates())
 
 
-def listings(ctx: click.Context, param: click.Parameter, incomplete: str) -> list[str]:
+def listing_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return what can be listed."""
-    from drawbar.report.list_report import LISTINGS
+    from drawbar.catalogue.listing import LISTED_KINDS
 
-    return _starting(incomplete, LISTINGS)
+    return _starting(incomplete, LISTED_KINDS)
 
 
 def _starting(incomplete: str, names: Iterable[str]) -> list[str]:

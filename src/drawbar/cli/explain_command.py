@@ -9,14 +9,14 @@ from drawbar.cli.common import catalogue, emit, format_option, library_option, o
 
 
 @click.command(name="explain")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @click.argument("name", metavar="[RUN or APPLIANCE]", required=False)
 @format_option("table", "markdown", "json")
 @click.option("--state", metavar="NAME", help="Take it in this state instead of the worst.")
 @click.option(
     "--formula",
     metavar="NAME",
-    shell_complete=complete.formulas,
+    shell_complete=complete.formula_names,
     help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
 @library_option

@@ -18,7 +18,7 @@ from drawbar.cli.common import (
 
 
 @click.command(name="hotwater", short_help="Say how hot the water comes, and how soon.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @format_option()
 @click.option(
     "--outlet",

@@ -10,9 +10,9 @@ import sys
 import click
 
 from drawbar import __version__
-from drawbar.cli.common import CLOSED_OUTPUT, OutputClosed
+from drawbar.cli.output import CLOSED_OUTPUT, OutputClosed, use_utf_8
 
-# In the order of the work. Each is the name of a module beside this one, which holds a command of the same name.
+# In the order of the work. `size` stands in size_command.py as `size_command`, and the others likewise.
 COMMANDS = (
     "new",
     "check",
@@ -33,11 +33,11 @@ COMMANDS = (
 class Commands(click.Group):
     """A group that imports the module of a command when the command is asked for."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, _ctx: click.Context) -> list[str]:
         """Return the names of the commands."""
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, _ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command, None if there is none of that name."""
         if cmd_name not in COMMANDS:
             return None
@@ -58,7 +58,8 @@ class Commands(click.Group):
 
 @click.group(
     cls=Commands,
-    context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80},
+    # --help first: click 8.1 names the first of them where a call is wrong.
+    context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
     epilog='Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"',
 )
 @click.version_option(__version__, message="%(prog)s %(version)s")
@@ -82,9 +83,7 @@ def cli() -> None:
 def main() -> None:
     """Run the program and end with its exit code: 0 all passes, 1 a limit is failed, 2 the input or call is wrong."""
     gc.disable()  # most calls end before there is anything to collect; `recheck`, which may run for long, turns it on
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
+    use_utf_8()
     try:
         code = cli.main(prog_name="drawbar", standalone_mode=False)
         sys.stdout.flush()

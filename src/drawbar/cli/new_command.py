@@ -21,23 +21,23 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
 
 
 @click.command(name="new")
-@click.argument("file", metavar="[FILE]", required=False, shell_complete=complete.files)
+@click.argument("file", metavar="[FILE]", required=False, shell_complete=complete.file_names)
 @click.option("--list", "listed", is_flag=True, help="Print the names of the templates and what they are.")
 @click.option(
     "--template",
     metavar="NAME",
-    shell_complete=complete.templates,
+    shell_complete=complete.template_names,
     help="Start from this one. Default: camper-trailer.",
 )
 @click.option("--title", metavar="TEXT", help="What the job is called.")
 @click.option("--ref", metavar="TEXT", help="Your own number for it.")
 @click.option(
-    "--rule", metavar="NAME", shell_complete=complete.rules, help="Whose limits apply. See `drawbar list rules`."
+    "--rule", metavar="NAME", shell_complete=complete.rule_names, help="Whose limits apply. See `drawbar list rules`."
 )
 @click.option(
     "--gas",
     metavar="GAS",
-    shell_complete=complete.gases,
+    shell_complete=complete.gas_names,
     help="A gas, or a mixture by mole as '{propane: 70 %, n-butane: 30 %}'. See `drawbar list gases`.",
 )
 @click.option("--altitude", metavar="LENGTH", help="Of the place above the sea, as '600 m'.")

@@ -33,7 +33,7 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 
 
 @click.command(name="recheck")
-@click.argument("jobs", nargs=-1, metavar="JOB...", shell_complete=complete.files)
+@click.argument("jobs", nargs=-1, metavar="JOB...", shell_complete=complete.file_names)
 @click.option(
     "--swap", "swaps", multiple=True, metavar="OLD=NEW", help="Swap an appliance. May be given several times."
 )
@@ -41,20 +41,20 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
     "--swaps",
     "swaps_file",
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="Swaps from a file: `swaps: {OLD: NEW, ...}`.",
 )
 @click.option(
     "--jobs-from",
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="Take the jobs from a list, one path a line; - for standard input.",
 )
 @click.option(
     "--results",
     multiple=True,
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="Read result lines of earlier runs in place of jobs.",
 )
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many processes to use.")

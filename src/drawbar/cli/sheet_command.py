@@ -20,13 +20,13 @@ MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
 
 
 @click.command(name="sheet", short_help="Write one page to print and file.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @click.option(
     "-o",
     "--out",
     required=True,
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="Write the sheet to FILE, whole or not at all.",
 )
 @click.option(

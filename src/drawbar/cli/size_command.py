@@ -24,15 +24,15 @@ if TYPE_CHECKING:
 
 
 @click.command(name="size", short_help="Choose the cheapest pipe sizes that pass in every state.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @format_option()
 @click.option(
-    "--stock", metavar="FILE", shell_complete=complete.files, help="Choose only among the sizes of a stock list."
+    "--stock", metavar="FILE", shell_complete=complete.file_names, help="Choose only among the sizes of a stock list."
 )
 @click.option(
     "--prices",
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="Cost by a price list: pipe by the metre, and fittings. Default: pipe mass.",
 )
 @click.option("--no-increase", is_flag=True, help="No run larger than the one that feeds it.")

@@ -34,7 +34,7 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
 
 
 @click.command(name="supply", short_help="Say whether bottles and regulator keep up, and how long.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @format_option()
 @click.option("--state", metavar="NAME", help="This state only. Default: all of them.")
 @click.option(

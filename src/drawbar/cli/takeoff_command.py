@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 
 
 @click.command(name="takeoff")
-@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.files)
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.file_names)
 @format_option()
 @click.option(
     "--waste",
@@ -49,7 +49,7 @@ if TYPE_CHECKING:
     "--prices",
     "prices_file",
     metavar="FILE",
-    shell_complete=complete.files,
+    shell_complete=complete.file_names,
     help="A price list: a priced line for each item, and a total.",
 )
 @click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")

@@ -32,13 +32,13 @@ _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 
 
 @click.command(name="tightness", short_help="Say what the tightness test is, and what a reading means.")
-@click.argument("file", metavar="JOB", shell_complete=complete.files)
+@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
 @format_option()
 @click.option(
     "--test",
     "test_name",
     metavar="NAME",
-    shell_complete=complete.tests,
+    shell_complete=complete.tightness_test_names,
     help="Another test than the rule set's, as `en-1949`.",
 )
 @click.option("--hoses", is_flag=True, help="Count the hoses as well: the largest that go on the outlets.")

@@ -9,7 +9,6 @@ from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.explain import ApplianceDraw, Explained, last_stage
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report.check_report import cautions, word
 from drawbar.report.display import Shown
 from drawbar.report.explain_gas import gas, site
 from drawbar.report.explain_pipe import leg_working
@@ -17,6 +16,7 @@ from drawbar.report.explain_sources import IN_JOB_FILE
 from drawbar.report.layout import Block, Heading, Page, Points
 from drawbar.report.report import Report
 from drawbar.report.steps import Step, WorkingPart, markdown_blocks, num, steps_data, text_blocks, total
+from drawbar.report.words import cautions, word
 
 
 class ExplainReport(Report[Explained]):

@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from itertools import zip_longest
 from typing import Any, NamedTuple
-
-from tabulate import tabulate
 
 from drawbar import __version__
 
 WIDTH = 80
 _NARROWEST = 8  # a column of words is not wrapped to less
 _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
+_JSON_DIGITS = 10  # significant ones of a float
+_CSV_DIGITS = 6
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 
@@ -33,7 +34,12 @@ class Table(NamedTuple):
 class TreeTable(NamedTuple):
     """Rows drawn as a tree, the first column its branches.
 
-    rows : for each, whether it is the last of its branch at every level from the top down to its own, and its cells
+    Attributes
+    ----------
+    columns : tuple of Column
+        The headings, that of the branches first.
+    rows : sequence of tuple
+        For each row, whether it is the last of its branch at every level from the top down to its own, and its cells.
     """
 
     columns: tuple[Column, ...]
@@ -60,19 +66,32 @@ Page = Sequence[Block]
 def as_text(page: Page, *, plain: bool = False) -> str:
     """Return a page for a terminal, no line longer than WIDTH where the words can be wrapped.
 
-    plain : draw with ASCII alone
+    Parameters
+    ----------
+    page : sequence of Block
+        The page.
+    plain : bool
+        Whether to draw with ASCII alone.
+
+    Returns
+    -------
+    str
+        The text, with a line break at its end.
     """
     shown = []
     for block in page:
         if isinstance(block, Table):
             shown.append(_text_table(block))
         elif isinstance(block, TreeTable):
-            shown.append(_drawn(block, PLAIN if plain else DRAWN))
+            shown.append(_text_tree(block, _PLAIN_STROKES if plain else _LINE_STROKES))
         elif isinstance(block, Heading):
             text = textwrap.fill(block.text, WIDTH)
             shown.append(f"{text}\n{'=' * min(WIDTH, max(map(len, text.splitlines())))}")
         elif isinstance(block, Points):
-            lines = [textwrap.fill(one, WIDTH, initial_indent="- ", subsequent_indent="  ") for one in block.sentences]
+            lines = [
+                textwrap.fill(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
+                for sentence in block.sentences
+            ]
             shown.append("\n".join([block.head, *lines]))
         else:
             shown.append("\n".join(textwrap.fill(line, WIDTH, break_on_hyphens=False) for line in block.split("\n")))
@@ -84,22 +103,34 @@ def as_markdown(page: Page) -> str:
     shown = []
     for block in page:
         if isinstance(block, Table):
-            heads = [_markdown(column.head.replace("\n", " ")) for column in block.columns]
-            rows = [[_indented(cell) for cell in row] for row in block.rows]
-            shown.append(_tabulated(heads, rows, block.columns, "pipe"))
+            shown.append(_markdown_table(block))
         elif isinstance(block, TreeTable):
-            shown.append(f"```text\n{_drawn(block, DRAWN)}\n```")
+            shown.append(f"```text\n{_text_tree(block, _LINE_STROKES)}\n```")
         elif isinstance(block, Heading):
             shown.append(f"## {_markdown(block.text)}")
         elif isinstance(block, Points):
-            shown.append("\n".join([f"**{block.head}**", "", *(f"- {_markdown(one)}" for one in block.sentences)]))
+            points = [f"- {_markdown(sentence)}" for sentence in block.sentences]
+            shown.append("\n".join([f"**{block.head}**", "", *points]))
         else:
             shown.append(_markdown(block).replace("\n", "  \n"))
     return "\n\n".join(shown) + "\n"
 
 
 def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula."""
+    """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula.
+
+    Parameters
+    ----------
+    columns : sequence of str
+        The headings.
+    rows : iterable of sequence
+        A cell for each heading; floats are written to six significant digits.
+
+    Returns
+    -------
+    str
+        The text, with a line break at its end.
+    """
     import csv  # as the other forms, only where it is asked for
     import io
 
@@ -112,16 +143,61 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
 
 
 def as_json(kind: str, results: Sequence[Any]) -> str:
-    """Return the results of a kind of command as the JSON document that scripts read."""
-    document = {"drawbar": __version__, "kind": kind, "results": results}
+    """Return the results of a kind of command as the JSON document that scripts read.
+
+    Parameters
+    ----------
+    kind : str
+        What the results are of.
+    results : sequence
+        An entry a result; floats are written to ten significant digits.
+
+    Returns
+    -------
+    str
+        The text, with a line break at its end.
+
+    Raises
+    ------
+    ValueError
+        If a float is not finite.
+    """
     import json
 
+    document = {"drawbar": __version__, "kind": kind, "results": rounded(results)}
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def rounded(value: Any) -> Any:
+    """Return a value for JSON, every float in it to ten significant digits: more than any figure here is good for.
+
+    Parameters
+    ----------
+    value : dict, list, tuple, str, float, int, bool or None
+        What JSON can hold.
+
+    Returns
+    -------
+    object
+        The same, all but floats as they are.
+
+    Examples
+    --------
+    >>> rounded({"bore_mm": 13.840000000000002, "sizes": [3, None, "as1432-b"]})
+    {'bore_mm': 13.84, 'sizes': [3, None, 'as1432-b']}
+    """
+    if isinstance(value, float):
+        return float(f"{value:.{_JSON_DIGITS}g}")
+    if isinstance(value, dict):
+        return {key: rounded(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [rounded(item) for item in value]
+    return value
 
 
 def _csv_cell(value: Any) -> Any:
     if isinstance(value, float):
-        return f"{value:.6g}"
+        return f"{value:.{_CSV_DIGITS}g}"
     if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t"):
         return "'" + value
     return value
@@ -139,26 +215,59 @@ def _indented(cell: str) -> str:
     return "&nbsp;" * (len(cell) - len(bare)) + _markdown(bare)
 
 
+def _markdown_table(table: Table) -> str:
+    from tabulate import tabulate  # no other form needs it
+
+    sides = tuple("left" if column.words else "right" for column in table.columns)
+    return tabulate(
+        [[_indented(cell) for cell in row] for row in table.rows],
+        headers=[_markdown(column.head.replace("\n", " ")) for column in table.columns],
+        tablefmt="pipe",
+        disable_numparse=True,
+        colalign=sides if table.rows else None,
+    )
+
+
 def _text_table(table: Table) -> str:
-    heads = [column.head for column in table.columns]
+    widths = _table_widths(table)
+    rows = [[_wrapped(cell, width) for cell, width in zip(row, widths, strict=True)] for row in table.rows]
+    return _set_out(table.columns, widths, rows)
+
+
+def _table_widths(table: Table) -> list[int]:
+    """Return the columns' widths; those of words are narrowed, the widest first, until the table fits."""
     widths = [
-        max(len(line) for cell in (head, *(row[number] for row in table.rows)) for line in cell.split("\n"))
-        for number, head in enumerate(heads)
+        max(len(line) for cell in (column.head, *(row[number] for row in table.rows)) for line in cell.split("\n"))
+        for number, column in enumerate(table.columns)
     ]
+    of_words = [number for number, column in enumerate(table.columns) if column.words]
     while sum(widths) + 2 * (len(widths) - 1) > WIDTH:
-        widest = max(
-            (n for n, column in enumerate(table.columns) if column.words), key=lambda n: widths[n], default=None
-        )
+        widest = max(of_words, key=lambda number: widths[number], default=None)
         if widest is None or widths[widest] <= _NARROWEST:
             break
         widths[widest] -= 1
-    rows = [[_wrapped(cell, widths[number]) for number, cell in enumerate(row)] for row in table.rows]
-    # Headings as rows of their own: tabulate would widen every column by two for them.
-    return _tabulated((), [heads, ["-" * width for width in widths], *rows], table.columns, "plain")
+    return widths
+
+
+def _set_out(columns: Sequence[Column], rules: Sequence[int], rows: Sequence[Sequence[str]]) -> str:
+    """Return headings, rules as long as asked for, and rows, words to the left and figures to the right."""
+    lines = [
+        line
+        for row in ([column.head for column in columns], ["-" * length for length in rules], *rows)
+        for line in zip_longest(*(cell.split("\n") for cell in row), fillvalue="")
+    ]
+    widths = [max(map(len, cells)) for cells in zip(*lines, strict=True)]
+    return "\n".join(
+        "  ".join(
+            cell.ljust(width) if column.words else cell.rjust(width)
+            for cell, width, column in zip(line, widths, columns, strict=True)
+        ).rstrip()
+        for line in lines
+    )
 
 
 class _Strokes(NamedTuple):
-    """What a tree is drawn with: past a branch, past nothing, to a branch, to the last one."""
+    """What a tree is drawn with: past a branch, past nothing, to a branch, to the last of them."""
 
     past: str
     blank: str
@@ -166,56 +275,49 @@ class _Strokes(NamedTuple):
     last: str
 
 
-DRAWN = _Strokes("│  ", "   ", "├─ ", "└─ ")
-PLAIN = _Strokes("|  ", "   ", "+- ", "`- ")
+_LINE_STROKES = _Strokes("│  ", "   ", "├─ ", "└─ ")
+_PLAIN_STROKES = _Strokes("|  ", "   ", "+- ", "`- ")
+
+_TreeRow = tuple[tuple[bool, ...], Sequence[str]]
 
 
-def _drawn(tree: TreeTable, strokes: _Strokes) -> str:
+def _text_tree(tree: TreeTable, strokes: _Strokes) -> str:
     """Return a tree as text. What would stand too deep for the width is drawn by itself below."""
     heads = [column.head.split("\n") for column in tree.columns]
-    beside = range(1, len(heads))
-    rows = [(lasts, [cells[0], *(_cut(cell) for cell in cells[1:])]) for lasts, cells in tree.rows]
-    widths = [
-        max(map(len, (*heads[number], *(cells[number] for _, cells in rows)))) if number else 0
-        for number in range(len(heads))
+    tree_rows = [(lasts, [cells[0], *(_cut(cell) for cell in cells[1:])]) for lasts, cells in tree.rows]
+    beside = [
+        max(map(len, (*heads[number], *(cells[number] for _, cells in tree_rows)))) for number in range(1, len(heads))
     ]
-    room = WIDTH - sum(widths) - 2 * len(beside)
+    room = WIDTH - sum(beside) - 2 * len(beside)
     deepest = max(1, (room - _LEAST_NAME) // len(strokes.past))
-    drawn: list[tuple[str, Sequence[str]]] = []
-    for section in _sections(rows, deepest):
-        if drawn:
-            drawn.append(("", [""] * len(heads)))
-        for (lasts, cells), following in zip(section, [*section[1:], ((), ())], strict=True):
-            past = "".join(strokes.blank if last else strokes.past for last in lasts)
-            stem = past[: -len(strokes.past)] + (strokes.last if lasts[-1] else strokes.branch) if lasts else ""
-            under = past + (strokes.past if len(following[0]) > len(lasts) else strokes.blank)[:2]
-            first, *more = textwrap.wrap(cells[0], room - len(under), break_on_hyphens=False)
-            drawn.append((stem + first, cells))
-            drawn.extend((under + line, [""] * len(heads)) for line in more)
-    widths[0] = max(len(line) for line in (*heads[0], *(name for name, _ in drawn)))
-    lines = [[head[n] if n < len(head) else "" for head in heads] for n in range(max(map(len, heads)))]
-    lines.append(["-" * width for width in widths])
-    lines.extend([name, *cells[1:]] for name, cells in drawn)
-    sides = [column.words for column in tree.columns]
-    return "\n".join(
-        "  ".join(
-            cell.ljust(width) if is_left else cell.rjust(width)
-            for cell, width, is_left in zip(line, widths, sides, strict=True)
-        ).rstrip()
-        for line in lines
-    )
+    rows: list[list[str]] = []
+    for section in _sections(tree_rows, deepest):
+        if rows:
+            rows.append([""] * len(heads))
+        rows.extend(_branches(section, strokes, room))
+    stem_width = max(map(len, (*heads[0], *(row[0] for row in rows))))
+    return _set_out(tree.columns, [stem_width, *beside], rows)
 
 
-_Row = tuple[tuple[bool, ...], Sequence[str]]
+def _branches(section: Sequence[_TreeRow], strokes: _Strokes, room: int) -> Iterator[list[str]]:
+    """Yield the rows of a tree with their strokes; a long name goes on in rows of its own."""
+    for (lasts, cells), following in zip(section, [*section[1:], ((), ())], strict=True):
+        past = "".join(strokes.blank if last else strokes.past for last in lasts)
+        stem = past[: -len(strokes.past)] + (strokes.last if lasts[-1] else strokes.branch) if lasts else ""
+        under = past + (strokes.past if len(following[0]) > len(lasts) else strokes.blank)[:2]
+        first, *more = textwrap.wrap(cells[0], room - len(under), break_on_hyphens=False)
+        yield [stem + first, *cells[1:]]
+        for line in more:
+            yield [under + line, *[""] * (len(cells) - 1)]
 
 
-def _sections(rows: Sequence[_Row], deepest: int) -> list[list[_Row]]:
+def _sections(rows: Sequence[_TreeRow], deepest: int) -> list[list[_TreeRow]]:
     """Return the rows of a tree as trees no deeper than `deepest`: a branch that is cut off is a tree after it."""
-    found: list[list[_Row]] = []
-    waiting: list[list[_Row]] = [list(rows)]
+    sections: list[list[_TreeRow]] = []
+    waiting: list[list[_TreeRow]] = [list(rows)]
     for section in waiting:  # grows as it is walked
         top = len(section[0][0])
-        kept: list[_Row] = []
+        kept: list[_TreeRow] = []
         is_cut = False
         last_kept = section[0]
         for lasts, cells in section:
@@ -229,8 +331,8 @@ def _sections(rows: Sequence[_Row], deepest: int) -> list[list[_Row]]:
                 waiting.append([last_kept])
                 kept[-1] = (kept[-1][0], [f"{last_kept[1][0]} (on below)", *last_kept[1][1:]])
             waiting[-1].append((lasts, cells))
-        found.append(kept)
-    return found
+        sections.append(kept)
+    return sections
 
 
 def _cut(cell: str) -> str:
@@ -242,15 +344,3 @@ def _wrapped(cell: str, width: int) -> str:
         return cell
     indent = " " * min(len(cell) - len(cell.lstrip(" ")), width // 2)
     return "\n".join(textwrap.wrap(cell.strip(), width, initial_indent=indent, subsequent_indent=indent))
-
-
-def _tabulated(heads: Sequence[str], rows: Sequence[Sequence[str]], columns: Sequence[Column], form: str) -> str:
-    sides = tuple("left" if column.words else "right" for column in columns)
-    return tabulate(
-        rows,
-        headers=heads,
-        tablefmt=form,
-        disable_numparse=True,
-        colalign=sides if rows else None,
-        preserve_whitespace=True,
-    )

@@ -8,6 +8,7 @@ from drawbar.job import ROOT
 from drawbar.line.section import SectionFlow
 from drawbar.report.display import Shown
 from drawbar.report.layout import Column, TreeTable
+from drawbar.report.words import word
 
 _Rows = list[tuple[tuple[bool, ...], list[str]]]
 
@@ -28,11 +29,11 @@ class _Drawing:
             self.runs.setdefault(flow.start, []).append(flow)
         self.fixed: dict[str, list[ApplianceResult]] = {}
         self.plugged: dict[str, ApplianceResult] = {}
-        for one in in_worst_way(state):
-            if one.outlet is None:
-                self.fixed.setdefault(one.at, []).append(one)
+        for appliance in in_worst_way(state):
+            if appliance.outlet is None:
+                self.fixed.setdefault(appliance.at, []).append(appliance)
             else:
-                self.plugged[one.outlet] = one
+                self.plugged[appliance.outlet] = appliance
         self.rows: _Rows = []
 
     def tree(self) -> TreeTable:
@@ -61,15 +62,19 @@ class _Drawing:
 
     def _children(self, point: str, lasts: tuple[bool, ...]) -> list[tuple[tuple[bool, ...], SectionFlow | list[str]]]:
         """Return what hangs on a point, in the order in which it is taken from the end."""
-        things: list[SectionFlow | list[str]] = [self._end(one.name, "", one) for one in self.fixed.get(point, ())]
+        hanging: list[SectionFlow | list[str]] = [
+            self._end(appliance.name, "", appliance) for appliance in self.fixed.get(point, ())
+        ]
         for outlet in self.job.outlets:
             if outlet.at == point:
-                one = self.plugged.get(outlet.name)
-                things.append(
-                    self._end(f"{outlet.name}: {one.name}", one.hose or "", one) if one else self._free(outlet.name)
+                appliance = self.plugged.get(outlet.name)
+                hanging.append(
+                    self._end(f"{outlet.name}: {appliance.name}", appliance.hose or "", appliance)
+                    if appliance
+                    else self._free(outlet.name)
                 )
-        things.extend(self.runs.get(point, ()))
-        return [((*lasts, number == len(things)), thing) for number, thing in enumerate(things, 1)][::-1]
+        hanging.extend(self.runs.get(point, ()))
+        return [((*lasts, number == len(hanging)), row) for number, row in enumerate(hanging, 1)][::-1]
 
     def _draw_run(self, flow: SectionFlow, lasts: tuple[bool, ...]) -> tuple[bool, ...]:
         """Draw a run, its own regulator before it; return where it then stands."""
@@ -80,7 +85,7 @@ class _Drawing:
             before_pa = self._end_abs_pa(flow.start) - job.atmospheric_pa
             passes = before_pa - regulator.inlet_min_gauge_pa >= -TOLERANCE_PA
             set_to = shown.pressure(flow.inlet_abs_pa - job.atmospheric_pa)
-            self.rows.append((lasts, [f"regulator of {name}", "", load, set_to, "PASS" if passes else "FAIL"]))
+            self.rows.append((lasts, [f"regulator of {name}", "", load, set_to, word(passes)]))
             lasts = (*lasts, True)
         outlet = shown.pressure(flow.outlet_abs_pa - job.atmospheric_pa)
         self.rows.append((lasts, [name, flow.section.pipe.label, load, outlet, ""]))
@@ -91,9 +96,9 @@ class _Drawing:
             return self.job.regulator.outlet_gauge_pa + self.job.atmospheric_pa
         return next(flow.outlet_abs_pa for flow in self.state.runs if flow.section.name == point)
 
-    def _end(self, name: str, hose: str, one: ApplianceResult) -> list[str]:
-        load, gets = self.shown.heat(one.load_w), self.shown.pressure(one.gauge_pa)
-        return [name, hose, load, gets, "PASS" if one.passes else "FAIL"]
+    def _end(self, name: str, hose: str, appliance: ApplianceResult) -> list[str]:
+        load, gets = self.shown.heat(appliance.load_w), self.shown.pressure(appliance.gauge_pa)
+        return [name, hose, load, gets, word(appliance.passes)]
 
     def _free(self, outlet: str) -> list[str]:
         return [f"{outlet}: free" if not self.state.is_bound else outlet, "", "", "", ""]

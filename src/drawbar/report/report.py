@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any, ClassVar, Generic, TypeVar
+from typing import TYPE_CHECKING, Any, Generic, TypeVar
 
 if TYPE_CHECKING:
     from drawbar.report.layout import Page
@@ -22,8 +22,8 @@ class Report(Generic[Result]):
         The headings of the CSV; empty where a kind of result has no CSV.
     """
 
-    kind: ClassVar[str]
-    columns: ClassVar[tuple[str, ...]] = ()
+    kind: str
+    columns: tuple[str, ...] = ()
 
     def page(self, result: Result) -> Page:
         """Return a result as a page, for a terminal or as Markdown."""
@@ -32,6 +32,10 @@ class Report(Generic[Result]):
     def data(self, result: Result) -> dict[str, Any]:
         """Return a result as it stands in the JSON document; the unit is in the key."""
         raise NotImplementedError
+
+    def entries(self, results: Sequence[Result]) -> list[dict[str, Any]]:
+        """Return what stands under `results` in the JSON document: an entry a result."""
+        return [self.data(result) for result in results]
 
     def rows(self, result: Result) -> Iterable[Sequence[Any]]:
         """Return a result's rows of the CSV, a cell for each of `columns`."""

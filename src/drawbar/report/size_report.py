@@ -7,10 +7,11 @@ from typing import Any
 
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
-from drawbar.report import check_report
+from drawbar.report.check_report import CheckReport, most_of_the_drop
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
+from drawbar.report.words import word
 from drawbar.sizing.next_smaller import NextSmaller
 from drawbar.sizing.size import SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
@@ -30,7 +31,7 @@ class SizeReport(Report[SizedJob]):
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        whole = check_report.page(result.check)[1:]
+        whole = CheckReport().page(result.check)[1:]
         if not result.passes:
             return [Heading(f"{name}: no choice of sizes passes: FAIL"), *_impossible(result, shown), *whole]
         return [
@@ -45,8 +46,8 @@ class SizeReport(Report[SizedJob]):
         """Return the sizes, why none is smaller, the longest-run method, and the check of the whole."""
         result, longest_run = sized.result, sized.longest_run
         return {
-            **check_report.data(result.check),
-            "verdict": check_report.word(result.passes).lower(),
+            **CheckReport().data(result.check),
+            "verdict": word(result.passes).lower(),
             "cost": result.cost,
             "least_cost": result.least_cost,
             "cost_unit": sized.cost_unit,
@@ -164,7 +165,7 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
     else:
         short = f"{worst.name} still is {shown.pressure_unit(-worst.margin_pa)} short in state {state.name}"
         yield f"With the largest choice everywhere, {short}."
-        yield check_report.most_of_the_drop(result.job, state, shown)
+        yield most_of_the_drop(result.job, state, shown)
     yield Points(
         "What would help:",
         [
@@ -203,7 +204,7 @@ def _smaller_data(smaller: NextSmaller | None) -> dict[str, Any] | None:
         return None
     return {
         "pipe": smaller.pipe.label,
-        "verdict": check_report.word(smaller.passes).lower(),
+        "verdict": word(smaller.passes).lower(),
         "state": smaller.state,
         "name": smaller.name,
         "margin_Pa": smaller.margin_pa,
@@ -211,4 +212,4 @@ def _smaller_data(smaller: NextSmaller | None) -> dict[str, Any] | None:
 
 
 def _verdict(longest_run: LongestRunSizes) -> str | None:
-    return None if longest_run.passes is None else check_report.word(longest_run.passes).lower()
+    return None if longest_run.passes is None else word(longest_run.passes).lower()

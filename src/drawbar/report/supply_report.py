@@ -17,10 +17,10 @@ from drawbar.gas_supply import (
 )
 from drawbar.job import ROOT, Cylinders
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
+from drawbar.report.words import word
 
 _COLD_K = 255.0  # a gas that boils above this gives nothing on a cold day
 _SHORT = 120  # up to so many, seconds are told as seconds and minutes as minutes

@@ -21,10 +21,10 @@ from drawbar.onsite.tightness import (
     TightnessReading,
     TightnessWarning,
 )
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
+from drawbar.report.words import word
 
 _L_H = 3.6e6  # L/h in a m3/s
 _WHOLE_L_H = 100.0  # from here a leak is told in whole L/h

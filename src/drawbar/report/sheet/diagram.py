@@ -5,10 +5,10 @@ from __future__ import annotations
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Job, Outlet
 from drawbar.line.section import SectionFlow
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import Text
 from drawbar.report.sheet.tree_layout import Node
+from drawbar.report.words import word
 
 
 def tree_of(result: CheckResult, state: StateResult) -> Node:

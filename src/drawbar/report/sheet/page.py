@@ -26,11 +26,11 @@ from drawbar.report import check_report as report_check
 from drawbar.report import supply_report as report_supply
 from drawbar.report import takeoff_report as report_takeoff
 from drawbar.report import tightness_report as report_tightness
-from drawbar.report.check_report import word
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
 from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.svgs import as_svg
+from drawbar.report.words import cautions, sentence, word
 
 MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
@@ -85,7 +85,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "passes": result.passes,
         "verdict": _verdict(result, shown),
         "head": list(_head(sheet, shown)),
-        "warnings": [report_check.sentence(one) for one in (*result.warnings, *_tightness_warnings(sheet, shown))],
+        "warnings": [sentence(one) for one in (*result.warnings, *_tightness_warnings(sheet, shown))],
         "unit": job.display.pressure,
         **_figures(result, worst, shown),
         "has_portable": any(appliance.at is None for appliance in job.appliances),
@@ -269,7 +269,7 @@ def _volumes(tight: Tightness) -> str:
 
 
 def _remarks(materials: Takeoff) -> list[str]:
-    remarks = [report_check.sentence(one) for one in materials.needs.remarks]
+    remarks = [sentence(one) for one in materials.needs.remarks]
     if len(remarks) > MOST_REMARKS:
         more = len(remarks) - MOST_REMARKS
         remarks = [*remarks[:MOST_REMARKS], f"And {more} more, which drawbar takeoff tells."]
@@ -278,11 +278,7 @@ def _remarks(materials: Takeoff) -> list[str]:
 
 def _cautions(sheet: Sheet) -> Iterator[str]:
     """Yield the cautions of all parts of the sheet, each once."""
-    from_all = [
-        *report_check.cautions(sheet.result.job),
-        *report_tightness.tightness_cautions(sheet.tight),
-        *TAKEOFF_CAUTIONS,
-    ]
+    from_all = [*cautions(sheet.result.job), *report_tightness.tightness_cautions(sheet.tight), *TAKEOFF_CAUTIONS]
     if sheet.supplied is not None:
         from_all += SUPPLY_CAUTIONS
     yield from dict.fromkeys(from_all)

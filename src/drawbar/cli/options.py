@@ -1,0 +1,84 @@
+"""The options that commands share."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from drawbar.cli import complete
+
+if TYPE_CHECKING:
+    _FloatType = click.ParamType[float]
+else:
+    _FloatType = click.ParamType  # click 8.1 has no subscript here
+
+FORMS = ("table", "json", "csv", "markdown")
+
+_Command = TypeVar("_Command", bound=Callable[..., Any])
+
+
+class QuantityOption(_FloatType):
+    """An option that is a number and a unit, such as `20 %`, within bounds written so too. It comes as an SI float.
+
+    Attributes
+    ----------
+    dimension : str
+        The name of a Dimension in drawbar.units, which is imported only when the option is used.
+    low, high : str
+        The least and the most that can be right.
+    """
+
+    name = "quantity"
+
+    def __init__(self, dimension: str, low: str, high: str) -> None:
+        self.dimension = dimension
+        self.low = low
+        self.high = high
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:
+        """Return the SI float; end the call with what would fit otherwise."""
+        from drawbar import units
+        from drawbar.problems import shown
+
+        dimension: units.Dimension = getattr(units, self.dimension)
+
+        def si(text: str) -> float:
+            return units.to_si(*units.number_and_unit(text, dimension))
+
+        try:
+            si_value = si(value)
+        except units.UnitError as error:
+            self.fail(str(error), param, ctx)
+        if not si(self.low) <= si_value <= si(self.high):
+            self.fail(f"{shown(value)} can't be right; write from {self.low} to {self.high}", param, ctx)
+        return si_value
+
+
+def format_option(*forms: str) -> Callable[[_Command], _Command]:
+    """Return the option `--format` with the forms that a command has."""
+    return click.option(
+        "--format",
+        "form",
+        type=click.Choice(forms or FORMS),
+        default="table",
+        show_default=True,
+        help="How to print the result.",
+    )
+
+
+out_option = click.option(
+    "--out",
+    metavar="FILE",
+    shell_complete=complete.file_names,
+    help="Write the result to FILE, whole or not at all.",
+)
+library_option = click.option(
+    "--library",
+    "libraries",
+    metavar="FILE",
+    shell_complete=complete.file_names,
+    multiple=True,
+    help="A library of the workshop's own: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
+)

@@ -1,0 +1,166 @@
+"""How commands write: results by their report, pages with colour where it is wanted, files whole or not at all."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import re
+import sys
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING, TypeVar
+
+import click
+
+from drawbar.cli.reading import InputWrong
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from drawbar.report.layout import Page
+    from drawbar.report.report import Report
+
+CLOSED_OUTPUT = "standard output: was closed before everything was written"
+
+_COLOURS = {"PASS": "green", "FAIL": "red"}
+
+_Result = TypeVar("_Result")
+
+
+class OutputClosed(Exception):
+    """What reads our output has gone. An exception of our own: on an EPIPE click would end with exit code 1 itself."""
+
+
+def use_utf_8() -> None:
+    """Write UTF-8 to what is no terminal, whatever the locale; a terminal keeps the encoding that it was set to.
+
+    What an encoding lacks, and what is no text at all, comes as an escape.
+    """
+    for stream in (sys.stdout, sys.stderr):
+        # A program that runs this one within itself may have put something else in place of a stream.
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding=None if stream.isatty() else "utf-8", errors="backslashreplace")
+
+
+def emit(report: Report[_Result], results: Sequence[_Result], form: str, out: str | None) -> None:
+    """Print results of one kind in the form that is asked for, to standard output or to a file.
+
+    Parameters
+    ----------
+    report : Report
+        How the kind of result is shown.
+    results : sequence
+        The results, in the order in which they are printed.
+    form : str
+        One of FORMS.
+    out : str or None
+        The file to write; None for standard output.
+    """
+    from drawbar.report.layout import as_csv, as_json
+
+    if form == "json":
+        write(as_json(report.kind, report.entries(results)), out)
+    elif form == "csv":
+        write(as_csv(report.columns, (row for result in results for row in report.rows(result))), out)
+    elif results:
+        print_pages([report.page(result) for result in results], form, out)
+
+
+def print_page(page: Page, form: str, out: str | None) -> None:
+    """Print a page as `table` or `markdown`, with colour on the verdicts where a terminal wants it."""
+    print_pages([page], form, out)
+
+
+def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
+    """Print pages one after another, as print_page does one."""
+    from drawbar.report.layout import as_markdown, as_text
+
+    if form == "markdown":
+        write("\n".join(map(as_markdown, pages)), out)
+    else:
+        plain = out is None and not draws_lines()
+        write(coloured("\n\n".join(as_text(page, plain=plain) for page in pages), out), out)
+
+
+def draws_lines() -> bool:
+    """Tell whether standard output can show the characters that lines are drawn with."""
+    # Python writes UTF-8 under the C locale as well, which a terminal that was set to it need not show.
+    is_c = sys.stdout.isatty() and os.environ.get("LC_ALL") in ("C", "POSIX")
+    return not is_c and (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+
+
+def coloured(text: str, out: str | None) -> str:
+    """Return the text with the verdicts in colour if it goes to a terminal and NO_COLOR is not set."""
+    if out is not None or not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
+        return text
+    return re.sub(
+        r"\b(PASS|FAIL)\b", lambda verdict: click.style(verdict.group(), fg=_COLOURS[verdict.group()], bold=True), text
+    )
+
+
+def write(text: str | bytes | Iterable[str], out: str | None) -> None:
+    """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all."""
+    pieces: Iterable[str | bytes] = [text] if isinstance(text, str | bytes) else text
+    if out is None:
+        try:
+            for piece in pieces:
+                click.echo(piece, nl=False)
+                sys.stdout.flush()
+        except BrokenPipeError:
+            raise OutputClosed from None
+        return
+    from pathlib import Path
+
+    try:
+        write_whole(Path(out), pieces)
+    except OSError as error:
+        raise InputWrong(f"{out}: can't be written: {error.strerror}") from None
+
+
+def write_whole(path: Path, pieces: Iterable[str | bytes]) -> None:
+    """Put a text in place of a file in one step, so that nobody ever sees half of it.
+
+    A link is followed to what it points at. A device or a pipe takes the text as it comes. A file that was there keeps
+    its mode, where the file system has one.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    pieces : iterable of str or bytes
+        What it is to hold; text is written as UTF-8.
+
+    Raises
+    ------
+    OSError
+        If the file can't be written; what stood there then stands as it was.
+    """
+    import tempfile  # here, as it would cost every call's start a few milliseconds
+    from pathlib import Path
+
+    path = path.resolve()
+    if path.exists() and not path.is_file():
+        with path.open("wb") as stream:
+            stream.writelines(map(_encoded, pieces))
+        return
+    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:50]}.")
+    whole = Path(name)
+    try:
+        with os.fdopen(handle, "wb") as stream:
+            stream.writelines(map(_encoded, pieces))
+        with contextlib.suppress(OSError):  # a file system of another system may know no such modes
+            whole.chmod(mode)
+        whole.replace(path)
+    except BaseException:
+        whole.unlink(missing_ok=True)
+        raise
+
+
+def _encoded(piece: str | bytes) -> bytes:
+    return piece.encode("utf-8") if isinstance(piece, str) else piece
+
+
+def _umask() -> int:
+    mask = os.umask(0)  # there is no other way to read it
+    os.umask(mask)
+    return mask

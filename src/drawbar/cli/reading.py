@@ -1,0 +1,56 @@
+"""How commands read what they are given: the catalogue and the jobs, with their problems told."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Any
+
+import click
+
+if TYPE_CHECKING:
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.job import Job
+
+
+class InputWrong(click.ClickException):
+    """Problems of an input, told as they stand; the program ends with exit code 2."""
+
+    exit_code = 2
+
+    def show(self, file: Any = None) -> None:
+        """Print the problems to standard error, or to a stream."""
+        click.echo(self.message, file=file, err=True)
+
+
+@contextlib.contextmanager
+def problems_told() -> Iterator[None]:
+    """Turn Problems into the end of the program with exit code 2."""
+    from drawbar.problems import Problems
+
+    try:
+        yield
+    except Problems as error:
+        raise InputWrong(str(error)) from None
+
+
+def catalogue(libraries: Sequence[str]) -> Catalogue:
+    """Return the catalogue with the libraries of the environment and of the call laid over it."""
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.catalogue.library import library_files
+
+    with problems_told():
+        return Catalogue(library_files(libraries))
+
+
+def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:
+    """Yield the job of each file in turn, None with its problems told on standard error where it can't be read."""
+    from drawbar.jobfile.reader import read_job_file
+    from drawbar.problems import Problems
+
+    for file in files:
+        try:
+            yield read_job_file(file, known, sized=sized)
+        except Problems as error:
+            click.echo(str(error), err=True)
+            yield None

@@ -1,0 +1,141 @@
+"""The JSON of a checked job: the keys that scripts rely on, each with its unit."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
+from drawbar.checking.spare import Headroom
+from drawbar.checking.vents import SpaceResult
+from drawbar.job import Job
+from drawbar.line.section import SectionFlow
+from drawbar.report.words import cautions, sentence, word
+
+MJ_H = 0.0036  # in a watt
+
+
+def check_data(result: CheckResult) -> dict[str, Any]:
+    """Return a checked job as it stands in the JSON document.
+
+    Parameters
+    ----------
+    result : CheckResult
+        The checked job.
+
+    Returns
+    -------
+    dict
+        The figures and words, each under its key.
+    """
+    job = result.job
+    vapour, outlet_abs_pa = job.vapour, job.regulator.outlet_gauge_pa + job.atmospheric_pa
+    return {
+        "file": job.file,
+        "job": job.title,
+        "ref": job.ref,
+        "verdict": word(result.passes).lower(),
+        "formula": result.formula,
+        "rule": job.rule.name if job.rule else None,
+        "allowed_drop_Pa": job.allowed_drop_pa,
+        "gas": {
+            "molar_mass_kg_per_mol": vapour.molar_mass_kg_mol,
+            "density_kg_m3": vapour.density_kg_m3(outlet_abs_pa),
+            "viscosity_Pa_s": vapour.viscosity_pa_s,
+            "gross_MJ_kg": job.gas.gross_j_kg / 1e6,
+            "gross_MJ_m3": job.gas.gross_j_m3 / 1e6,
+            "relative_density": job.gas.relative_density,
+        },
+        "states": [_state_data(job, state) for state in result.states],
+        "space": _space_data(result.space) if result.space else None,
+        "warnings": [sentence(warning) for warning in result.warnings],
+        "cautions": list(cautions(job)),
+    }
+
+
+def _space_data(vents: SpaceResult) -> dict[str, Any]:
+    return {
+        "vents_mm2": vents.space.vents_m2 * 1e6,
+        "needed_mm2": vents.needed_m2 * 1e6,
+        "unsealed_MJ_h": vents.unsealed_w * MJ_H,
+        "berths": vents.space.berths,
+        "needed_with_portable_mm2": vents.needed_with_portable_m2 * 1e6,
+        "verdict": word(vents.passes).lower(),
+    }
+
+
+def _state_data(job: Job, state: StateResult) -> dict[str, Any]:
+    headroom = state.headroom
+    outlets = headroom.outlets.items() if headroom else ()
+    return {
+        "name": state.name,
+        "ways": state.ways,
+        "bound": state.is_bound,
+        "plugged": {plugged.appliance.name: plugged.outlet.name for plugged in state.plugged},
+        "hoses": {plugged.appliance.name: plugged.hose.name for plugged in state.plugged if plugged.hose},
+        "verdict": word(state.passes).lower(),
+        "total_MJ_h": state.total_w * MJ_H,
+        "margin_Pa": state.margin_pa,
+        "runs": [
+            {**_flow_data(job, flow), "spare_length_m": headroom.runs[flow.section.name] if headroom else None}
+            for flow in state.runs
+        ],
+        "appliances": [_appliance_data(job, appliance, headroom) for appliance in state.appliances],
+        "outlets": [{"name": name, "headroom_MJ_h": spare_w * MJ_H} for name, spare_w in outlets],
+        "regulators": [_regulator_data(regulator) for regulator in state.regulators],
+        "headroom_is_bound": headroom.is_bound if headroom else None,
+    }
+
+
+def _appliance_data(job: Job, appliance: ApplianceResult, headroom: Headroom | None) -> dict[str, Any]:
+    return {
+        "name": appliance.name,
+        "at": appliance.at,
+        "outlet": appliance.outlet,
+        "hose": appliance.hose,
+        "input_MJ_h": appliance.load_w * MJ_H,
+        "pressure_kPa": appliance.gauge_pa / 1000.0,
+        "drop_Pa": appliance.drop_pa,
+        "margin_Pa": appliance.margin_pa,
+        "headroom_MJ_h": headroom.appliances[appliance.name] * MJ_H if headroom else None,
+        "verdict": word(appliance.passes).lower(),
+        "connection": [_flow_data(job, flow) for flow in appliance.tail],
+    }
+
+
+def _regulator_data(result: RegulatorResult) -> dict[str, Any]:
+    regulator, inlet_gauge_pa = result.regulator, result.inlet_gauge_pa
+    return {
+        "name": result.name,
+        "load_MJ_h": result.load_w * MJ_H,
+        "capacity_MJ_h": regulator.capacity_w * MJ_H if regulator.capacity_w is not None else None,
+        "outlet_kPa": regulator.outlet_gauge_pa / 1000.0,
+        "inlet_kPa": inlet_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,
+        "inlet_min_kPa": regulator.inlet_min_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,
+        "margin_Pa": result.margin_pa,
+        "verdict": word(result.passes).lower(),
+    }
+
+
+def _flow_data(job: Job, flow: SectionFlow) -> dict[str, Any]:
+    section = flow.section
+    return {
+        "name": section.name,
+        "from": flow.start,
+        "pipe": section.pipe.label,
+        "bore_mm": section.pipe.bore_m * 1000.0,
+        "roughness_mm": section.pipe.roughness_m * 1000.0,
+        "length_m": section.length_m,
+        "equivalent_length_m": section.length_m + section.fittings_m,
+        "rise_m": section.rise_m,
+        "load_MJ_h": flow.flow_kg_s * job.gas.gross_j_kg * MJ_H,
+        "mass_flow_kg_h": flow.flow_kg_s * 3600.0,
+        "velocity_m_s": flow.velocity_m_s,
+        "reynolds": flow.reynolds,
+        "regime": flow.regime,
+        "friction_Pa": flow.friction_pa,
+        "devices_Pa": flow.devices_pa,
+        "height_Pa": flow.height_pa,
+        "drop_Pa": flow.drop_pa,
+        "inlet_kPa": (flow.inlet_abs_pa - job.atmospheric_pa) / 1000.0,
+        "outlet_kPa": (flow.outlet_abs_pa - job.atmospheric_pa) / 1000.0,
+    }

@@ -1,0 +1,28 @@
+"""Words that several reports share: a verdict, a sentence, the cautions of a job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+from drawbar.cautions import CHECK_CAUTIONS
+
+if TYPE_CHECKING:
+    from drawbar.job import Job
+
+
+def word(passes: bool) -> str:  # noqa: FBT001 - all that it tells
+    """Return the verdict in words."""
+    return "PASS" if passes else "FAIL"
+
+
+def sentence(text: str) -> str:
+    """Return a text with a capital and a full stop."""
+    return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?")) else ".")
+
+
+def cautions(job: Job) -> Iterator[str]:
+    """Yield the cautions that go with every result."""
+    yield from CHECK_CAUTIONS
+    if job.rule is not None:
+        yield job.rule.caution

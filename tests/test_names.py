@@ -6,32 +6,13 @@ from collections.abc import Iterator
 
 from test_layers import PLAIN_MODULES, package, trees
 
+from drawbar.units import unit_of_name
+
 # The packages and modules of figures.
 MORE = ("sizing.size", "checking.spare", "checking.vents", "checking.check")
 PLAIN = sorted(
     name for name in trees() if package(name) in ("physics", "line", "hot_water") or name in (*PLAIN_MODULES, *MORE)
 )
-# What a float's name ends in, and how its unit stands in a docstring's brackets.
-UNITS = {
-    "_pa_s": "Pa s",
-    "_pa": "Pa",
-    "_per_pa": "1/Pa",
-    "_kg_s": "kg/s",
-    "_kg_m3": "kg/m3",
-    "_kg_mol": "kg/mol",
-    "_m3_mol": "m3/mol",
-    "_j_kg": "J/kg",
-    "_j_kg_k": "J/kg/K",
-    "_m3_s": "m3/s",
-    "_m3": "m3",
-    "_m2": "m2",
-    "_m_s": "m/s",
-    "_m": "m",
-    "_kg": "kg",
-    "_k": "K",
-    "_w": "W",
-    "_s": "s",
-}
 # Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
 PURE = {"reynolds", "relative_roughness", "acentric", "share", "fill", "reserve", "fraction", "ratio"}
 ANY_UNIT = {
@@ -65,17 +46,12 @@ def float_parameters() -> Iterator[tuple[str, str, str, str]]:
                     yield module, name, one.arg, ast.get_docstring(function) or ""
 
 
-def unit_of(parameter: str) -> str | None:
-    ends = [end for end in UNITS if parameter.endswith(end)]
-    return UNITS[max(ends, key=len)] if ends else None
-
-
 def test_every_float_s_name_says_its_unit() -> None:
     """A float parameter of the physics ends in its unit, or is a pure number."""
     nameless = [
         f"{module}.{name}: {parameter}"
         for module, name, parameter, _ in float_parameters()
-        if parameter not in PURE and unit_of(parameter) is None
+        if parameter not in PURE and unit_of_name(parameter) is None
     ]
     assert nameless == []
 
@@ -85,7 +61,7 @@ def test_every_float_s_unit_stands_in_the_docstring() -> None:
     missing = []
     count = 0
     for module, name, parameter, text in float_parameters():
-        unit = "-" if parameter in PURE else unit_of(parameter)
+        unit = "-" if parameter in PURE else unit_of_name(parameter)
         assert unit is not None
         count += 1
         brackets = " ".join(re.findall(r"\[([^\]]+)\]", text))

@@ -91,6 +91,7 @@ UNIT_BY_ENDING = {
     "_pa2": "Pa**2",
     "_per_pa": "1/Pa",
     "_pa_s": "Pa s",
+    "pa_per_flow2": "Pa s**2/kg**2",  # a drop over the square of a mass flow
     "_kg": "kg",
     "_kg_s": "kg/s",
     "_kg_m": "kg/m",

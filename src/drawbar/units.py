@@ -88,13 +88,14 @@ _MEANT = {
 # What a figure's name ends in, and the unit that it is in. Gauge and absolute are said by the name alone.
 UNIT_BY_ENDING = {
     "_pa": "Pa",
-    "_pa2": "Pa**2",
+    "_pa2": "Pa2",
     "_per_pa": "1/Pa",
     "_pa_s": "Pa s",
-    "pa_per_flow2": "Pa s**2/kg**2",  # a drop over the square of a mass flow
+    "pa_per_flow2": "Pa s2/kg2",  # a drop over the square of a mass flow
     "_kg": "kg",
     "_kg_s": "kg/s",
     "_kg_m": "kg/m",
+    "_kg_m2_s": "kg/m2/s",
     "_kg_m3": "kg/m3",
     "_kg_mol": "kg/mol",
     "_m": "m",
@@ -125,6 +126,7 @@ class UnitError(ValueError):
         self.fit = fit
 
 
+_POWER = re.compile(r"(?<=[A-Za-z])(?=[2-9])")
 _WITH_OFFSET = ("degC", "degF")
 
 
@@ -230,7 +232,7 @@ def unit_of_name(name: str) -> str | None:
     Returns
     -------
     str or None
-        The unit as the registry reads it; None if the name ends in none.
+        The unit as docstrings have it in brackets; None if the name ends in none.
 
     Examples
     --------
@@ -271,4 +273,4 @@ def quantity_of_name(value: float, name: str) -> pint.Quantity[float]:
     unit = unit_of_name(name)
     if unit is None:
         raise ValueError(f"{name} ends in no unit, as a figure with a unit does")
-    return registry().Quantity(value, unit)
+    return registry().Quantity(value, _POWER.sub("**", unit))

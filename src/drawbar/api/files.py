@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import os
+import shutil
 from pathlib import Path
 from typing import NamedTuple
 
@@ -245,6 +246,8 @@ def write_sizes(job: Job, file: File, *, source: File | None = None) -> None:
     part = target.with_name(f".{target.name[:50]}.{os.getpid()}")
     try:
         part.write_bytes(((_edit.BOM if has_bom else "") + text).encode())
+        if target.exists():
+            shutil.copymode(target, part)
         part.replace(target)
     finally:
         part.unlink(missing_ok=True)

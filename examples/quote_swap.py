@@ -15,22 +15,11 @@ import sys
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
-from decimal import Decimal
 from pathlib import Path
 
 import drawbar
 
 COLUMNS = ["file", "ref", "job", "result", "item", "size", "quantity", "unit", "price", "amount"]
-
-
-def with_changes(job: drawbar.Job, outcome: drawbar.Outcome, catalogue: drawbar.Catalogue) -> drawbar.Job:
-    """Return the job with the sizes that would put it right."""
-    new = {run: size for run, _, size in outcome.remedy.sizes} if outcome.remedy else {}
-    runs = []
-    for run in job.runs:
-        family, _, size = new.get(run.name, run.pipes[0].label).partition("/")
-        runs.append(replace(run, pipes=((catalogue.sizes(family) or {})[size],)) if run.name in new else run)
-    return replace(job, runs=tuple(runs))
 
 
 def quote_of_change(job: drawbar.Job, changed: drawbar.Job, prices: drawbar.PriceList) -> drawbar.Quote:
@@ -42,17 +31,13 @@ def quote_of_change(job: drawbar.Job, changed: drawbar.Job, prices: drawbar.Pric
         parts=tuple((Counter(dict(after.parts)) - Counter(dict(before.parts))).items()),
         joints=0,
     )
-    return drawbar.quote(
-        drawbar.takeoff(more, waste=prices.waste or Decimal(0)), replace(prices, labour_per_joint=None)
-    )
+    return drawbar.quote(drawbar.takeoff(more), replace(prices, labour_per_joint=None))
 
 
-def rows(
-    file: Path, swap: drawbar.Swap, prices: drawbar.PriceList, catalogue: drawbar.Catalogue
-) -> Iterator[list[object]]:
+def rows(file: Path, swap: drawbar.Swap, prices: drawbar.PriceList) -> Iterator[list[object]]:
     """Yield the rows of one job: how it stands with the new heater, and what it needs."""
-    job = drawbar.read_job(file, catalogue, sized=True)
-    outcome = drawbar.recheck(job, [swap], catalogue)
+    job = drawbar.read_job(file, sized=True)
+    outcome = drawbar.recheck(job, [swap])
     head = [file.name, job.ref, job.title, outcome.change]
     if outcome.remedy is None:
         yield [*head, "nothing to change" if outcome.exit_code == 0 else "failed before", *[""] * 5]
@@ -61,7 +46,7 @@ def rows(
         most = ", ".join(f"{name} up to {int(watt * 0.0036)} MJ/h" for name, watt in outcome.remedy.largest_w)
         yield [*head, f"no size is enough: {most}", *[""] * 5]
         return
-    quote = quote_of_change(job, with_changes(job, outcome, catalogue), prices)
+    quote = quote_of_change(job, drawbar.remedied(job, outcome.remedy), prices)
     for line in quote.lines:
         price = "no price" if line.price is None else line.price
         yield [*head, line.item, line.size, line.quantity, line.unit, price, line.amount]
@@ -73,15 +58,14 @@ def rows(
 def main(folder: str, old: str, new: str, price_file: str, out: str) -> int:
     """Write the quote; a job that can't be read is told, and left out. Return the exit code: 0, or 2 if any was."""
     code = 0
-    catalogue = drawbar.Catalogue()
-    swap = drawbar.swap_of(old, new, catalogue)
+    swap = drawbar.swap_of(old, new)
     prices = drawbar.read_prices(price_file)
     with Path(out).open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)
         writer.writerow(COLUMNS)
         for file in sorted(Path(folder).glob("*.yaml")):
             try:
-                writer.writerows(rows(file, swap, prices, catalogue))
+                writer.writerows(rows(file, swap, prices))
             except drawbar.Problems as problems:
                 print(problems, file=sys.stderr)
                 code = 2
@@ -89,7 +73,7 @@ def main(folder: str, old: str, new: str, price_file: str, out: str) -> int:
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 6:
+    if len(sys.argv) != 6:  # noqa: PLR2004 - the five that the usage names
         sys.exit((__doc__ or "").splitlines()[2])
     try:
         sys.exit(main(*sys.argv[1:]))

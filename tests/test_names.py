@@ -6,33 +6,13 @@ from collections.abc import Iterator
 
 from test_layers import PLAIN_MODULES, package, trees
 
+from drawbar.units import UNIT_BY_ENDING, unit_of_name
+
 # The packages and modules of figures.
 MORE = ("sizing.size", "checking.spare", "checking.vents", "checking.check")
 PLAIN = sorted(
     name for name in trees() if package(name) in ("physics", "line", "hot_water") or name in (*PLAIN_MODULES, *MORE)
 )
-# What a float's name ends in, and how its unit stands in a docstring's brackets.
-UNITS = {
-    "_pa_s": "Pa s",
-    "_pa": "Pa",
-    "_per_pa": "1/Pa",
-    "pa_per_flow2": "Pa s2/kg2",
-    "_kg_s": "kg/s",
-    "_kg_m3": "kg/m3",
-    "_kg_mol": "kg/mol",
-    "_m3_mol": "m3/mol",
-    "_j_kg": "J/kg",
-    "_j_kg_k": "J/kg/K",
-    "_m3_s": "m3/s",
-    "_m3": "m3",
-    "_m2": "m2",
-    "_m_s": "m/s",
-    "_m": "m",
-    "_kg": "kg",
-    "_k": "K",
-    "_w": "W",
-    "_s": "s",
-}
 # Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
 PURE = {
     "reynolds",
@@ -53,19 +33,13 @@ ANY_UNIT = {
 }
 # What the fields of the physics' results end in beside these, and those that are pure numbers.
 FIELD_UNITS = {
-    "_pa2": "Pa2",
     "_bar2": "bar2",
     "_mbar": "mbar",
     "_psi2": "psi2",
     "_inh2o": "in w.c.",
     "_in": "in",
-    "_kg_m2_s": "kg/m2/s",
     "_m3_h": "m3/h",
     "_ft3_h": "ft3/h",
-    "_j": "J",
-    "_j_mol": "J/mol",
-    "_j_m3": "J/m3",
-    "_w_m2_k": "W/m2/K",
     "_angstrom": "angstrom",
     "flow_by_bore_max": "m3/h by mm",
 }
@@ -99,17 +73,12 @@ def float_parameters() -> Iterator[tuple[str, str, str, str]]:
                     yield module, name, one.arg, ast.get_docstring(function) or ""
 
 
-def unit_of(parameter: str, units: dict[str, str] = UNITS) -> str | None:
-    ends = [end for end in units if parameter.endswith(end)]
-    return units[max(ends, key=len)] if ends else None
-
-
 def test_every_float_s_name_says_its_unit() -> None:
     """A float parameter of the physics ends in its unit, or is a pure number."""
     nameless = [
         f"{module}.{name}: {parameter}"
         for module, name, parameter, _ in float_parameters()
-        if parameter not in PURE and unit_of(parameter) is None
+        if parameter not in PURE and unit_of_name(parameter) is None
     ]
     assert nameless == []
 
@@ -119,7 +88,7 @@ def test_every_float_s_unit_stands_in_the_docstring() -> None:
     missing = []
     count = 0
     for module, name, parameter, text in float_parameters():
-        unit = "-" if parameter in PURE else unit_of(parameter)
+        unit = "-" if parameter in PURE else unit_of_name(parameter)
         assert unit is not None
         count += 1
         brackets = " ".join(re.findall(r"\[([^\]]+)\]", text))
@@ -128,6 +97,13 @@ def test_every_float_s_unit_stands_in_the_docstring() -> None:
             missing.append(f"{module}.{name}: {parameter} [{unit}]")
     assert missing == []
     assert count > 100
+
+
+def unit_of_field(name: str) -> str | None:
+    endings = [ending for ending in FIELD_UNITS if name.endswith(ending)]
+    known, more = unit_of_name(name), max(endings, key=len, default=None)
+    longest = max((ending for ending in UNIT_BY_ENDING if name.endswith(ending)), key=len, default="")
+    return FIELD_UNITS[more] if more is not None and len(more) > len(longest) else known
 
 
 def test_every_float_field_of_the_physics_has_its_unit_beside_it() -> None:
@@ -143,7 +119,7 @@ def test_every_float_field_of_the_physics_has_its_unit_beside_it() -> None:
                 if isinstance(line, ast.AnnAssign) and ast.unparse(line.annotation) == "float":
                     count += 1
                     name = ast.unparse(line.target)
-                    unit = "-" if name in PURE | PURE_FIELDS else unit_of(name, UNITS | FIELD_UNITS)
+                    unit = "-" if name in PURE | PURE_FIELDS else unit_of_field(name)
                     entry = next((text for text in entries if text.startswith(f"{name} : float\n")), "")
                     if not re.search(rf"\[{re.escape(str(unit))}( \w+)?\]", entry):
                         missing.append(f"{module}.{node.name}: {name} [{unit}]")

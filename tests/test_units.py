@@ -9,7 +9,7 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from drawbar import units
-from drawbar.units import Dimension, UnitError, from_si, number_and_unit, quantity, registry, to_si, unit_of
+from drawbar.units import Dimension, UnitError, from_si, number_and_unit, quantity_of_text, registry, to_si, unit_of
 
 DIMENSIONS = [value for value in vars(units).values() if isinstance(value, Dimension)]
 PAIRS = [(dimension, unit) for dimension in DIMENSIONS for unit in dimension.units]
@@ -213,7 +213,7 @@ def test_the_dimension_that_has_the_unit_is_told():
 
 def test_quantity_is_of_the_one_registry():
     """A text becomes a quantity of the project's registry, built once."""
-    pressure = quantity("11 inH2O", units.PRESSURE)
+    pressure = quantity_of_text("11 inH2O", units.PRESSURE)
     assert pressure.to("Pa").magnitude == pytest.approx(11 * 249.0889, rel=1e-6)
     assert pressure._REGISTRY is registry()
     assert registry() is registry()

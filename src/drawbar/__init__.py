@@ -1,8 +1,11 @@
 """Drawbar sizes the low-pressure LPG line of a trailer, caravan, van or boat from one job file.
 
-job = drawbar.read_job("job.yaml", sized=True)
-result = drawbar.check(job)
-print("passes" if result.passes else "fails")
+Examples
+--------
+>>> import drawbar
+>>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+>>> drawbar.check(job).passes
+True
 """
 
 from __future__ import annotations
@@ -14,6 +17,12 @@ if TYPE_CHECKING:
     from drawbar.api import (
         Catalogue,
         CheckResult,
+        Commissioning,
+        Duty,
+        ExpectedPressures,
+        Explained,
+        FormulaComparison,
+        HotWaterResult,
         Job,
         Needs,
         Outcome,
@@ -21,25 +30,52 @@ if TYPE_CHECKING:
         Problem,
         Problems,
         Quote,
+        Readings,
+        Remedy,
+        SizedJob,
         SizeResult,
+        StockList,
+        SupplyResult,
         Swap,
         SwapError,
         Takeoff,
+        Tightness,
         Wishes,
         check,
+        commission,
+        compare_formulas,
+        expected_pressures,
+        explain,
+        hotwater,
+        job_from_text,
+        quantity,
         quote,
         read_job,
         read_prices,
+        read_readings,
+        read_stock,
         recheck,
+        remedied,
+        sheet,
         size,
+        supply,
         swap_of,
+        swapped,
         takeoff,
+        tightness,
+        write_sizes,
     )
 
 __version__ = "0.1.0"
 __all__ = [
     "Catalogue",
     "CheckResult",
+    "Commissioning",
+    "Duty",
+    "ExpectedPressures",
+    "Explained",
+    "FormulaComparison",
+    "HotWaterResult",
     "Job",
     "Needs",
     "Outcome",
@@ -47,19 +83,40 @@ __all__ = [
     "Problem",
     "Problems",
     "Quote",
+    "Readings",
+    "Remedy",
     "SizeResult",
+    "SizedJob",
+    "StockList",
+    "SupplyResult",
     "Swap",
     "SwapError",
     "Takeoff",
+    "Tightness",
     "Wishes",
     "check",
+    "commission",
+    "compare_formulas",
+    "expected_pressures",
+    "explain",
+    "hotwater",
+    "job_from_text",
+    "quantity",
     "quote",
     "read_job",
     "read_prices",
+    "read_readings",
+    "read_stock",
     "recheck",
+    "remedied",
+    "sheet",
     "size",
+    "supply",
     "swap_of",
+    "swapped",
     "takeoff",
+    "tightness",
+    "write_sizes",
 ]
 
 
@@ -73,4 +130,4 @@ if not TYPE_CHECKING:  # else every name would be one to a type checker
 
 
 def __dir__() -> list[str]:
-    return [*globals(), *__all__]
+    return list(__all__)

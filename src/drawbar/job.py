@@ -129,6 +129,13 @@ class Run:
     devices: tuple[Device, ...] = ()
     regulator: Regulator | None = None
 
+    @property
+    def pipe(self) -> Pipe:
+        """The pipe of a run whose size is decided. Raises ValueError if it is left open."""
+        if len(self.pipes) != 1:
+            raise ValueError(f"run {self.name} leaves its size open")
+        return self.pipes[0]
+
 
 @dataclass(frozen=True, slots=True)
 class Outlet:

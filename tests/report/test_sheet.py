@@ -3,19 +3,22 @@
 import itertools
 import re
 import sys
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 
+from calls import Call
 from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS, SUPPLY_CAUTIONS, TIGHTNESS_CAUTIONS
 from paths import EXAMPLES
-from sheet_jobs import DATE, HOSTILE_NAMES, HOSTILE_TITLE, TINY, Page, call, figure, hostile_job, large_job, result_of
+from sheet_jobs import DATE, HOSTILE_NAMES, HOSTILE_TITLE, TINY, Page, figure, hostile_job, large_job, result_of
 
 TRAILER = EXAMPLES / "harvest-fair-trailer.yaml"
 MOST_BYTES = 500_000
+Program = Callable[..., Call]
 # All that the page is made of. A browser runs or fetches nothing for any of them.
 TAGS = {
     *(
@@ -45,49 +48,51 @@ ATTRIBUTES = {
 
 
 @pytest.fixture(params=["trailer", "market", "large", "stages", "hostile", "tiny"])
-def job(request: pytest.FixtureRequest, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> Path:
+def job(request: pytest.FixtureRequest, tmp_path: Path, drawbar: Program) -> Path:
     """Return a job file: small and large, with and without plug-in outlets, bottles, stages."""
     if request.param == "trailer":
         return TRAILER
     file = tmp_path / "job.yaml"
     if request.param == "market":
         file.write_bytes((EXAMPLES / "market-kitchen-open.yaml").read_bytes())
-        assert call(capsys, "size", "--write", str(file))[0] == 0
+        assert drawbar("size", "--write", str(file))[0] == 0
     else:
         texts = {"large": large_job(5), "stages": large_job(8, stages=True), "hostile": hostile_job(), "tiny": TINY}
         file.write_text(texts[request.param], encoding="utf-8")
     return file
 
 
-def sheet(capsys: pytest.CaptureFixture[str], file: Path, folder: Path) -> str:
+def sheet(drawbar: Program, file: Path, folder: Path) -> str:
     """Return the text of the sheet of a job."""
     out = folder / "sheet.html"
-    code, said, problems = call(capsys, "sheet", str(file), "-o", str(out), "--date", DATE)
-    assert (said, problems) == ("", "")
-    assert code == call(capsys, "check", str(file))[0]
+    code, printed, problems = drawbar("sheet", str(file), "-o", str(out), "--date", DATE)
+    assert (printed, problems) == ("", "")
+    assert code == drawbar("check", str(file))[0]
     return out.read_text(encoding="utf-8")
 
 
-def data(capsys: pytest.CaptureFixture[str], command: str, file: Path) -> dict[str, Any]:
-    return result_of(call(capsys, command, str(file), "--format", "json")[1])
+def data(drawbar: Program, command: str, file: Path) -> dict[str, Any]:
+    return result_of(drawbar(command, str(file), "--format", "json")[1])
 
 
-def test_the_tables_hold_the_figures_of_check(job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_tables_hold_the_figures_of_check(job: Path, tmp_path: Path, drawbar: Program) -> None:
     """Every cell of the appliances, runs, regulators and other states is the JSON's figure, rounded."""
-    page, found = Page(sheet(capsys, job, tmp_path)), data(capsys, "check", job)
-    worst = found["states"][0]
+    page, checked = Page(sheet(drawbar, job, tmp_path)), data(drawbar, "check", job)
+    worst = checked["states"][0]
     assert page.table("Appliances").rows == [
         [
-            one["name"],
-            (f"{one['outlet']} by {one['hose']}" if one["hose"] else one["outlet"]) if one["outlet"] else one["at"],
-            figure(one["input_MJ_h"], 1),
-            figure(one["pressure_kPa"], 3),
-            figure(one["drop_Pa"] / 1000.0, 3),
-            figure(one["margin_Pa"] / 1000.0, 3),
-            figure(one["headroom_MJ_h"], 1),
-            one["verdict"].upper(),
+            appliance["name"],
+            (f"{appliance['outlet']} by {appliance['hose']}" if appliance["hose"] else appliance["outlet"])
+            if appliance["outlet"]
+            else appliance["at"],
+            figure(appliance["input_MJ_h"], 1),
+            figure(appliance["pressure_kPa"], 3),
+            figure(appliance["drop_Pa"] / 1000.0, 3),
+            figure(appliance["margin_Pa"] / 1000.0, 3),
+            figure(appliance["headroom_MJ_h"], 1),
+            appliance["verdict"].upper(),
         ]
-        for one in worst["appliances"]
+        for appliance in worst["appliances"]
     ]
     runs = {
         run["name"]: [
@@ -106,9 +111,14 @@ def test_the_tables_hold_the_figures_of_check(job: Path, tmp_path: Path, capsys:
     assert {row[0]: row for row in shown} == runs
     assert len(shown) == len(runs)
     stages = [
-        [one["name"], figure(one["load_MJ_h"], 1), figure(one["inlet_kPa"], 3), figure(one["inlet_min_kPa"], 3)]
-        for one in worst["regulators"]
-        if one["inlet_kPa"] is not None
+        [
+            regulator["name"],
+            figure(regulator["load_MJ_h"], 1),
+            figure(regulator["inlet_kPa"], 3),
+            figure(regulator["inlet_min_kPa"], 3),
+        ]
+        for regulator in worst["regulators"]
+        if regulator["inlet_kPa"] is not None
     ]
     assert [row[:4] for table in page.tables if "Second" in table.caption for row in table.rows] == stages
     others = [
@@ -118,86 +128,82 @@ def test_the_tables_hold_the_figures_of_check(job: Path, tmp_path: Path, capsys:
             figure(state["margin_Pa"] / 1000.0, 3),
             state["verdict"].upper(),
         ]
-        for state in found["states"][1:]
+        for state in checked["states"][1:]
     ]
     rows = page.table("Other states").rows if others else []
     assert [[row[0], row[1], row[4], row[5]] for row in rows] == others
 
 
-def test_the_drawings_hold_the_figures_of_check(job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_drawings_hold_the_figures_of_check(job: Path, tmp_path: Path, drawbar: Program) -> None:
     """Each drawing of the line has every run's drop and every appliance's pressure and verdict."""
-    page, found = Page(sheet(capsys, job, tmp_path)), data(capsys, "check", job)
-    worst = found["states"][0]
+    page, checked = Page(sheet(drawbar, job, tmp_path)), data(drawbar, "check", job)
+    worst = checked["states"][0]
     drawings = [element for element in page.drawings() if "line" in (element.attributes["aria-labelledby"] or "")]
     assert len(drawings) == 2
     texts = [element.text for element in page.of("text")]
     for run in worst["runs"]:
         ending = f", drop {figure(run['drop_Pa'] / 1000.0, 3)}"
         assert len([text for text in texts if text.endswith(ending)]) >= 2
-    for one in worst["appliances"]:
-        assert texts.count(f"{figure(one['pressure_kPa'], 3)} kPa") >= 2  # on both drawings of the line
-        assert texts.count(figure(one["pressure_kPa"], 3)) >= 2  # on both of the profile
-    verdicts = [one["verdict"].upper() for one in worst["appliances"]]
+    for appliance in worst["appliances"]:
+        assert texts.count(f"{figure(appliance['pressure_kPa'], 3)} kPa") >= 2  # on both drawings of the line
+        assert texts.count(figure(appliance["pressure_kPa"], 3)) >= 2  # on both of the profile
+    verdicts = [appliance["verdict"].upper() for appliance in worst["appliances"]]
     for verdict in ("PASS", "FAIL"):
         assert texts.count(verdict) == 2 * verdicts.count(verdict)
 
 
-def test_the_other_tables_hold_the_figures_of_their_commands(
-    job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_other_tables_hold_the_figures_of_their_commands(job: Path, tmp_path: Path, drawbar: Program) -> None:
     """Test points, supply, purge and materials are those of commission, supply, tightness and takeoff."""
-    page = Page(sheet(capsys, job, tmp_path))
-    worst = data(capsys, "check", job)["states"][0]["name"]
-    state = next(state for state in data(capsys, "commission", job)["states"] if state["name"] == worst)
+    page = Page(sheet(drawbar, job, tmp_path))
+    worst = data(drawbar, "check", job)["states"][0]["name"]
+    state = next(state for state in data(drawbar, "commission", job)["states"] if state["name"] == worst)
     points = [row for table in page.tables if table.caption.startswith("Test points") for row in table.rows]
     assert points == [
-        [one["name"], one["what"], figure(one["rated_kPa"], 3), figure(one["orifice_kPa"], 3), "to be measured"]
-        for one in state["points"]
+        [point["name"], point["what"], figure(point["rated_kPa"], 3), figure(point["orifice_kPa"], 3), "to be measured"]
+        for point in state["points"]
     ]
     if "cylinders:" in job.read_text(encoding="utf-8"):
-        found = data(capsys, "supply", job)
+        supplied = data(drawbar, "supply", job)
         rows = page.table("Bottles and regulator against the load").rows
         assert [[row[0], row[1], row[2], row[4], row[-1]] for row in rows] == [
             [
-                one["name"],
-                figure(one["load_MJ_h"], 1),
-                figure(one["flow_kg_h"], 2),
-                figure(one["drawing_hours"], 1),
-                one["verdict"].upper(),
+                state["name"],
+                figure(state["load_MJ_h"], 1),
+                figure(state["flow_kg_h"], 2),
+                figure(state["drawing_hours"], 1),
+                state["verdict"].upper(),
             ]
-            for one in found["states"]
+            for state in supplied["states"]
         ]
-        left = [figure(one["course"]["left_kg"], 2) for one in found["states"]]
+        left = [figure(state["course"]["left_kg"], 2) for state in supplied["states"]]
         assert [row[3] for row in page.table("A bottle under the load").rows] == left
     else:
         assert not [table for table in page.tables if "ottle" in table.caption]
-    tight = data(capsys, "tightness", job)
+    tight = data(drawbar, "tightness", job)
     assert [[row[0], *row[2:]] for row in page.table("Purge").rows] == [
         [
-            one["appliance"],
-            figure(one["volume_L"], 3),
-            figure(one["gas_most_L"], 3),
-            figure(one["least_s"], 0),
-            figure(one["most_s"], 0),
+            purge["appliance"],
+            figure(purge["volume_L"], 3),
+            figure(purge["gas_most_L"], 3),
+            figure(purge["least_s"], 0),
+            figure(purge["most_s"], 0),
         ]
-        for one in tight["purge"]
+        for purge in tight["purge"]
     ]
-    materials = data(capsys, "takeoff", job)
+    materials = data(drawbar, "takeoff", job)
     assert page.table("Pipe").rows == [
-        [one["pipe"], str(one["runs"]), figure(one["length_m"], 3), figure(one["with_waste_m"], 3)]
-        for one in materials["pipes"]
+        [pipe["pipe"], str(pipe["runs"]), figure(pipe["length_m"], 3), figure(pipe["with_waste_m"], 3)]
+        for pipe in materials["pipes"]
     ]
     assert [[row[0], row[2]] for row in page.table("Parts").rows] == [
-        *([one["name"], str(one["count"])] for one in materials["parts"]),
+        *([part["name"], str(part["count"])] for part in materials["parts"]),
         ["joints to make", str(materials["joints"])],
     ]
 
 
-def test_the_page_is_one_file_that_asks_for_nothing(
-    job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_the_page_is_one_file_that_asks_for_nothing(job: Path, tmp_path: Path, drawbar: Program) -> None:
     """It is well formed and small, and has no script, no image, no link, no address and no handler."""
-    text = sheet(capsys, job, tmp_path)
+    text = sheet(drawbar, job, tmp_path)
     page = Page(text)
     assert page.declaration == "DOCTYPE html"
     assert len(text.encode()) < MOST_BYTES
@@ -208,9 +214,9 @@ def test_the_page_is_one_file_that_asks_for_nothing(
     assert policy.attributes["content"] == "default-src 'none'; style-src 'unsafe-inline'"
 
 
-def test_the_page_can_be_read_by_ear(job: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_page_can_be_read_by_ear(job: Path, tmp_path: Path, drawbar: Program) -> None:
     """It has its language, one heading above the others, captions and headers on tables, words on drawings."""
-    page = Page(sheet(capsys, job, tmp_path))
+    page = Page(sheet(drawbar, job, tmp_path))
     assert page.of("html")[0].attributes["lang"] == "en"
     levels = [int(element.tag[1]) for element in page.elements if re.fullmatch(r"h\d", element.tag)]
     assert levels[0] == 1
@@ -235,19 +241,19 @@ def test_the_page_can_be_read_by_ear(job: Path, tmp_path: Path, capsys: pytest.C
         assert len(words[description]) > 40
 
 
-def test_head_warnings_cautions_and_sources_are_all_there(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_head_warnings_cautions_and_sources_are_all_there(tmp_path: Path, drawbar: Program) -> None:
     """The head of the job, what is odd about it, every caution once, the sources, the version."""
-    text = sheet(capsys, TRAILER, tmp_path)
-    page, found = Page(text), data(capsys, "check", TRAILER)
-    head = dict(zip((one.text for one in page.of("dt")), (one.text for one in page.of("dd")), strict=True))
-    assert page.of("h1")[0].text == found["job"] == "Harvest-fair food trailer"
+    text = sheet(drawbar, TRAILER, tmp_path)
+    page, checked = Page(text), data(drawbar, "check", TRAILER)
+    head = dict(zip((term.text for term in page.of("dt")), (text.text for text in page.of("dd")), strict=True))
+    assert page.of("h1")[0].text == checked["job"] == "Harvest-fair food trailer"
     assert (head["Ref"], head["Date"], head["File"]) == ("Q-0117", DATE, str(TRAILER))
     assert (head["Gas"], head["Site"]) == ("propane", "15 degC, 0 m above the sea")
     assert head["Rule"].startswith("as-nzs-5601.2: AS/NZS 5601.2:2020")
     assert (head["Allowed drop"], head["Regulator"]) == ("0.25 kPa", "2.75 kPa, rated 180 MJ/h")
-    items = [one.text for one in page.of("li")]
-    assert set(found["warnings"]) <= set(items)
-    for caution in {*found["cautions"], *CHECK_CAUTIONS, *SUPPLY_CAUTIONS, *TIGHTNESS_CAUTIONS}:
+    items = [item.text for item in page.of("li")]
+    assert set(checked["warnings"]) <= set(items)
+    for caution in {*checked["cautions"], *CHECK_CAUTIONS, *SUPPLY_CAUTIONS, *TIGHTNESS_CAUTIONS}:
         assert items.count(caution) == 1
     sources = {
         "Bore of as1432-b/15.88, as1432-b/12.70, as1432-b/9.52": "AS 1432:2004, type B; from memory",
@@ -259,9 +265,7 @@ def test_head_warnings_cautions_and_sources_are_all_there(tmp_path: Path, capsys
     assert page.of("footer")[0].text.startswith(f"drawbar {__version__}.")
 
 
-def test_a_rule_of_ones_own_and_a_mixture_bring_their_sources(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_a_rule_of_the_workshop_and_a_mixture_bring_their_sources(tmp_path: Path, drawbar: Program) -> None:
     """What a workshop's library says of its source stands on the sheet as text, whatever it holds."""
     library = tmp_path / "own.yaml"
     source = '<b>own book</b>, page "9"'
@@ -280,21 +284,21 @@ def test_a_rule_of_ones_own_and_a_mixture_bring_their_sources(
     )
     file.write_text(mixture, encoding="utf-8")
     out = tmp_path / "sheet.html"
-    code, said, problems = call(capsys, "sheet", str(file), "-o", str(out), "--library", str(library))
-    assert (code, said, problems) == (0, "", "")
+    code, printed, problems = drawbar("sheet", str(file), "-o", str(out), "--library", str(library))
+    assert (code, printed, problems) == (0, "", "")
     page = Page(out.read_text(encoding="utf-8"))
     assert "b" not in {element.tag for element in page.elements}
-    head = dict(zip((one.text for one in page.of("dt")), (one.text for one in page.of("dd")), strict=True))
+    head = dict(zip((term.text for term in page.of("dt")), (text.text for text in page.of("dd")), strict=True))
     assert head["Rule house"] == f"House rule: {source}"
     assert head["Viscosity of a mixture"] == "Wilke, J. Chem. Phys. 18 (1950) 517"
     assert head["Gas"] == "70 % propane and 30 % n-butane"
 
 
-def test_hostile_text_is_shown_as_text(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_hostile_text_is_shown_as_text(tmp_path: Path, drawbar: Program) -> None:
     """Markup, template marks, quotes, right-to-left letters and pictures stand on the page as they were written."""
     file = tmp_path / "job.yaml"
     file.write_text(hostile_job(), encoding="utf-8")
-    page = Page(sheet(capsys, file, tmp_path))
+    page = Page(sheet(drawbar, file, tmp_path))
     assert page.of("h1")[0].text == HOSTILE_TITLE
     assert page.of("title")[0].text == f"{HOSTILE_TITLE}: gas line sheet"
     assert sorted(row[0] for row in page.table("Runs").rows) == sorted((HOSTILE_NAMES[0], HOSTILE_NAMES[4]))
@@ -306,111 +310,146 @@ def test_hostile_text_is_shown_as_text(tmp_path: Path, capsys: pytest.CaptureFix
     assert {"W" * 11 + "...", "regulator", HOSTILE_NAMES[2]} <= drawn
 
 
-def test_a_title_of_10_000_characters_is_refused(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_title_of_10_000_characters_is_refused(tmp_path: Path, drawbar: Program) -> None:
     """It is a problem of the job file, and no sheet is written."""
     file, out = tmp_path / "job.yaml", tmp_path / "sheet.html"
     file.write_text(TINY.replace("Pie cart", "x" * 10_000), encoding="utf-8")
-    said = f"{file}:1:6: job: is 10,000 characters long; write up to 200\n"
-    assert call(capsys, "sheet", str(file), "-o", str(out)) == (2, "", said)
+    message = f"{file}:1:6: job: is 10,000 characters long; write up to 200\n"
+    assert drawbar("sheet", str(file), "-o", str(out)) == (2, "", message)
     assert not out.exists()
 
 
-def test_the_same_job_and_date_make_the_same_file(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_the_same_job_and_date_make_the_same_file(tmp_path: Path, drawbar: Program) -> None:
     """Two sheets of one job and date are equal to the byte; without a date it bears today's."""
-    first = sheet(capsys, TRAILER, tmp_path)
-    assert sheet(capsys, TRAILER, tmp_path) == first
+    first = sheet(drawbar, TRAILER, tmp_path)
+    assert sheet(drawbar, TRAILER, tmp_path) == first
     out = tmp_path / "today.html"
-    assert call(capsys, "sheet", str(TRAILER), "-o", str(out))[0] == 0
+    assert drawbar("sheet", str(TRAILER), "-o", str(out))[0] == 0
     dated = re.sub(r"<bdi>\d{4}-\d\d-\d\d</bdi>", f"<bdi>{DATE}</bdi>", out.read_text(encoding="utf-8"))
     assert dated == first
 
 
-def test_a_job_that_fails_has_its_sheet_and_exit_code_1(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_job_that_fails_has_its_sheet_and_exit_code_1(tmp_path: Path, drawbar: Program) -> None:
     """The verdict stands on the page in words."""
     file, out = tmp_path / "job.yaml", tmp_path / "sheet.html"
     file.write_text(TINY.replace("as1432-b/15.88, length: 2 m", "as1432-b/6.35, length: 20 m"), encoding="utf-8")
-    assert call(capsys, "sheet", str(file), "-o", str(out)) == (1, "", "")
+    assert drawbar("sheet", str(file), "-o", str(out)) == (1, "", "")
     page = Page(out.read_text(encoding="utf-8"))
-    assert [(one.text, one.attributes["class"]) for one in page.of("strong")] == [("FAIL", "fail")]
+    assert [(strong.text, strong.attributes["class"]) for strong in page.of("strong")] == [("FAIL", "fail")]
 
 
-def test_too_many_ways_of_plugging(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_too_many_ways_of_plugging(tmp_path: Path, drawbar: Program) -> None:
     """Where the drops are a bound, each appliance has a box to be filled in beside what it gets at least."""
     text = TINY.split("appliances:")[0] + "outlets:\n"
     text += "".join(f"  o{number}: {{at: main}}\n" for number in range(9)) + "appliances:\n"
     text += "".join(f"  a{number}: {{plugs-into: any, input: {number + 1} MJ/h}}\n" for number in range(9))
     file = tmp_path / "job.yaml"
     file.write_text(text, encoding="utf-8")
-    page, found = Page(sheet(capsys, file, tmp_path)), data(capsys, "check", file)
-    assert found["states"][0]["bound"]
+    page, checked = Page(sheet(drawbar, file, tmp_path)), data(drawbar, "check", file)
+    assert checked["states"][0]["bound"]
     rows = [row for table in page.tables if table.caption.startswith("Test points") for row in table.rows]
     assert rows == [
-        [one["name"], figure(one["pressure_kPa"], 3), "to be measured"] for one in found["states"][0]["appliances"]
+        [appliance["name"], figure(appliance["pressure_kPa"], 3), "to be measured"]
+        for appliance in checked["states"][0]["appliances"]
     ]
 
 
 @pytest.mark.parametrize("missing", ["jinja2", "svg"])
-def test_without_the_extra(
-    missing: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_without_the_extra(missing: str, tmp_path: Path, drawbar: Program, monkeypatch: pytest.MonkeyPatch) -> None:
     """A missing library ends the call with what to install."""
     for name in [name for name in sys.modules if name.startswith("drawbar.report.sheet")]:
         monkeypatch.delitem(sys.modules, name)
     monkeypatch.setitem(sys.modules, missing, None)
     out = tmp_path / "sheet.html"
-    said = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'\n"
-    assert call(capsys, "sheet", str(TRAILER), "-o", str(out)) == (2, "", said)
+    message = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'\n"
+    assert drawbar("sheet", str(TRAILER), "-o", str(out)) == (2, "", message)
     assert not out.exists()
 
 
-def test_a_sheet_that_cannot_be_written(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_a_sheet_that_cannot_be_written(tmp_path: Path, drawbar: Program) -> None:
     """A folder that is not there ends the call with exit code 2; so does a call without a file or with no date."""
     out = tmp_path / "none" / "sheet.html"
-    said = f"{out}: can't be written: No such file or directory\n"
-    assert call(capsys, "sheet", str(TRAILER), "-o", str(out)) == (2, "", said)
-    code, said, problems = call(capsys, "sheet", str(TRAILER))
-    assert (code, said) == (2, "")
+    message = f"{out}: can't be written: No such file or directory\n"
+    assert drawbar("sheet", str(TRAILER), "-o", str(out)) == (2, "", message)
+    code, printed, problems = drawbar("sheet", str(TRAILER))
+    assert (code, printed) == (2, "")
     assert problems.endswith("Error: Missing option '-o' / '--out'.\n")
-    code, said, problems = call(capsys, "sheet", str(TRAILER), "-o", str(tmp_path / "a"), "--date", "31.1.2026")
-    assert (code, said) == (2, "")
+    code, printed, problems = drawbar("sheet", str(TRAILER), "-o", str(tmp_path / "a"), "--date", "31.1.2026")
+    assert (code, printed) == (2, "")
     assert problems.endswith("Error: Invalid value for '--date': '31.1.2026' does not match the format '%Y-%m-%d'.\n")
 
 
-def test_what_stood_there_is_kept_where_the_job_is_wrong(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_what_stood_there_is_kept_where_the_job_is_wrong(tmp_path: Path, drawbar: Program) -> None:
     """A job with an open size gets no sheet, and the file of before stays as it was."""
     file, out = tmp_path / "job.yaml", tmp_path / "sheet.html"
     file.write_text(TINY.replace("as1432-b/15.88", "as1432-b/auto"), encoding="utf-8")
     out.write_text("before", encoding="utf-8")
-    code, said, problems = call(capsys, "sheet", str(file), "-o", str(out))
-    assert (code, said) == (2, "")
+    code, printed, problems = drawbar("sheet", str(file), "-o", str(out))
+    assert (code, printed) == (2, "")
     assert problems.startswith(f"{file}:6:33: runs.main.pipe: ")
     assert out.read_text(encoding="utf-8") == "before"
 
 
-def test_pdf_without_a_browser(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def hide_browsers(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
+    """Leave no browser on the PATH nor where Windows and macOS install them; a folder stands for the user's home."""
+    monkeypatch.setenv("PATH", str(folder))
+    for name in ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA"):
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("HOME", str(folder))
+    monkeypatch.setenv("USERPROFILE", str(folder))
+    monkeypatch.setattr("drawbar.cli.browser._MAC_FOLDERS", ("~/Applications",))
+
+
+def test_pdf_without_a_browser(tmp_path: Path, drawbar: Program, monkeypatch: pytest.MonkeyPatch) -> None:
     """The call ends with what is missing, and writes nothing."""
-    monkeypatch.setenv("PATH", str(tmp_path))
+    hide_browsers(monkeypatch, tmp_path)
     out = tmp_path / "sheet.pdf"
-    code, said, problems = call(capsys, "sheet", str(TRAILER), "-o", str(out), "--format", "pdf")
-    assert (code, said) == (2, "")
+    code, printed, problems = drawbar("sheet", str(TRAILER), "-o", str(out), "--format", "pdf")
+    assert (code, printed) == (2, "")
     assert problems.endswith(
-        "Error: --format pdf needs a browser on the PATH (chromium, chromium-browser, google-chrome, chrome); "
+        "Error: --format pdf needs Chromium, Chrome or Edge, on the PATH or where it is usually installed; "
         "print the HTML by hand instead.\n"
     )
     assert not out.exists()
 
 
-def test_a_browser_that_does_not_print(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
+def test_a_browser_that_does_not_print(tmp_path: Path, drawbar: Program, monkeypatch: pytest.MonkeyPatch) -> None:
     """A browser that ends without a page ends the call with exit code 2, not 1 as a job that fails."""
     browser = tmp_path / "chromium"
     browser.write_text("#!/bin/sh\nexit 0\n", encoding="utf-8")
     browser.chmod(0o755)
     monkeypatch.setenv("PATH", f"{tmp_path}:/bin:/usr/bin")
     out = tmp_path / "sheet.pdf"
-    said = f"the browser {browser} did not print the page; print the HTML by hand instead.\n"
-    assert call(capsys, "sheet", str(TRAILER), "-o", str(out), "--format", "pdf") == (2, "", said)
+    message = f"the browser {browser} did not print the page; print the HTML by hand instead.\n"
+    assert drawbar("sheet", str(TRAILER), "-o", str(out), "--format", "pdf") == (2, "", message)
     assert not out.exists()
+
+
+# Below which folder the installers put the three browsers on Windows and macOS; from memory.
+INSTALLED = [
+    ("PROGRAMFILES", "Google/Chrome/Application/chrome.exe"),
+    ("PROGRAMFILES(X86)", "Microsoft/Edge/Application/msedge.exe"),
+    ("LOCALAPPDATA", "Chromium/Application/chrome.exe"),
+    ("", "Applications/Google Chrome.app/Contents/MacOS/Google Chrome"),
+    ("", "Applications/Chromium.app/Contents/MacOS/Chromium"),
+    ("", "Applications/Microsoft Edge.app/Contents/MacOS/Microsoft Edge"),
+]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="the browser of the test is a shell script")
+@pytest.mark.parametrize(("variable", "path"), INSTALLED)
+def test_a_browser_off_the_path(
+    variable: str, path: str, tmp_path: Path, drawbar: Program, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A browser where Windows or macOS installs it prints the page though it is not on the PATH."""
+    hide_browsers(monkeypatch, tmp_path)
+    if variable:
+        monkeypatch.setenv(variable, str(tmp_path))
+    browser = tmp_path / path
+    browser.parent.mkdir(parents=True)
+    prints = 'for word in "$@"; do case "$word" in --print-to-pdf=*) echo %PDF > "${word#*=}";; esac; done'
+    browser.write_text(f"#!/bin/sh\n{prints}\n", encoding="utf-8")
+    browser.chmod(0o755)
+    out = tmp_path / "sheet.pdf"
+    assert drawbar("sheet", str(TRAILER), "-o", str(out), "--format", "pdf") == (0, "", "")
+    assert out.read_text(encoding="utf-8") == "%PDF\n"

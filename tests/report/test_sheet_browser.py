@@ -7,16 +7,17 @@ import os
 import shutil
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 from pypdf import PdfReader
 
+from calls import Call
 from drawbar.report.sheet.geometry import width_px
 from paths import EXAMPLES
-from sheet_jobs import DATE, HOSTILE_TITLE, TINY, call, hostile_job, large_job
+from sheet_jobs import DATE, HOSTILE_TITLE, TINY, hostile_job, large_job
 
 BROWSER, DRIVER = shutil.which("chromium"), shutil.which("chromedriver")
 pytestmark = pytest.mark.skipif(
@@ -30,7 +31,7 @@ JOBS = ("tiny", "trailer", "market", "large-5", "large-13", "stages-8", "hostile
 
 # Every box of text that is seen: [text, left, top, right, bottom].
 BOXES = """
-const found = [];
+const boxes = [];
 const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 while (walker.nextNode()) {
   const node = walker.currentNode, parent = node.parentElement;
@@ -41,23 +42,23 @@ while (walker.nextNode()) {
   for (const box of range.getClientRects()) {
     const place = [box.left, box.top, box.right, box.bottom];
     if (box.width > 0 && box.height > 0 && !seen.has(String(place)))
-      found.push([node.data.trim().slice(0, 40), ...place]);
+      boxes.push([node.data.trim().slice(0, 40), ...place]);
     seen.add(String(place));
   }
 }
-return found;
+return boxes;
 """
 # Of every text that is seen: [text, red, green, blue of its colour].
 COLOURS = """
-const found = [];
+const colours = [];
 for (const element of document.querySelectorAll('body, body *')) {
   const own = [...element.childNodes].some(node => node.nodeType === 3 && node.data.trim());
   if (!own || element.closest('svg title, svg desc')) continue;
   const style = getComputedStyle(element);
   const colour = element.closest('svg') ? style.fill : style.color;
-  found.push([element.textContent.trim().slice(0, 40), ...colour.match(/[\\d.]+/g).map(Number)]);
+  colours.push([element.textContent.trim().slice(0, 40), ...colour.match(/[\\d.]+/g).map(Number)]);
 }
-return found;
+return colours;
 """
 
 
@@ -72,7 +73,7 @@ def driver(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
     for flag in (
         *("headless=new", "disable-gpu", "disable-quic", "no-first-run", "disable-background-networking"),
         *("disable-component-update", "disable-sync", f"user-data-dir={tmp_path_factory.mktemp('profile')}"),
-        *(["no-sandbox"] if os.geteuid() == 0 else []),
+        *(["no-sandbox"] if getattr(os, "geteuid", lambda: 1)() == 0 else []),
     ):
         options.add_argument(f"--{flag}")
     options.set_capability("goog:loggingPrefs", {"performance": "ALL", "browser": "ALL"})
@@ -98,15 +99,15 @@ def sheets(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Path]:
         "stages-8": large_job(8, stages=True),
         "hostile": hostile_job(),
     }
-    made = {}
+    pages = {}
     for name, text in texts.items():
-        job, made[name] = folder / f"{name}.yaml", folder / f"{name}.html"
+        job, pages[name] = folder / f"{name}.yaml", folder / f"{name}.html"
         job.write_text(text, encoding="utf-8")
-        call = [*run, "sheet", str(job), "-o", str(made[name]), "--date", DATE]
+        call = [*run, "sheet", str(job), "-o", str(pages[name]), "--date", DATE]
         ended = subprocess.run(call, check=False, capture_output=True)
         assert ended.returncode in (0, 1)
         assert ended.stderr == b""
-    return made
+    return pages
 
 
 def opened(driver: Any, file: Path, wide_px: int, *, media: str = "screen") -> None:
@@ -120,7 +121,7 @@ def opened(driver: Any, file: Path, wide_px: int, *, media: str = "screen") -> N
 
 def overlaps(boxes: list[list[Any]]) -> list[tuple[str, str]]:
     """Return the texts whose boxes share more than half a px each way."""
-    found = []
+    pairs = []
     boxes = sorted(boxes, key=lambda box: box[2])
     for number, (text, left, _, right, bottom) in enumerate(boxes):
         for other, other_left, other_top, other_right, other_bottom in boxes[number + 1 :]:
@@ -128,8 +129,8 @@ def overlaps(boxes: list[list[Any]]) -> list[tuple[str, str]]:
                 break
             deep = min(bottom, other_bottom) - other_top
             if deep > 0.5 and min(right, other_right) - max(left, other_left) > 0.5:
-                found.append((text, other))
-    return found
+                pairs.append((text, other))
+    return pairs
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -140,7 +141,9 @@ def test_it_opens_without_an_error_or_a_request(driver: Any, sheets: dict[str, P
     driver.get_log("browser")
     opened(driver, sheets[name], 1280)
     sent = [json.loads(entry["message"])["message"] for entry in driver.get_log("performance")]
-    asked = [one["params"]["request"]["url"] for one in sent if one["method"] == "Network.requestWillBeSent"]
+    asked = [
+        message["params"]["request"]["url"] for message in sent if message["method"] == "Network.requestWillBeSent"
+    ]
     assert asked == [sheets[name].as_uri()]
     assert driver.get_log("browser") == []
     assert driver.execute_script("return [document.scripts.length, document.images.length]") == [0, 0]
@@ -193,8 +196,8 @@ def test_the_text_is_dark_enough(driver: Any, sheets: dict[str, Path], name: str
 def test_labels_take_no_more_room_than_was_reckoned(driver: Any, sheets: dict[str, Path]) -> None:
     """The width that the layout takes for a label is that of the browser's fonts or more, and not much more."""
     opened(driver, sheets["large-5"], 1280)
-    script = "return [...document.querySelectorAll('.wide text')].map(one => [one.textContent, "
-    script += "getComputedStyle(one).fontWeight, one.getComputedTextLength()])"
+    script = "return [...document.querySelectorAll('.wide text')].map(text => [text.textContent, "
+    script += "getComputedStyle(text).fontWeight, text.getComputedTextLength()])"
     measured = driver.execute_script(script)
     assert len(measured) > 150
     for text, weight, real_px in measured:
@@ -209,13 +212,13 @@ def test_hostile_text_is_seen_as_it_was_written(driver: Any, sheets: dict[str, P
     assert driver.execute_script("return document.title") == f"{HOSTILE_TITLE}: gas line sheet"
 
 
-def test_pdf_is_printed_by_the_command(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_pdf_is_printed_by_the_command(tmp_path: Path, drawbar: Callable[..., Call]) -> None:
     """`--format pdf` writes a PDF of at most three pages with the figures of the sheet."""
     out = tmp_path / "sheet.pdf"
-    words = ("sheet", str(EXAMPLES / "harvest-fair-trailer.yaml"), "-o", str(out), "--format", "pdf", "--date", DATE)
-    assert call(capsys, *words) == (0, "", "")
+    call = ("sheet", str(EXAMPLES / "harvest-fair-trailer.yaml"), "-o", str(out), "--format", "pdf", "--date", DATE)
+    assert drawbar(*call) == (0, "", "")
     pages = PdfReader(out).pages
     text = "\n".join(page.extract_text() for page in pages)
     assert len(pages) <= MOST_PAGES
-    for told in ("Harvest-fair food trailer", "Q-0117", DATE, "2.587", "AS/NZS 5601.2:2020"):
-        assert told in text
+    for words in ("Harvest-fair food trailer", "Q-0117", DATE, "2.587", "AS/NZS 5601.2:2020"):
+        assert words in text

@@ -5,41 +5,39 @@ from random import Random
 
 import pytest
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check
-from drawbar.jobfile.reader import job_of
 from drawbar.report.display import Shown
 from drawbar.report.sheet import diagram, profile, tree_layout
-from drawbar.report.sheet.geometry import Box, Drawing, Label, Stroke, Text, clipped, width_px
+from drawbar.report.sheet.geometry import Box, Drawing, Stroke, SvgLabel, SvgText, clipped, width_px
 from drawbar.report.sheet.tree_layout import Node
+from jobs import job_from
 from random_jobs import job_text
 from sheet_jobs import TINY, hostile_job, large_job
 
-KNOWN = Catalogue()
 EDGE_PX = 0.01  # what floats lose
 
 
 def overlaps(drawing: Drawing) -> list[tuple[str, str]]:
     """Return the labels that stand on each other."""
     pairs = combinations([(label.text.text, shrunk(label)) for label in drawing.labels], 2)
-    return [(one, other) for (one, one_box), (other, other_box) in pairs if one_box.overlaps(other_box)]
+    return [(text, other) for (text, box), (other, other_box) in pairs if box.overlaps(other_box)]
 
 
-def shrunk(label: Label) -> Box:
+def shrunk(label: SvgLabel) -> Box:
     box = label.box
     return Box(box.left_px + EDGE_PX, box.top_px + EDGE_PX, box.right_px - EDGE_PX, box.bottom_px - EDGE_PX)
 
 
 def crossed(drawing: Drawing) -> list[str]:
     """Return the labels that a line of the drawing, all of which are upright or level, goes through."""
-    found = []
+    texts = []
     boxes = [(label.text.text, shrunk(label)) for label in drawing.labels]
     for stroke in drawing.strokes:
         for (x1, y1), (x2, y2) in zip(stroke.points, stroke.points[1:], strict=False):
             assert x1 == x2 or y1 == y2
             segment = Box(min(x1, x2) - 0.1, min(y1, y2) - 0.1, max(x1, x2) + 0.1, max(y1, y2) + 0.1)
-            found += [text for text, box in boxes if box.overlaps(segment)]
-    return found
+            texts += [text for text, box in boxes if box.overlaps(segment)]
+    return texts
 
 
 def outside(drawing: Drawing) -> list[str]:
@@ -61,12 +59,12 @@ def random_name(random: Random) -> str:
 
 def random_tree(random: Random, runs: int) -> Node:
     """Return a tree of so many runs with outlets, hoses and appliances, of any shape from a line to a star."""
-    root = Node("regulator", above=[Text("regulator", "name")], below=[Text("2.75 kPa")])
+    root = Node("regulator", above=[SvgText("regulator", "name")], below=[SvgText("2.75 kPa")])
     points = [root]
     reach = random.choice((1, 3, 30))
     for _ in range(runs):
-        below = [Text("12.34 m, drop 0.123")] + [Text("regulator 2.75 kPa")] * (random.random() < 0.1)
-        above = [Text(random_name(random), "name"), Text("as1432-b/12.70")]
+        below = [SvgText("12.34 m, drop 0.123")] + [SvgText("regulator 2.75 kPa")] * (random.random() < 0.1)
+        above = [SvgText(random_name(random), "name"), SvgText("as1432-b/12.70")]
         node = Node("point", above=above, below=below, regulated=len(below) == 2)
         random.choice(points[-reach:]).children.append(node)
         points.append(node)
@@ -77,13 +75,15 @@ def random_tree(random: Random, runs: int) -> Node:
 
 
 def random_end(random: Random) -> Node:
-    gets = [Text("2.612 kPa"), Text(random.choice(("PASS", "FAIL")), random.choice(("pass", "fail")))]
-    end = Node("appliance", edge="link", beside=[[Text(random_name(random), "name"), Text("28 MJ/h")], gets])
+    gets = [SvgText("2.612 kPa"), SvgText(random.choice(("PASS", "FAIL")), random.choice(("pass", "fail")))]
+    end = Node("appliance", edge="link", beside=[[SvgText(random_name(random), "name"), SvgText("28 MJ/h")], gets])
     if random.random() < 0.5:
         return end
-    end.edge, end.above, end.below = "hose", [Text(random_name(random))], [Text("1.5 m, drop 0.039")]
+    end.edge, end.above, end.below = "hose", [SvgText(random_name(random))], [SvgText("1.5 m, drop 0.039")]
     children = [end, *(random_end(random) for _ in range(random.choice((0, 0, 1))))]
-    return Node("outlet", above=[Text(random_name(random), "name")], below=[Text("drop 0.021")], children=children)
+    return Node(
+        "outlet", above=[SvgText(random_name(random), "name")], below=[SvgText("drop 0.021")], children=children
+    )
 
 
 @pytest.mark.parametrize("seed", range(60))
@@ -108,12 +108,12 @@ def text_of(drawing: Drawing) -> list[str]:
 @pytest.mark.parametrize("stages", [False, True])
 def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> None:  # noqa: FBT001 - a parameter
     """Every run, outlet and appliance that is on has its name once on the line, every appliance on the profile."""
-    job = job_of(large_job(seed, stages=stages), "job.yaml", KNOWN)
+    job = job_from(large_job(seed, stages=stages))
     result = check(job)
     state = result.states[0]
     root = diagram.tree_of(result, state)
     names = sorted([run.name for run in job.runs] + [outlet.name for outlet in job.outlets])
-    on = sorted(one.name for one in state.appliances)
+    on = sorted(appliance.name for appliance in state.appliances)
     for drawing in (tree_layout.across(root), tree_layout.down(root, 540.0), tree_layout.down(root, 340.0)):
         assert overlaps(drawing) == []
         assert crossed(drawing) == []
@@ -131,7 +131,7 @@ def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> 
 
 def test_hostile_names_are_cut_to_the_drawing() -> None:
     """A name of 60 wide letters ends in three dots on the drawing, and nothing overlaps."""
-    result = check(job_of(hostile_job(), "job.yaml", KNOWN))
+    result = check(job_from(hostile_job()))
     root = diagram.tree_of(result, result.states[0])
     for drawing in (tree_layout.across(root), tree_layout.down(root, 340.0)):
         assert overlaps(drawing) == []
@@ -142,13 +142,13 @@ def test_hostile_names_are_cut_to_the_drawing() -> None:
 def test_an_overlap_is_found() -> None:
     """The checks above do see a label on a label, a line through a label, and a label outside."""
     drawing = Drawing(100.0, 50.0)
-    drawing.write(10.0, 20.0, [Text("one")])
+    drawing.write(10.0, 20.0, [SvgText("one")])
     assert overlaps(drawing) == []
-    drawing.write(20.0, 26.0, [Text("two")])
+    drawing.write(20.0, 26.0, [SvgText("two")])
     assert overlaps(drawing) == [("one", "two")]
     drawing.strokes.append(Stroke("pipe", ((0.0, 16.0), (15.0, 16.0))))
     assert crossed(drawing) == ["one"]
-    drawing.write(90.0, 48.0, [Text("three")])
+    drawing.write(90.0, 48.0, [SvgText("three")])
     assert outside(drawing) == ["three"]
 
 
@@ -160,7 +160,7 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
         "  right: {from: main, pipe: as1432-b/12.70, length: 1 m}\nappliances:\n  hob: {at: left, input: 9 MJ/h}\n"
         "  grill: {at: right, input: 9 MJ/h}",
     )
-    result = check(job_of(text, "job.yaml", KNOWN))
+    result = check(job_from(text))
     drawing = tree_layout.across(diagram.tree_of(result, result.states[0]))
     places = {label.text.text: (label.x_px, label.y_px) for label in drawing.labels}
     assert places["main"][1] == places["left"][1] < places["right"][1]
@@ -169,26 +169,27 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
 
 
 def test_the_profile_starts_at_the_set_pressure_and_ends_at_the_appliances() -> None:
-    """Ways join end to end from the regulator's pressure to what each appliance gets; the limit is the rule's."""
-    result = check(job_of(large_job(3), "job.yaml", KNOWN))
+    """Stretches join end to end from the regulator's pressure to what each appliance gets; the limit is the rule's."""
+    result = check(job_from(large_job(3)))
     job, state = result.job, result.states[0]
     (panel,) = profile.panels_of(result, state)
     assert panel.limit_gauge_pa == job.regulator.outlet_gauge_pa - job.allowed_drop_pa
-    starts = {way.points[0] for way in panel.ways}
-    ends = {way.points[-1] for way in panel.ways}
-    first = profile.Point(0.0, job.regulator.outlet_gauge_pa)
+    starts = {stretch.points[0] for stretch in panel.stretches}
+    ends = {stretch.points[-1] for stretch in panel.stretches}
+    first = profile.ProfilePoint(0.0, job.regulator.outlet_gauge_pa)
     assert first in starts
     assert all(
         any(start.far_m == end.far_m and abs(start.gauge_pa - end.gauge_pa) < 1e-6 for end in ends)
         for start in starts
         if start != first
     )
-    assert {end.name: end.at.gauge_pa for end in panel.ends} == {one.name: one.gauge_pa for one in state.appliances}
+    gauges_pa = {appliance.name: appliance.gauge_pa for appliance in state.appliances}
+    assert {end.name: end.at.gauge_pa for end in panel.ends} == gauges_pa
 
 
 def test_each_set_pressure_has_a_panel() -> None:
     """A job of two stages has a panel for each, and the first one's line is the least inlet of the second stage."""
-    result = check(job_of(job_text(Random(8), 30, stages=True, sized=True), "job.yaml", KNOWN))
+    result = check(job_from(job_text(Random(8), 30, stages=True, sized=True)))
     first, second = profile.panels_of(result, result.states[0])
     assert (first.set_gauge_pa, second.set_gauge_pa) == (result.job.regulator.outlet_gauge_pa, 2750.0)
     assert (first.limit_gauge_pa, first.ends) == (30_000.0, ())

@@ -1,15 +1,11 @@
 """Jobs whose sheets the tests look at, and a reader of the page that keeps what the tests ask for."""
 
 import json
-import sys
 from dataclasses import dataclass, field
 from html.parser import HTMLParser
 from random import Random
 from typing import Any
 
-import pytest
-
-from drawbar.cli.main import main
 from random_jobs import job_text
 
 DATE = "2026-01-31"
@@ -74,16 +70,6 @@ def large_job(seed: int, *, stages: bool = False) -> str:
         "cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}"
     )
     return text.replace("limits: {drop: 0.25 kPa}", more)
-
-
-def call(capsys: pytest.CaptureFixture[str], *words: str) -> tuple[int, str, str]:
-    """Call the program; return exit code, standard output and standard error."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(sys, "argv", ["drawbar", *words])
-        with pytest.raises(SystemExit) as ended:
-            main()
-    out, err = capsys.readouterr()
-    return int(ended.value.code or 0), out, err
 
 
 @dataclass
@@ -171,9 +157,9 @@ class Page(HTMLParser):
         return [element for element in self.elements if element.tag == tag]
 
     def table(self, caption: str) -> PageTable:
-        """Return the one table of a caption."""
-        (found,) = [table for table in self.tables if table.caption == caption]
-        return found
+        """Return the table of a caption."""
+        (table,) = [table for table in self.tables if table.caption == caption]
+        return table
 
 
 def figure(value: float, digits: int) -> str:
@@ -183,6 +169,6 @@ def figure(value: float, digits: int) -> str:
 
 
 def result_of(out: str) -> dict[str, Any]:
-    """Return the one result of a JSON output."""
-    (found,) = json.loads(out)["results"]
-    return dict(found)
+    """Return the only result of a JSON output."""
+    (result,) = json.loads(out)["results"]
+    return dict(result)

@@ -6,38 +6,64 @@ import os
 import shutil
 import subprocess
 import tempfile
+from collections.abc import Iterator
 from pathlib import Path
 
 import click
 
 from drawbar.cli.common import InputWrong
 
-# Names on the PATH of browsers that print without a window.
-BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome")
-MOST_S = 60.0
+# Browsers that print without a window: their names on the PATH, and where Windows and macOS keep them off it.
+_NAMES = (
+    *("chromium", "chromium-browser", "google-chrome", "google-chrome-stable", "chrome"),
+    *("microsoft-edge", "microsoft-edge-stable", "msedge"),
+)
+_WINDOWS_FOLDERS = ("PROGRAMFILES", "PROGRAMFILES(X86)", "LOCALAPPDATA")  # variables of the environment
+_IN_WINDOWS_FOLDER = (
+    "Google/Chrome/Application/chrome.exe",
+    "Chromium/Application/chrome.exe",
+    "Microsoft/Edge/Application/msedge.exe",
+)
+_MAC_FOLDERS = ("/Applications", "~/Applications")
+_IN_MAC_FOLDER = (
+    "Google Chrome.app/Contents/MacOS/Google Chrome",
+    "Chromium.app/Contents/MacOS/Chromium",
+    "Microsoft Edge.app/Contents/MacOS/Microsoft Edge",
+)
+_MOST_S = 60.0
 
 
 def pdf_of(html: str) -> bytes:
-    """Return the page as PDF. Ends the call where there is no browser, or it does not print."""
-    found = next((path for name in BROWSERS if (path := shutil.which(name))), None)
-    if found is None:
+    """Return a page as PDF. Ends the call where there is no browser, or it does not print."""
+    browser = next(_browsers(), None)
+    if browser is None:
         raise click.UsageError(
-            f"--format pdf needs a browser on the PATH ({', '.join(BROWSERS)}); print the HTML by hand instead."
+            "--format pdf needs Chromium, Chrome or Edge, on the PATH or where it is usually installed; "
+            "print the HTML by hand instead."
         )
     with tempfile.TemporaryDirectory(prefix="drawbar-", ignore_cleanup_errors=True) as folder:
         page, printed = Path(folder, "sheet.html"), Path(folder, "sheet.pdf")
         page.write_text(html, encoding="utf-8")
         # The page holds no script and may fetch nothing; root, as in a container, has no sandbox to use.
         call = [
-            *(found, "--headless=new", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer"),
+            *(browser, "--headless=new", "--disable-gpu", "--no-first-run", "--no-pdf-header-footer"),
             *("--disable-background-networking", "--disable-component-update", "--disable-sync"),
             *(["--no-sandbox"] if getattr(os, "geteuid", lambda: 1)() == 0 else []),
-            *(f"--user-data-dir={folder}/profile", f"--print-to-pdf={printed}", page.as_uri()),
+            *(f"--user-data-dir={Path(folder, 'profile')}", f"--print-to-pdf={printed}", page.as_uri()),
         ]
         try:
-            ended = subprocess.run(call, capture_output=True, timeout=MOST_S, check=False)
+            ended = subprocess.run(call, capture_output=True, timeout=_MOST_S, check=False)
         except (OSError, subprocess.TimeoutExpired) as error:
-            raise InputWrong(f"the browser {found} did not print the page: {error}") from None
+            raise InputWrong(f"the browser {browser} did not print the page: {error}") from None
         if ended.returncode != 0 or not printed.exists():
-            raise InputWrong(f"the browser {found} did not print the page; print the HTML by hand instead.")
+            raise InputWrong(f"the browser {browser} did not print the page; print the HTML by hand instead.")
         return printed.read_bytes()
+
+
+def _browsers() -> Iterator[str]:
+    """Yield the browsers of the machine, those on the PATH first."""
+    yield from (path for name in _NAMES if (path := shutil.which(name)) is not None)
+    windows = [Path(os.environ[name]) for name in _WINDOWS_FOLDERS if os.environ.get(name)]
+    mac = [Path(os.path.expanduser(folder)) for folder in _MAC_FOLDERS]  # unlike Path's, it copes without a home
+    for folders, names in ((windows, _IN_WINDOWS_FOLDER), (mac, _IN_MAC_FOLDER)):
+        yield from (str(folder / name) for folder in folders for name in names if (folder / name).is_file())

@@ -3,20 +3,14 @@
 from __future__ import annotations
 
 import datetime
-from typing import TYPE_CHECKING
 
 import click
 
 from drawbar.cli import complete
 from drawbar.cli.common import InputWrong, catalogue, library_option, problems_told
 
-if TYPE_CHECKING:
-    from drawbar.catalogue.catalogue import Catalogue
-    from drawbar.checking.results import CheckResult
-    from drawbar.report.sheet.page import Sheet
-
-EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
-MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
+_EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
+_MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
 
 
 @click.command(name="sheet", short_help="Write one page to print and file.")
@@ -45,8 +39,9 @@ MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
 )
 @library_option
 @click.pass_context
-def command(
+def sheet_command(  # noqa: PLR0913 - an argument for each option
     ctx: click.Context,
+    *,
     file: str,
     out: str,
     form: str,
@@ -65,47 +60,24 @@ def command(
       drawbar sheet examples/riverboat-two-stage.yaml -o boat.html \\
           --date 2026-01-31
     """
-    from drawbar.checking.check import check
     from drawbar.cli.common import write
     from drawbar.jobfile.reader import read_job_file
+    from drawbar.report.sheet.contents import sheet_of
 
     try:
         from drawbar.report.sheet.page import as_html
     except ModuleNotFoundError as error:
-        if error.name not in EXTRA:
+        if error.name not in _EXTRA:
             raise
-        raise InputWrong(MISSING) from None
+        raise InputWrong(_MISSING) from None
     known = catalogue(libraries)
     with problems_told():
-        job = read_job_file(file, known, sized=True)
-    result = check(job, with_headroom=True)
-    day = date.date() if date is not None else datetime.datetime.now().astimezone().date()
-    html = as_html(_sheet(result, known, day.isoformat()))
+        sheet = sheet_of(read_job_file(file, known, sized=True), known, date=date.date() if date is not None else None)
+    page = as_html(sheet)
     if form == "pdf":
         from drawbar.cli.browser import pdf_of
 
-        write(pdf_of(html), out)
+        write(pdf_of(page), out)
     else:
-        write(html, out)
-    ctx.exit(0 if result.passes else 1)
-
-
-def _sheet(result: CheckResult, known: Catalogue, date: str) -> Sheet:
-    """Return all that the sheet shows of a checked job."""
-    from decimal import Decimal
-
-    from drawbar.gas_supply import supply
-    from drawbar.materials.needs import needs_of
-    from drawbar.materials.takeoff import takeoff_of
-    from drawbar.onsite.commission import expected_pressures
-    from drawbar.onsite.tightness import tightness
-    from drawbar.report.sheet.page import Sheet
-    from drawbar.report.sheet.sources import sources_of
-
-    job = result.job
-    supplied = supply(job) if job.cylinders is not None else None
-    with problems_told():
-        tight = tightness(job, known)
-    points = next(table for table in expected_pressures(job, result).states if table.state == result.states[0].name)
-    materials = takeoff_of(needs_of(job), Decimal(0))
-    return Sheet(result, points, supplied, tight, materials, sources_of(result, supplied, tight, known), date)
+        write(page, out)
+    ctx.exit(0 if sheet.passes else 1)

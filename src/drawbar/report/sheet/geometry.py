@@ -29,6 +29,7 @@ _WIDTHS = {
     **dict.fromkeys("mMW%@", 1015),
 }
 _OTHER, _WIDE, _PICTURE = 900, 1000, 1400
+_FIRST_PICTURE = 0x1F000  # the code from which on letters are pictures
 
 
 def width_px(text: str, *, bold: bool = False) -> float:
@@ -47,7 +48,7 @@ def _letter(letter: str) -> int:
         return known
     if unicodedata.category(letter) in ("Mn", "Me", "Cf"):
         return 0
-    if ord(letter) >= 0x1F000:
+    if ord(letter) >= _FIRST_PICTURE:
         return _PICTURE
     return _WIDE if unicodedata.east_asian_width(letter) in "WF" else _OTHER
 
@@ -84,8 +85,16 @@ class Box:
 
 
 @dataclass(frozen=True, slots=True)
-class Text:
-    """A piece of a label. kind : `plain`, `name` (bold), `pass` or `fail` (a word with its mark before it)."""
+class SvgText:
+    """A piece of a label.
+
+    Attributes
+    ----------
+    text : str
+        What stands there.
+    kind : str
+        `plain`, `name` (bold), `pass` or `fail` (a word with its mark before it).
+    """
 
     text: str
     kind: str = "plain"
@@ -96,21 +105,31 @@ class Text:
         mark_px = MARK_PX if self.kind in ("pass", "fail") else 0.0
         return mark_px + width_px(self.text, bold=self.kind != "plain")
 
-    def clipped(self, most_px: float) -> Text:
+    def clipped(self, most_px: float) -> SvgText:
         """Return the piece no wider than so much [px]."""
-        return Text(clipped(self.text, most_px, bold=self.kind != "plain"), self.kind)
+        return SvgText(clipped(self.text, most_px, bold=self.kind != "plain"), self.kind)
 
 
 MARK_PX = 13.0  # of a verdict's mark before its word
 
 
 @dataclass(frozen=True, slots=True)
-class Label:
-    """A piece of text at a place: x_px is its left edge (its right edge where `ends`), y_px its baseline."""
+class SvgLabel:
+    """A piece of text at a place.
+
+    Attributes
+    ----------
+    x_px, y_px : float
+        Its left edge, or its right edge where `ends`, and its baseline [px].
+    text : SvgText
+        The piece.
+    ends : bool
+        Whether x_px is where it ends.
+    """
 
     x_px: float
     y_px: float
-    text: Text
+    text: SvgText
     ends: bool = False
 
     @property
@@ -123,7 +142,15 @@ class Label:
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """A line through points. kind : `pipe`, `hose`, `link`, `worst`, `limit`, `axis` or `leader`."""
+    """A line through points.
+
+    Attributes
+    ----------
+    kind : str
+        `pipe`, `hose`, `link`, `worst`, `limit`, `axis` or `leader`.
+    points : tuple of (float, float)
+        Its corners from end to end [px].
+    """
 
     kind: str
     points: tuple[tuple[float, float], ...]
@@ -131,7 +158,15 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Mark:
-    """A sign at a place. kind : `regulator`, `point`, `outlet` or `appliance`."""
+    """A sign at a place.
+
+    Attributes
+    ----------
+    kind : str
+        `regulator`, `point`, `outlet` or `appliance`.
+    x_px, y_px : float
+        Its middle [px].
+    """
 
     kind: str
     x_px: float
@@ -146,12 +181,12 @@ class Drawing:
     height_px: float = 0.0
     strokes: list[Stroke] = field(default_factory=list)
     marks: list[Mark] = field(default_factory=list)
-    labels: list[Label] = field(default_factory=list)
+    labels: list[SvgLabel] = field(default_factory=list)
 
-    def write(self, x_px: float, y_px: float, pieces: Sequence[Text], gap_px: float = GAP_PX) -> float:
+    def write(self, x_px: float, y_px: float, pieces: Sequence[SvgText], gap_px: float = GAP_PX) -> float:
         """Put pieces on one line from x_px on; return where the last one ends."""
         for number, piece in enumerate(pieces):
             x_px += gap_px if number else 0.0
-            self.labels.append(Label(x_px, y_px, piece))
+            self.labels.append(SvgLabel(x_px, y_px, piece))
             x_px += piece.width_px
         return x_px

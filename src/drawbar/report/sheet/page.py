@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from importlib import resources
 from typing import Any
@@ -14,11 +14,10 @@ from markupsafe import Markup
 
 from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
-from drawbar.checking.results import CheckResult, StateResult
+from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.gas_supply import SupplyResult
 from drawbar.job import Job
 from drawbar.materials.takeoff import Takeoff
-from drawbar.onsite.commission import StateTable
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
 from drawbar.problems import printable
@@ -29,10 +28,12 @@ from drawbar.report import tightness_report as report_tightness
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
 from drawbar.report.sheet import diagram, profile, tree_layout
+from drawbar.report.sheet.contents import Sheet
+from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
 from drawbar.report.words import cautions, sentence, word
 
-MOST_REMARKS = 5
+_MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
 _DENSE = 30  # a job of more runs and appliances than this is printed smaller
 _NARROW_PX = 340.0
@@ -42,24 +43,7 @@ _DOWN_PX, _BESIDE_PX = 540.0, 330.0  # a line that goes down the page, and the p
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """All that a sheet shows.
-
-    points : the test points of the worst state; supplied : None where the job says nothing of its bottles
-    sources : (figures, where they stand); date : as it is to be printed
-    """
-
-    result: CheckResult
-    points: StateTable
-    supplied: SupplyResult | None
-    tight: Tightness
-    materials: Takeoff
-    sources: Sequence[tuple[str, str]]
-    date: str
-
-
-@dataclass(frozen=True, slots=True)
-class Figure:
+class _Figure:
     """A drawing in two widths, for paper and for a narrow screen."""
 
     wide: Markup
@@ -67,7 +51,18 @@ class Figure:
 
 
 def as_html(sheet: Sheet) -> str:
-    """Return the whole file."""
+    """Make a sheet a page to print.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        What stands on it.
+
+    Returns
+    -------
+    str
+        One whole HTML file.
+    """
     environment = Environment(autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True)
     environment.filters["isolated"] = _isolating(sheet.result.job)
     text = resources.files("drawbar").joinpath("data/sheet.html.j2").read_text(encoding="utf-8")
@@ -85,7 +80,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "passes": result.passes,
         "verdict": _verdict(result, shown),
         "head": list(_head(sheet, shown)),
-        "warnings": [sentence(one) for one in (*result.warnings, *_tightness_warnings(sheet, shown))],
+        "warnings": [sentence(warning) for warning in _warnings(sheet, shown)],
         "unit": job.display.pressure,
         **_figures(result, worst, shown),
         "has_portable": any(appliance.at is None for appliance in job.appliances),
@@ -114,17 +109,18 @@ def _view(sheet: Sheet) -> dict[str, Any]:
 
 def _isolating(job: Job) -> Callable[[str], str]:
     """Return what sets the job's names that run from right to left apart from the words and figures around them."""
-    things = (job.runs, job.outlets, job.hoses, job.appliances, job.states)
-    names = [one.name for each in things for one in each]
-    devices = [one.devices for one in job.runs]
-    devices += [one.devices for one in job.outlets]
-    devices += [one.devices for one in job.hoses]
-    names += [device.name for each in devices for device in each]
-    turned = sorted({name for name in names if any(map(_turns, name))}, key=len, reverse=True)
+    turned = sorted({name for name in _names(job) if any(map(_turns, name))}, key=len, reverse=True)
     if not turned:
         return str
-    found = re.compile("|".join(map(re.escape, turned)))
-    return lambda text: found.sub(lambda name: f"\u2068{name.group()}\u2069", text)  # first strong isolate, and its end
+    pattern = re.compile("|".join(map(re.escape, turned)))
+    return lambda text: pattern.sub(lambda name: f"\u2068{name.group()}\u2069", text)  # a strong isolate, and its end
+
+
+def _names(job: Job) -> Iterator[str]:
+    for members in (job.runs, job.outlets, job.hoses, job.appliances, job.states):
+        yield from (member.name for member in members)
+    for holders in (job.runs, job.outlets, job.hoses):
+        yield from (device.name for holder in holders for device in holder.devices)
 
 
 def _turns(letter: str) -> bool:
@@ -133,10 +129,10 @@ def _turns(letter: str) -> bool:
 
 def _verdict(result: CheckResult, shown: Shown) -> str:
     worst = result.states[0]
-    told = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
+    words = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
     if result.space is not None and not result.space.passes:
-        told += " The vents of the living space are too small."
-    return told
+        words += " The vents of the living space are too small."
+    return words
 
 
 def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
@@ -144,7 +140,7 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
     job = result.job
     if job.ref is not None:
         yield "Ref", job.ref
-    yield "Date", sheet.date
+    yield "Date", sheet.date.isoformat()
     yield "File", printable(job.file)
     yield "Gas", gas_words(job.gas)
     yield "Site", f"{shown.temperature_unit(job.temperature_k)}, {shown.length_unit(job.altitude_m)} above the sea"
@@ -152,13 +148,13 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
     yield "Regulator", f"{shown.pressure_unit(job.regulator.outlet_gauge_pa)}{rated}"
     if job.rule is not None:
         yield "Rule", f"{job.rule.name}: {job.rule.source}"
-    own = "" if job.rule is not None and job.allowed_drop_pa == job.rule.drop_pa else ", the job's own limit"
-    yield "Allowed drop", f"{shown.pressure_unit(job.allowed_drop_pa)}{own}"
+    whose = "" if job.rule is not None and job.allowed_drop_pa == job.rule.drop_pa else ", the job's own limit"
+    yield "Allowed drop", f"{shown.pressure_unit(job.allowed_drop_pa)}{whose}"
     yield "Formula", f"{result.formula}: {FORMULAS[result.formula].title}"
 
 
-def _tightness_warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
-    return report_tightness.tightness_warnings(sheet.tight, shown)
+def _warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
+    return *sheet.result.warnings, *report_tightness.tightness_warnings(sheet.tight, shown)
 
 
 def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str, Any]:
@@ -176,19 +172,30 @@ def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str,
         f"{_number(len(job.runs), 'run')}, {_number(len(job.outlets), 'outlet')} and "
         f"{_number(len(job.appliances), 'appliance')}, from the regulator on. Every figure stands in the tables below.",
     )
-    least = min(worst.appliances, key=lambda one: one.margin_pa)
+    least = _least(worst)
     profile_titles = (
         f"Pressure against distance in state {worst.name}",
         f"Pressure falls from {shown.pressure_unit(job.regulator.outlet_gauge_pa)} at the regulator to "
         f"{shown.pressure_unit(least.gauge_pa)} at {least.name}, which has the least to spare. Every figure stands in "
         f"the tables below.",
     )
-    falls = [profile.drawn(panels, shown, profile_px, tall_px), profile.drawn(panels, shown, _NARROW_PX)]
+    falls = profile.drawn(panels, shown, profile_px, tall_px), profile.drawn(panels, shown, _NARROW_PX)
     return {
-        "line": Figure(*(Markup(as_svg(one, f"line-{n}", *titles)) for n, one in enumerate((wide, narrow)))),
-        "profile": Figure(*(Markup(as_svg(one, f"profile-{n}", *profile_titles)) for n, one in enumerate(falls))),
+        "line": _figure("line", (wide, narrow), titles),
+        "profile": _figure("profile", falls, profile_titles),
         "side_by_side": beside,
     }
+
+
+def _figure(name: str, drawings: tuple[Drawing, Drawing], words: tuple[str, str]) -> _Figure:
+    """Return a drawing in its two widths, under a title and a description."""
+    wide, narrow = (Markup(as_svg(drawing, f"{name}-{n}", *words)) for n, drawing in enumerate(drawings))
+    return _Figure(wide, narrow)
+
+
+def _least(state: StateResult) -> ApplianceResult:
+    """Return the appliance with the least margin."""
+    return min(state.appliances, key=lambda appliance: appliance.margin_pa)
 
 
 def _number(count: int, what: str) -> str:
@@ -208,7 +215,7 @@ def _others(result: CheckResult, shown: Shown) -> Table:
     )
     rows = []
     for state in result.states[1:]:
-        least = min(state.appliances, key=lambda one: one.margin_pa)
+        least = _least(state)
         figures = [shown.pressure(least.gauge_pa), shown.pressure(state.margin_pa)]
         rows.append([state.name, shown.heat(state.total_w), least.name, *figures, word(state.passes)])
     return Table(columns, rows)
@@ -222,7 +229,7 @@ def _points(sheet: Sheet, worst: StateResult, shown: Shown) -> Table:
     unit = shown.display.pressure
     if not sheet.points.rows:
         few = (Column("point", words=True), Column(f"at least\n{unit}"), Column(f"measured\n{unit}"))
-        return Table(few, [[one.name, shown.pressure(one.gauge_pa), ""] for one in worst.appliances])
+        return Table(few, [[appliance.name, shown.pressure(appliance.gauge_pa), ""] for appliance in worst.appliances])
     columns = (
         Column("point", words=True),
         Column("what", words=True),
@@ -245,12 +252,12 @@ def _halves(table: Table) -> list[Table]:
     return [Table(table.columns, table.rows[:half]), Table(table.columns, table.rows[half:])]
 
 
-def _supply(found: SupplyResult, shown: Shown) -> dict[str, Any]:
+def _supply(result: SupplyResult, shown: Shown) -> dict[str, Any]:
     return {
-        "verdict": word(found.passes),
-        "words": [f"{report_supply.bottles_words(found.cylinders)}. {report_supply.offtake_words(found, shown)}"],
-        "limits": report_supply.limits_table(found, shown),
-        "course": report_supply.course_table(found),
+        "verdict": word(result.passes),
+        "words": [f"{report_supply.bottles_words(result.cylinders)}. {report_supply.offtake_words(result, shown)}"],
+        "limits": report_supply.limits_table(result, shown),
+        "course": report_supply.course_table(result),
     }
 
 
@@ -269,10 +276,10 @@ def _volumes(tight: Tightness) -> str:
 
 
 def _remarks(materials: Takeoff) -> list[str]:
-    remarks = [sentence(one) for one in materials.needs.remarks]
-    if len(remarks) > MOST_REMARKS:
-        more = len(remarks) - MOST_REMARKS
-        remarks = [*remarks[:MOST_REMARKS], f"And {more} more, which drawbar takeoff tells."]
+    remarks = [sentence(remark) for remark in materials.needs.remarks]
+    if len(remarks) > _MOST_REMARKS:
+        more = len(remarks) - _MOST_REMARKS
+        remarks = [*remarks[:_MOST_REMARKS], f"And {more} more, which drawbar takeoff tells."]
     return remarks
 
 

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawbar import units
-from drawbar.checking.results import CheckResult, StateResult
-from drawbar.job import ROOT
+from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
+from drawbar.job import ROOT, Job
+from drawbar.line.section import SectionFlow
 from drawbar.report.check_report import path_to
 from drawbar.report.display import Shown
-from drawbar.report.sheet.geometry import LINE_PX, Drawing, Label, Mark, Stroke, Text, width_px
+from drawbar.report.sheet.geometry import LINE_PX, Drawing, Mark, Stroke, SvgLabel, SvgText, width_px
 
 _LEFT_PX, _TOP_PX, _BOTTOM_PX = 56.0, 20.0, 40.0
 LEAST_PX = 170.0  # the height of a panel without its axes
@@ -20,7 +21,7 @@ _TICKS = 5
 
 
 @dataclass(frozen=True, slots=True)
-class Point:
+class ProfilePoint:
     """A place of the profile: distance from the first regulator [m], pressure [Pa gauge]."""
 
     far_m: float
@@ -28,33 +29,51 @@ class Point:
 
 
 @dataclass(frozen=True, slots=True)
-class Way:
-    """A stretch of the profile. kind : `pipe`, `worst` (pipe on the way to the least margin) or `hose`."""
+class ProfileStretch:
+    """A stretch of the profile.
+
+    Attributes
+    ----------
+    kind : str
+        `pipe`, `worst` (pipe on the way to the least margin) or `hose`.
+    points : tuple of ProfilePoint
+        What it joins, from the regulator's side on.
+    """
 
     kind: str
-    points: tuple[Point, ...]
+    points: tuple[ProfilePoint, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class End:
-    """An appliance at the end of a way, with the least pressure of its own if that is above the allowed line."""
+class ProfileEnd:
+    """An appliance at the end of the line, with the least pressure of its own if that is above the allowed line."""
 
     name: str
-    at: Point
+    at: ProfilePoint
     needs_gauge_pa: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """What is set at one pressure [Pa gauge]: its ways, its ends, and the line that pressures may not go below.
+    """What is set at one pressure: its stretches, its ends, and the line that pressures may not go below.
 
-    limit_gauge_pa : the set pressure less the allowed drop, or what the next regulators need, where they alone follow
-    limit_words : what the line is
+    Attributes
+    ----------
+    set_gauge_pa : float
+        The set pressure [Pa gauge].
+    stretches : tuple of ProfileStretch
+        The runs, and the outlets and hoses behind them.
+    ends : tuple of ProfileEnd
+        The appliances that are on.
+    limit_gauge_pa : float
+        The set pressure less the allowed drop, or what the next regulators need where they alone follow [Pa gauge].
+    limit_words : str
+        What the limit is.
     """
 
     set_gauge_pa: float
-    ways: tuple[Way, ...]
-    ends: tuple[End, ...]
+    stretches: tuple[ProfileStretch, ...]
+    ends: tuple[ProfileEnd, ...]
     limit_gauge_pa: float
     limit_words: str
 
@@ -65,35 +84,44 @@ def panels_of(result: CheckResult, state: StateResult) -> list[Panel]:
     stage_pa = {
         run.name: line.stage_gauge_pa[number] for run, number in zip(job.runs, line.index.values(), strict=True)
     }
-    worst = min(state.appliances, key=lambda one: one.margin_pa)
+    stretches: dict[float, list[ProfileStretch]] = {}
+    end_of_run = {ROOT: ProfilePoint(0.0, job.regulator.outlet_gauge_pa)}
+    worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
     on_worst = {flow.section.name for flow in path_to(job, state, worst)}
-    end_of = {ROOT: Point(0.0, job.regulator.outlet_gauge_pa)}
-    ways: dict[float, list[Way]] = {}
     for flow in state.runs:
-        start_m, name = end_of[flow.start].far_m, flow.section.name
-        inlet = Point(start_m, flow.inlet_abs_pa - job.atmospheric_pa)
-        end = end_of[name] = Point(start_m + flow.section.length_m, flow.outlet_abs_pa - job.atmospheric_pa)
-        ways.setdefault(stage_pa[name], []).append(Way("worst" if name in on_worst else "pipe", (inlet, end)))
-    ends: dict[float, list[End]] = {}
-    least_pa = {one.name: one.min_gauge_pa for one in job.appliances}
-    for one in state.appliances:
-        set_pa = stage_pa[one.at]
-        points = [end_of[one.at]]
-        for flow in one.tail:
-            far_m = points[-1].far_m + flow.section.length_m
-            points.append(Point(far_m, flow.outlet_abs_pa - job.atmospheric_pa))
-        last = Point(points[-1].far_m, one.gauge_pa)
-        if points[-1] != last:
-            points.append(last)
+        name = flow.section.name
+        start = ProfilePoint(end_of_run[flow.start].far_m, flow.inlet_abs_pa - job.atmospheric_pa)
+        end_of_run[name] = _after(start, flow, job)
+        kind = "worst" if name in on_worst else "pipe"
+        stretches.setdefault(stage_pa[name], []).append(ProfileStretch(kind, (start, end_of_run[name])))
+    ends: dict[float, list[ProfileEnd]] = {}
+    least_pa = {appliance.name: appliance.min_gauge_pa for appliance in job.appliances}
+    for appliance in state.appliances:
+        set_pa = stage_pa[appliance.at]
+        points = _tail(appliance, end_of_run[appliance.at], job)
         if len(points) > 1:
-            ways[set_pa].append(Way("hose", tuple(points)))
-        needs_pa = least_pa[one.name]
-        above = needs_pa > set_pa - job.allowed_drop_pa
-        ends.setdefault(set_pa, []).append(End(one.name, last, needs_pa if above else None))
+            stretches[set_pa].append(ProfileStretch("hose", tuple(points)))
+        needs_pa = least_pa[appliance.name]
+        is_above = needs_pa > set_pa - job.allowed_drop_pa
+        ends.setdefault(set_pa, []).append(ProfileEnd(appliance.name, points[-1], needs_pa if is_above else None))
     return [
-        Panel(set_pa, tuple(ways[set_pa]), tuple(ends.get(set_pa, ())), *_limit(result, set_pa, stage_pa))
-        for set_pa in ways
+        Panel(set_pa, tuple(stretches[set_pa]), tuple(ends.get(set_pa, ())), *_limit(result, set_pa, stage_pa))
+        for set_pa in stretches
     ]
+
+
+def _after(start: ProfilePoint, flow: SectionFlow, job: Job) -> ProfilePoint:
+    """Return the end of a section that starts at a point."""
+    return ProfilePoint(start.far_m + flow.section.length_m, flow.outlet_abs_pa - job.atmospheric_pa)
+
+
+def _tail(appliance: ApplianceResult, start: ProfilePoint, job: Job) -> list[ProfilePoint]:
+    """Return the points from the end of a run through outlet and hose to an appliance's inlet."""
+    points = [start]
+    for flow in appliance.tail:
+        points.append(_after(points[-1], flow, job))
+    inlet = ProfilePoint(points[-1].far_m, appliance.gauge_pa)
+    return points if points[-1] == inlet else [*points, inlet]
 
 
 def _limit(result: CheckResult, set_pa: float, stage_pa: dict[str, float]) -> tuple[float, str]:
@@ -109,80 +137,132 @@ def _limit(result: CheckResult, set_pa: float, stage_pa: dict[str, float]) -> tu
     return max(needs), "needed by the next regulator"
 
 
-def drawn(panels: Sequence[Panel], shown: Shown, width_px: float, tall_px: float = LEAST_PX) -> Drawing:
-    """Return the panels under each other on a drawing of a width, each so tall or as its names ask for."""
-    drawing = Drawing(width_px=width_px)
+def drawn(panels: Sequence[Panel], shown: Shown, wide_px: float, tall_px: float = LEAST_PX) -> Drawing:
+    """Draw panels under each other.
+
+    Parameters
+    ----------
+    panels : sequence of Panel
+        What is drawn.
+    shown : Shown
+        The units that it is drawn in.
+    wide_px, tall_px : float
+        How wide the drawing is, and how tall each panel; a panel is as tall as its names ask for [px].
+
+    Returns
+    -------
+    Drawing
+        The panels with their axes, as tall as it must be.
+    """
+    drawing = Drawing(width_px=wide_px)
     for panel in panels:
-        _panel(drawing, panel, shown, tall_px)
+        name_px = min(_NAME_MOST_PX, _NAME_SHARE * wide_px)
+        names = [_name_of(end, shown, name_px) for end in panel.ends]
+        plot = _plot(drawing, panel, names, shown, tall_px)
+        _draw_axes(drawing, plot, shown)
+        _draw_limit(drawing, plot, panel, shown)
+        _draw_stretches(drawing, plot, panel)
+        _draw_names(drawing, plot, panel, names)
+        drawing.height_px = plot.bottom_px + _BOTTOM_PX
     return drawing
 
 
-def _panel(drawing: Drawing, panel: Panel, shown: Shown, tall_px: float) -> None:
-    unit = shown.display.pressure
-    name_px = min(_NAME_MOST_PX, _NAME_SHARE * drawing.width_px)
-    names = [_named(end, shown, name_px) for end in panel.ends]
+@dataclass(frozen=True, slots=True)
+class _Plot:
+    """Where a panel's pressures and distances stand on a drawing, in the job's units."""
+
+    top_px: float
+    bottom_px: float
+    right_px: float
+    x_ticks: list[float]
+    y_ticks: list[float]
+    far_most: float
+    shown: Shown
+
+    def x_px(self, far: float) -> float:
+        return _LEFT_PX + (self.right_px - _LEFT_PX) * far / self.far_most
+
+    def y_px(self, pressure: float) -> float:
+        tall_px = self.bottom_px - self.top_px
+        return self.bottom_px - tall_px * (pressure - self.y_ticks[0]) / (self.y_ticks[-1] - self.y_ticks[0])
+
+    def place(self, point: ProfilePoint) -> tuple[float, float]:
+        far = units.from_si(point.far_m, self.shown.display.length, units.LENGTH)
+        return self.x_px(far), self.y_px(units.from_si(point.gauge_pa, self.shown.display.pressure, units.PRESSURE))
+
+
+def _plot(drawing: Drawing, panel: Panel, names: Sequence[Sequence[SvgText]], shown: Shown, tall_px: float) -> _Plot:
+    """Return the plot of a panel under what is drawn already, with room for the names at its right."""
     names_px = max((sum(piece.width_px + 5.0 for piece in pieces) for pieces in names), default=0.0) + 24.0
-    plot_px = drawing.width_px - _LEFT_PX - names_px
-    tall_px = max(tall_px, LINE_PX * (len(names) - 1))
-    top_px = drawing.height_px + _TOP_PX
-    bottom_px = top_px + tall_px
-
-    points = [point for way in panel.ways for point in way.points]
-    pressures = [panel.set_gauge_pa, panel.limit_gauge_pa, *(point.gauge_pa for point in points)]
-    pressures += [end.needs_gauge_pa for end in panel.ends if end.needs_gauge_pa is not None]
-    low, high = (units.from_si(pa, unit, units.PRESSURE) for pa in (min(pressures), max(pressures)))
-    y_ticks = _ticks(low - 0.04 * (high - low), high)  # the lowest line stays clear of the axis
+    points = [point for stretch in panel.stretches for point in stretch.points]
+    pressures_pa = [panel.set_gauge_pa, panel.limit_gauge_pa, *(point.gauge_pa for point in points)]
+    pressures_pa += [end.needs_gauge_pa for end in panel.ends if end.needs_gauge_pa is not None]
+    unit = shown.display.pressure
+    low, high = (units.from_si(pa, unit, units.PRESSURE) for pa in (min(pressures_pa), max(pressures_pa)))
     far_most = max(units.from_si(point.far_m, shown.display.length, units.LENGTH) for point in points)
-    x_ticks = [tick for tick in _ticks(0.0, far_most) if tick <= far_most * (1.0 + 1e-9)]
+    top_px = drawing.height_px + _TOP_PX
+    return _Plot(
+        top_px=top_px,
+        bottom_px=top_px + max(tall_px, LINE_PX * (len(names) - 1)),
+        right_px=drawing.width_px - names_px,
+        x_ticks=[tick for tick in _ticks(0.0, far_most) if tick <= far_most * (1.0 + 1e-9)],
+        y_ticks=_ticks(low - 0.04 * (high - low), high),  # the lowest line stays clear of the axis
+        far_most=far_most,
+        shown=shown,
+    )
 
-    def x(far_m: float) -> float:
-        return _LEFT_PX + plot_px * units.from_si(far_m, shown.display.length, units.LENGTH) / far_most
 
-    def y(value: float) -> float:
-        return bottom_px - tall_px * (value - y_ticks[0]) / (y_ticks[-1] - y_ticks[0])
-
-    def place(point: Point) -> tuple[float, float]:
-        return x(point.far_m), y(units.from_si(point.gauge_pa, unit, units.PRESSURE))
-
-    right_px = _LEFT_PX + plot_px
-    drawing.strokes.append(Stroke("axis", ((_LEFT_PX, top_px), (_LEFT_PX, bottom_px), (right_px, bottom_px))))
-    drawing.labels.append(Label(4.0, top_px - 9.0, Text(unit)))
-    for tick, text in zip(y_ticks, _tick_texts(y_ticks), strict=True):
-        drawing.strokes.append(Stroke("axis", ((_LEFT_PX - 4.0, y(tick)), (_LEFT_PX, y(tick)))))
-        drawing.labels.append(Label(_LEFT_PX - 7.0, y(tick) + 4.0, Text(text), ends=True))
+def _draw_axes(drawing: Drawing, plot: _Plot, shown: Shown) -> None:
+    corners = (_LEFT_PX, plot.top_px), (_LEFT_PX, plot.bottom_px), (plot.right_px, plot.bottom_px)
+    drawing.strokes.append(Stroke("axis", corners))
+    drawing.labels.append(SvgLabel(4.0, plot.top_px - 9.0, SvgText(shown.display.pressure)))
+    for tick, text in zip(plot.y_ticks, _tick_texts(plot.y_ticks), strict=True):
+        y_px = plot.y_px(tick)
+        drawing.strokes.append(Stroke("axis", ((_LEFT_PX - 4.0, y_px), (_LEFT_PX, y_px))))
+        drawing.labels.append(SvgLabel(_LEFT_PX - 7.0, y_px + 4.0, SvgText(text), ends=True))
     free_px = 0.0  # from here on a figure finds room
-    for tick, text in zip(x_ticks, _tick_texts(x_ticks), strict=True):
-        at_px, half_px = _LEFT_PX + plot_px * tick / far_most, width_px(text) / 2.0
-        drawing.strokes.append(Stroke("axis", ((at_px, bottom_px), (at_px, bottom_px + 4.0))))
-        if at_px - half_px >= free_px:
-            drawing.labels.append(Label(at_px + half_px, bottom_px + 18.0, Text(text), ends=True))
-            free_px = at_px + half_px + 4.0
-    far_words = f"{shown.display.length} from the regulator"
-    drawing.labels.append(Label(right_px, bottom_px + 33.0, Text(far_words), ends=True))
+    for tick, text in zip(plot.x_ticks, _tick_texts(plot.x_ticks), strict=True):
+        x_px, half_px = plot.x_px(tick), width_px(text) / 2.0
+        drawing.strokes.append(Stroke("axis", ((x_px, plot.bottom_px), (x_px, plot.bottom_px + 4.0))))
+        if x_px - half_px >= free_px:
+            drawing.labels.append(SvgLabel(x_px + half_px, plot.bottom_px + 18.0, SvgText(text), ends=True))
+            free_px = x_px + half_px + 4.0
+    words = SvgText(f"{shown.display.length} from the regulator")
+    drawing.labels.append(SvgLabel(plot.right_px, plot.bottom_px + 33.0, words, ends=True))
 
-    limit_px = place(Point(0.0, panel.limit_gauge_pa))[1]
-    drawing.strokes.append(Stroke("limit", ((_LEFT_PX, limit_px), (right_px, limit_px))))
-    words = Text(f"{panel.limit_words}: {shown.pressure_unit(panel.limit_gauge_pa)}")
-    beside_px = 13.0 if limit_px + 18.0 < bottom_px else -5.0  # above the line where there is no room under it
-    drawing.labels.append(Label(_LEFT_PX + 6.0, limit_px + beside_px, words))
+
+def _draw_limit(drawing: Drawing, plot: _Plot, panel: Panel, shown: Shown) -> None:
+    _, limit_px = plot.place(ProfilePoint(0.0, panel.limit_gauge_pa))
+    drawing.strokes.append(Stroke("limit", ((_LEFT_PX, limit_px), (plot.right_px, limit_px))))
+    words = SvgText(f"{panel.limit_words}: {shown.pressure_unit(panel.limit_gauge_pa)}")
+    beside_px = 13.0 if limit_px + 18.0 < plot.bottom_px else -5.0  # above the line where there is no room under it
+    drawing.labels.append(SvgLabel(_LEFT_PX + 6.0, limit_px + beside_px, words))
+
+
+def _draw_stretches(drawing: Drawing, plot: _Plot, panel: Panel) -> None:
+    """Draw the stretches, the way to the least margin last, so that nothing is drawn over it."""
     for kind in ("pipe", "hose", "worst"):
-        for way in panel.ways:
-            if way.kind == kind:
-                drawing.strokes.append(Stroke(kind, tuple(map(place, way.points))))
-                drawing.marks.extend(Mark("point", *place(point)) for point in way.points[-1:] if kind != "hose")
-    heights = _spread([place(end.at)[1] for end in panel.ends], top_px, bottom_px)
-    for end, pieces, at_px in zip(panel.ends, names, heights, strict=True):
-        own = place(end.at)
-        drawing.marks.append(Mark("appliance", *own))
-        drawing.strokes.append(Stroke("leader", (own, (right_px + 8.0, at_px), (right_px + 14.0, at_px))))
-        drawing.write(right_px + 18.0, at_px + 4.0, pieces, 5.0)
-    drawing.height_px = bottom_px + _BOTTOM_PX
+        for stretch in panel.stretches:
+            if stretch.kind == kind:
+                drawing.strokes.append(Stroke(kind, tuple(map(plot.place, stretch.points))))
+                if kind != "hose":
+                    drawing.marks.append(Mark("point", *plot.place(stretch.points[-1])))
 
 
-def _named(end: End, shown: Shown, most_px: float) -> list[Text]:
-    pieces = [Text(end.name, "name").clipped(most_px), Text(shown.pressure(end.at.gauge_pa))]
+def _draw_names(drawing: Drawing, plot: _Plot, panel: Panel, names: Sequence[Sequence[SvgText]]) -> None:
+    places = [plot.place(end.at) for end in panel.ends]
+    heights_px = _spread([y_px for _, y_px in places], plot.top_px, plot.bottom_px)
+    for place, pieces, at_px in zip(places, names, heights_px, strict=True):
+        drawing.marks.append(Mark("appliance", *place))
+        leader = (place, (plot.right_px + 8.0, at_px), (plot.right_px + 14.0, at_px))
+        drawing.strokes.append(Stroke("leader", leader))
+        drawing.write(plot.right_px + 18.0, at_px + 4.0, pieces, 5.0)
+
+
+def _name_of(end: ProfileEnd, shown: Shown, most_px: float) -> list[SvgText]:
+    pieces = [SvgText(end.name, "name").clipped(most_px), SvgText(shown.pressure(end.at.gauge_pa))]
     if end.needs_gauge_pa is not None:
-        pieces.append(Text(f"min {shown.pressure(end.needs_gauge_pa)}"))
+        pieces.append(SvgText(f"min {shown.pressure(end.needs_gauge_pa)}"))
     return pieces
 
 

@@ -30,42 +30,68 @@ _OF_GAS = {
 }
 
 
-def sources_of(
-    result: CheckResult, supplied: SupplyResult | None, tight: Tightness, known: Catalogue
+def sheet_sources(
+    result: CheckResult, supplied: SupplyResult | None, tight: Tightness, catalogue: Catalogue
 ) -> list[tuple[str, str]]:
-    """Return (figures, where they stand) for all that a sheet shows; figures of one source stand together."""
+    """Return where the figures of a sheet stand.
+
+    Parameters
+    ----------
+    result : CheckResult
+        The job checked.
+    supplied : SupplyResult or None
+        Its supply, None where the sheet shows none.
+    tight : Tightness
+        Its volume, test and purge.
+    catalogue : Catalogue
+        What the job was read with.
+
+    Returns
+    -------
+    list of (str, str)
+        Figures, and their source; figures of the same source stand together.
+    """
+    together: dict[str, list[str]] = {}
+    for figure, source in _figures(result, supplied, tight, catalogue):
+        figures = together.setdefault(source, [])
+        if figure not in figures:
+            figures.append(figure)
+    return [(_sentence(figures), source) for source, figures in together.items()]
+
+
+def _figures(
+    result: CheckResult, supplied: SupplyResult | None, tight: Tightness, catalogue: Catalogue
+) -> Iterator[tuple[str, str]]:
+    """Yield (a figure, its source) in the order of the sheet."""
     job = result.job
-    given = "lengths, rises, loads, regulators, devices and hoses"
-    found = [(given, "given in the job file"), *_limit(job), *_formula(result), *_gas(job), *_pipes(job, known)]
-    found += [(f"equivalent length of {fitting.name}", fitting.source) for fitting in _fittings(job)]
+    yield "lengths, rises, loads, regulators, devices and hoses", "given in the job file"
+    yield from _limit(job)
+    yield from _formula(result)
+    yield from _gas(job)
+    yield from _pipes(job, catalogue)
+    yield from ((f"equivalent length of {fitting.name}", fitting.source) for fitting in _fittings(job))
     for like in {appliance.like: None for appliance in job.appliances if appliance.like is not None}:
-        listed = known.appliance(like)
+        listed = catalogue.appliance(like)
         if listed is not None:
-            found.append((f"input of {like}", listed.source))
+            yield f"input of {like}", listed.source
     if result.space is not None:
-        found.append(("vents of the living space", SPACE_SOURCE))
+        yield "vents of the living space", SPACE_SOURCE
     if supplied is not None:
         bottles = supplied.cylinders
-        found.append(("size of the bottles", bottles.source))
-        found.append(("least pressure in a bottle", bottles.least_source))
-        found.append(("heat into a bottle", known.vaporisation.source["coefficient_w_m2_k"]))
-    found.append(("tightness test", tight.test.source if tight.test else NO_FALL_SOURCE))
-    found.append(("purge", PURGE_SOURCE))
-    together: dict[str, list[str]] = {}
-    for what, source in found:
-        said = together.setdefault(source, [])
-        if what not in said:
-            said.append(what)
-    return [(_sentence(what), source) for source, what in together.items()]
+        yield "size of the bottles", bottles.source
+        yield "least pressure in a bottle", bottles.least_source
+        yield "heat into a bottle", catalogue.vaporisation.source["coefficient_w_m2_k"]
+    yield "tightness test", tight.test.source if tight.test else NO_FALL_SOURCE
+    yield "purge", PURGE_SOURCE
 
 
-def _sentence(what: list[str]) -> str:
+def _sentence(figures: list[str]) -> str:
     """Return what figures are, those that begin alike put together, with a capital."""
-    first, alike = what[0], ""
+    first, alike = figures[0], ""
     head, of, _ = first.partition(" of ")
-    if of and all(one.startswith(head + of) for one in what):
+    if of and all(figure.startswith(head + of) for figure in figures):
         alike = head + of
-    text = alike + ", ".join(one.removeprefix(alike) for one in what)
+    text = alike + ", ".join(figure.removeprefix(alike) for figure in figures)
     return text[:1].upper() + text[1:]
 
 
@@ -94,14 +120,14 @@ def _gas(job: Job) -> Iterator[tuple[str, str]]:
             yield what if len(set(sources)) == 1 else f"{what} of {component.name}", source
 
 
-def _pipes(job: Job, known: Catalogue) -> Iterator[tuple[str, str]]:
+def _pipes(job: Job, catalogue: Catalogue) -> Iterator[tuple[str, str]]:
     pipes: dict[str, Pipe] = {run.pipes[0].label: run.pipes[0] for run in job.runs}
     pipes |= {hose.pipe.label: hose.pipe for hose in job.hoses}
     for label, pipe in pipes.items():
         yield f"bore of {label}", pipe.source
     families = {label.partition("/")[0]: pipe for label, pipe in pipes.items()}
     for family, pipe in families.items():
-        yield f"roughness of {family}", roughness_source(pipe, known)
+        yield f"roughness of {family}", roughness_source(pipe, catalogue)
 
 
 def _fittings(job: Job) -> Iterable[Fitting]:

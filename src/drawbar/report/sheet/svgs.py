@@ -7,7 +7,7 @@ from html import escape
 
 import svg
 
-from drawbar.report.sheet.geometry import MARK_PX, Drawing, Label, Mark, Stroke, is_measured
+from drawbar.report.sheet.geometry import MARK_PX, Drawing, Mark, Stroke, SvgLabel, is_measured
 
 _TALL_PX = 2.0  # what some scripts stand out above Latin capitals
 # The marks of the verdicts, a tick and a cross, from the left end of their label's baseline.
@@ -18,7 +18,22 @@ _VERDICTS = {
 
 
 def as_svg(drawing: Drawing, name: str, title: str, description: str) -> str:
-    """Return the drawing as an SVG element. name : sets its ids apart from those of other drawings of the page."""
+    """Return a drawing as an SVG element.
+
+    Parameters
+    ----------
+    drawing : Drawing
+        What is drawn.
+    name : str
+        What sets its ids apart from those of the page's other drawings.
+    title, description : str
+        What it shows, in a few words and in a sentence or two.
+
+    Returns
+    -------
+    str
+        The element, every text of it escaped.
+    """
     ids = f"{name}-title", f"{name}-description"
     shapes: list[svg.Element] = [
         svg.Title(id=ids[0], text=escape(title)),
@@ -62,7 +77,7 @@ def _mark(kind: str, mark: Mark) -> svg.Element:
     return svg.Circle(cx=x, cy=y, r=3.5 if kind == "outlet" else 2.2, class_=["open" if kind == "outlet" else "full"])
 
 
-def _label(label: Label) -> list[svg.Element]:
+def _label(label: SvgLabel) -> list[svg.Element]:
     text, box = label.text, label.box
     shapes: list[svg.Element] = []
     left = box.left_px

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
-from drawbar.report.sheet.geometry import GAP_PX, LINE_PX, Drawing, Mark, Stroke, Text
+from drawbar.report.sheet.geometry import GAP_PX, LINE_PX, Drawing, Mark, Stroke, SvgText
 
 _MARGIN_PX = 6.0
 _PAD_PX = 9.0  # from a point to the label on the pipe that leaves it
@@ -19,17 +19,27 @@ _INDENT_PX = 16.0
 class Node:
     """A point of the line with what leads to it: its labels, and what goes on from it.
 
-    kind : the mark, as of Mark; edge : how the way to it is drawn, as of Stroke
-    above, below : what stands along the way to it, a text a line
-    beside : what stands behind a point that ends the line, each line of one or more pieces
-    regulated : whether a regulator stands at the start of the way to it
+    Attributes
+    ----------
+    kind : str
+        Its mark, as of Mark.
+    edge : str
+        How the way to it is drawn, as of Stroke.
+    above, below : list of SvgText
+        What stands along the way to it, a text a line.
+    beside : list of list of SvgText
+        What stands behind a point that ends the line, each line of one or more pieces.
+    children : list of Node
+        What goes on from it.
+    regulated : bool
+        Whether a regulator stands at the start of the way to it.
     """
 
     kind: str
     edge: str = "pipe"
-    above: list[Text] = field(default_factory=list)
-    below: list[Text] = field(default_factory=list)
-    beside: list[list[Text]] = field(default_factory=list)
+    above: list[SvgText] = field(default_factory=list)
+    below: list[SvgText] = field(default_factory=list)
+    beside: list[list[SvgText]] = field(default_factory=list)
     children: list[Node] = field(default_factory=list)
     regulated: bool = False
 
@@ -51,22 +61,70 @@ class Node:
 def across(root: Node) -> Drawing:
     """Lay the tree out from left to right: a row for each end, the first branch straight on, the others under it."""
     root.clip()
-    drawing = Drawing()
-    columns: dict[int, float] = {}
+    return _Across(root).drawing
 
-    def measure(node: Node, depth: int) -> None:
+
+class _Across:
+    """A drawing from left to right in the making: the columns' widths, the rows' heights, then what stands in them."""
+
+    def __init__(self, root: Node) -> None:
+        self.drawing = Drawing()
+        self.columns_px: dict[int, float] = {}  # by depth, what the widest way to a point of it asks for
+        self._widen(root, 0)
+        self.y_px = self._stack(_rows_of(root))
+        self._put(root, 0, _MARGIN_PX, self.y_px[id(root)])
+
+    def _widen(self, node: Node, depth: int) -> None:
         if node.kind == "point":
-            columns[depth] = max(columns.get(depth, 0.0), node.way_px)
+            self.columns_px[depth] = max(self.columns_px.get(depth, 0.0), node.way_px)
         for child in node.children:
-            measure(child, depth + 1)
+            self._widen(child, depth + 1)
 
-    measure(root, 0)
+    def _stack(self, rows: Sequence[Sequence[Node]]) -> dict[int, float]:
+        """Return the height of each node [px] by its id, and give the drawing its height."""
+        heights_px: dict[int, float] = {}
+        next_px = _MARGIN_PX
+        for row in rows:
+            above = max(max(len(node.above), 1 if len(node.beside) > 1 else 0) for node in row)
+            below = max(max(len(node.below), 1) for node in row)
+            next_px += above * LINE_PX + 3.0
+            for node in row:
+                heights_px[id(node)] = next_px
+            next_px += below * LINE_PX + _ROW_GAP_PX
+        self.drawing.height_px = next_px
+        return heights_px
 
-    def way_px(node: Node, depth: int) -> float:
-        return columns[depth] if node.kind == "point" else node.way_px
+    def _put(self, node: Node, depth: int, from_px: float, from_y_px: float) -> None:
+        """Draw a node that is reached from a place, and all that follows it."""
+        y_px = self.y_px[id(node)]
+        x_px = from_px + (self.columns_px[depth] if node.kind == "point" else node.way_px)
+        corner = ((from_px, from_y_px),) if from_y_px != y_px else ()
+        self.drawing.strokes.append(Stroke(node.edge, (*corner, (from_px, y_px), (x_px, y_px))))
+        if node.regulated or node.kind == "regulator":
+            self.drawing.marks.append(Mark("regulator", from_px + 3.0, y_px))
+        if node.kind != "regulator":
+            self.drawing.marks.append(Mark(node.kind, x_px, y_px))
+        right_px = max(x_px, self._label(node, from_px, x_px, y_px))
+        self.drawing.width_px = max(self.drawing.width_px, right_px + _MARGIN_PX)
+        for child in node.children:
+            self._put(child, depth + 1, x_px, y_px)
 
-    # Rows: the nodes on each, from the left.
-    rows: list[list[Node]] = []
+    def _label(self, node: Node, from_px: float, x_px: float, y_px: float) -> float:
+        """Write what stands along the way to a node and behind it; return where what is behind it ends [px]."""
+        for number, piece in enumerate(reversed(node.above)):
+            self.drawing.write(from_px + _PAD_PX, y_px - 5.0 - number * LINE_PX, [piece])
+        for number, piece in enumerate(node.below):
+            self.drawing.write(from_px + _PAD_PX, y_px + 12.0 + number * LINE_PX, [piece])
+        first_px = y_px - 2.5 if len(node.beside) > 1 else y_px + 4.0
+        ends_px = [
+            self.drawing.write(x_px + 9.0, first_px + number * LINE_PX, line) for number, line in enumerate(node.beside)
+        ]
+        return max(ends_px, default=0.0)
+
+
+def _rows_of(root: Node) -> list[list[Node]]:
+    """Return the nodes of each row, from the left: a first child stands in its parent's row, another begins a row."""
+    rows: list[list[Node]] = [[]]
 
     def place(node: Node) -> None:
         rows[-1].append(node)
@@ -75,42 +133,8 @@ def across(root: Node) -> Drawing:
                 rows.append([])
             place(child)
 
-    rows.append([])
     place(root)
-    y_of: dict[int, float] = {}
-    y_px = _MARGIN_PX
-    for row in rows:
-        above = max(max(len(node.above), 1 if len(node.beside) > 1 else 0) for node in row)
-        below = max(max(len(node.below), 1) for node in row)
-        y_px += above * LINE_PX + 3.0
-        for node in row:
-            y_of[id(node)] = y_px
-        y_px += below * LINE_PX + _ROW_GAP_PX
-    drawing.height_px = y_px
-
-    def put(node: Node, depth: int, from_px: float, from_y_px: float) -> None:
-        y_px = y_of[id(node)]
-        x_px = from_px + way_px(node, depth)
-        corner = ((from_px, from_y_px),) if from_y_px != y_px else ()
-        drawing.strokes.append(Stroke(node.edge, (*corner, (from_px, y_px), (x_px, y_px))))
-        if node.regulated or node.kind == "regulator":
-            drawing.marks.append(Mark("regulator", from_px + 3.0, y_px))
-        for number, piece in enumerate(reversed(node.above)):
-            drawing.write(from_px + _PAD_PX, y_px - 5.0 - number * LINE_PX, [piece])
-        for number, piece in enumerate(node.below):
-            drawing.write(from_px + _PAD_PX, y_px + 12.0 + number * LINE_PX, [piece])
-        if node.kind != "regulator":
-            drawing.marks.append(Mark(node.kind, x_px, y_px))
-        first_px = y_px - 2.5 if len(node.beside) > 1 else y_px + 4.0
-        right_px = x_px
-        for number, line in enumerate(node.beside):
-            right_px = max(right_px, drawing.write(x_px + 9.0, first_px + number * LINE_PX, line))
-        drawing.width_px = max(drawing.width_px, right_px + _MARGIN_PX)
-        for child in node.children:
-            put(child, depth + 1, x_px, y_px)
-
-    put(root, 0, _MARGIN_PX, y_of[id(root)])
-    return drawing
+    return rows
 
 
 def down(root: Node, most_px: float) -> Drawing:
@@ -118,6 +142,18 @@ def down(root: Node, most_px: float) -> Drawing:
 
     An end that is alone at its point stands in that point's band. Every other branch is set in by one step, so that
     the steps are no more than the number of points halved again and again.
+
+    Parameters
+    ----------
+    root : Node
+        The regulator with all that follows it; names that are too long are cut in it.
+    most_px : float
+        How wide the drawing may be [px].
+
+    Returns
+    -------
+    Drawing
+        The drawing, as tall as it must be.
     """
     root.clip()
     drawing = Drawing()
@@ -156,16 +192,16 @@ def _merged(node: Node) -> list[Node]:
     return chain
 
 
-def _groups(chain: Sequence[Node]) -> Iterator[list[Text]]:
+def _groups(chain: Sequence[Node]) -> Iterator[list[SvgText]]:
     """Yield the pieces of the nodes that are not to be parted at the end of a line."""
     for node in chain:
         yield from ([piece] for piece in (*node.above, *node.below))
         yield from node.beside
 
 
-def _wrapped(groups: Iterator[list[Text]], most_px: float) -> Iterator[list[Text]]:
+def _wrapped(groups: Iterator[list[SvgText]], most_px: float) -> Iterator[list[SvgText]]:
     """Yield lines of groups no wider than most_px, where a group is no wider by itself."""
-    line: list[Text] = []
+    line: list[SvgText] = []
     used_px = 0.0
     for group in groups:
         group_px = sum(piece.width_px + GAP_PX for piece in group)

@@ -1,0 +1,96 @@
+"""What stands on a sheet: a job's check, supply, test points, tightness and materials, worked out for one page."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import TYPE_CHECKING
+
+from drawbar.checking.check import check
+from drawbar.checking.results import CheckResult
+from drawbar.gas_supply import SupplyResult, supply
+from drawbar.materials.needs import needs_of
+from drawbar.materials.takeoff import Takeoff, takeoff_of
+from drawbar.onsite.commission import StateTable, expected_pressures
+from drawbar.onsite.tightness import Tightness, tightness
+from drawbar.report.sheet.sources import sheet_sources
+
+if TYPE_CHECKING:
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.job import Job
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """All that a sheet shows.
+
+    Attributes
+    ----------
+    result : CheckResult
+        The job checked, with what is left in each state.
+    points : StateTable
+        The test points of the worst state.
+    supplied : SupplyResult or None
+        Bottles and regulators; None where the job says nothing of its bottles.
+    tight : Tightness
+        The line's volume, test and purge.
+    materials : Takeoff
+        What it takes, without waste.
+    sources : sequence of (str, str)
+        Figures, and where they stand.
+    date : datetime.date
+        The date on the sheet.
+    """
+
+    result: CheckResult
+    points: StateTable
+    supplied: SupplyResult | None
+    tight: Tightness
+    materials: Takeoff
+    sources: Sequence[tuple[str, str]]
+    date: datetime.date
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether the job passes its check."""
+        return self.result.passes
+
+
+def sheet_of(job: Job, catalogue: Catalogue, *, date: datetime.date | None = None) -> Sheet:
+    """Work out all that a sheet shows of a job.
+
+    Parameters
+    ----------
+    job : Job
+        A job whose runs have one size each.
+    catalogue : Catalogue
+        What it was read with: the tightness test of its rule set and the sources stand there.
+    date : datetime.date, optional
+        The date on the sheet; today where none is given.
+
+    Returns
+    -------
+    Sheet
+        What `drawbar.report.sheet.page.as_html` makes a page of.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+    Problems
+        If the tightness test of a workshop's library can't be read.
+    """
+    result = check(job, with_headroom=True)
+    supplied = supply(job) if job.cylinders is not None else None
+    tight = tightness(job, catalogue)
+    return Sheet(
+        result=result,
+        points=next(table for table in expected_pressures(job, result).states if table.state == result.states[0].name),
+        supplied=supplied,
+        tight=tight,
+        materials=takeoff_of(needs_of(job), Decimal(0)),
+        sources=sheet_sources(result, supplied, tight, catalogue),
+        date=date or datetime.datetime.now().astimezone().date(),
+    )

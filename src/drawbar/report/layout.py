@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import zip_longest
 from typing import Any, NamedTuple
 
 from drawbar import __version__
@@ -14,6 +13,7 @@ _NARROWEST = 8  # a column of words is not wrapped to less
 _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
 _JSON_DIGITS = 10  # significant ones of a float
 _CSV_DIGITS = 6
+_KEPT_SPACE = "\ue000"  # of the private use area: no text has it, and it is as wide as a space
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 
@@ -216,16 +216,8 @@ def _indented(cell: str) -> str:
 
 
 def _markdown_table(table: Table) -> str:
-    from tabulate import tabulate  # no other form needs it
-
-    sides = tuple("left" if column.words else "right" for column in table.columns)
-    return tabulate(
-        [[_indented(cell) for cell in row] for row in table.rows],
-        headers=[_markdown(column.head.replace("\n", " ")) for column in table.columns],
-        tablefmt="pipe",
-        disable_numparse=True,
-        colalign=sides if table.rows else None,
-    )
+    heads = [_markdown(column.head.replace("\n", " ")) for column in table.columns]
+    return _tabulated([[_indented(cell) for cell in row] for row in table.rows], table.columns, "pipe", heads)
 
 
 def _text_table(table: Table) -> str:
@@ -250,20 +242,34 @@ def _table_widths(table: Table) -> list[int]:
 
 
 def _set_out(columns: Sequence[Column], rules: Sequence[int], rows: Sequence[Sequence[str]]) -> str:
-    """Return headings, rules as long as asked for, and rows, words to the left and figures to the right."""
-    lines = [
-        line
-        for row in ([column.head for column in columns], ["-" * length for length in rules], *rows)
-        for line in zip_longest(*(cell.split("\n") for cell in row), fillvalue="")
-    ]
-    widths = [max(map(len, cells)) for cells in zip(*lines, strict=True)]
-    return "\n".join(
-        "  ".join(
-            cell.ljust(width) if column.words else cell.rjust(width)
-            for cell, width, column in zip(line, widths, columns, strict=True)
-        ).rstrip()
-        for line in lines
+    """Return headings, rules as long as asked for, and rows, words to the left and figures to the right.
+
+    The headings are rows of their own, as tabulate would widen every column by two for them. A space at the start of a
+    line shows what hangs on what; tabulate would strip it, and leave a row out that has nothing else, so another
+    character stands for it meanwhile.
+    """
+    text = _tabulated(
+        [[column.head for column in columns], ["-" * length for length in rules], *map(_spaces_kept, rows)],
+        columns,
+        "plain",
     )
+    return "\n".join(line.replace(_KEPT_SPACE, " ").rstrip() for line in text.split("\n"))
+
+
+def _spaces_kept(row: Sequence[str]) -> list[str]:
+    if not any(row):
+        return [_KEPT_SPACE, *row[1:]]
+    return [
+        "\n".join(_KEPT_SPACE * (len(line) - len(line.lstrip(" "))) + line.lstrip(" ") for line in cell.split("\n"))
+        for cell in row
+    ]
+
+
+def _tabulated(rows: Sequence[Sequence[str]], columns: Sequence[Column], form: str, heads: Sequence[str] = ()) -> str:
+    from tabulate import tabulate  # JSON and CSV need none
+
+    sides = tuple("left" if column.words else "right" for column in columns)
+    return tabulate(rows, headers=heads, tablefmt=form, disable_numparse=True, colalign=sides if rows else None)
 
 
 class _Strokes(NamedTuple):

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import click
 
-from drawbar.cli.common import InputWrong
+from drawbar.cli.reading import InputWrong
 
 # Browsers that print without a window: their names on the PATH, and where Windows and macOS keep them off it.
 _NAMES = (

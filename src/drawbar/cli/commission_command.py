@@ -5,7 +5,9 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import catalogue, emit, format_option, library_option, out_option, problems_told
+from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import catalogue, problems_told
 
 
 @click.command(name="commission")

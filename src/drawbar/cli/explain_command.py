@@ -5,7 +5,9 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import catalogue, emit, format_option, library_option, out_option, problems_told
+from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import catalogue, problems_told
 
 
 @click.command(name="explain")
@@ -22,7 +24,7 @@ from drawbar.cli.common import catalogue, emit, format_option, library_option, o
 @library_option
 @out_option
 @click.pass_context
-def explain_command(  # noqa: PLR0913, PLR0917 - click hands over each option by itself
+def explain_command(
     ctx: click.Context,
     file: str,
     name: str | None,

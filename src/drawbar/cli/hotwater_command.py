@@ -5,16 +5,9 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    InputWrong,
-    QuantityOption,
-    catalogue,
-    emit,
-    format_option,
-    library_option,
-    out_option,
-    problems_told,
-)
+from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 
 @click.command(name="hotwater", short_help="Say how hot the water comes, and how soon.")

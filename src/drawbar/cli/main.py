@@ -42,7 +42,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module = importlib.import_module(f"drawbar.cli.{cmd_name}_command")
-        command: click.Command = getattr(module, f"{cmd_name}_command", None) or module.command
+        command: click.Command = getattr(module, f"{cmd_name}_command")
         return command
 
     def resolve_command(

@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import InputWrong, catalogue, problems_told, write
+from drawbar.cli.output import write
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_templates, reader_sentence
 
 if TYPE_CHECKING:

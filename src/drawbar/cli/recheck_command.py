@@ -11,17 +11,9 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    InputWrong,
-    catalogue,
-    emit,
-    format_option,
-    library_option,
-    out_option,
-    print_page,
-    problems_told,
-    write,
-)
+from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.output import emit, print_page, write
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -62,7 +54,7 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 @library_option
 @out_option
 @click.pass_context
-def recheck_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
+def recheck_command(
     ctx: click.Context,
     jobs: tuple[str, ...],
     swaps: tuple[str, ...],

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import click
 
-from drawbar.cli.common import catalogue, library_option, out_option, write
+from drawbar.cli.options import library_option, out_option
+from drawbar.cli.output import write
+from drawbar.cli.reading import catalogue
 
 
 @click.command(name="schema")

@@ -7,7 +7,8 @@ import datetime
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import InputWrong, catalogue, library_option, problems_told
+from drawbar.cli.options import library_option
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 _EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 _MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
@@ -39,7 +40,7 @@ _MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
 )
 @library_option
 @click.pass_context
-def sheet_command(  # noqa: PLR0913 - an argument for each option
+def sheet_command(
     ctx: click.Context,
     *,
     file: str,
@@ -60,7 +61,7 @@ def sheet_command(  # noqa: PLR0913 - an argument for each option
       drawbar sheet examples/riverboat-two-stage.yaml -o boat.html \\
           --date 2026-01-31
     """
-    from drawbar.cli.common import write
+    from drawbar.cli.output import write
     from drawbar.jobfile.reader import read_job_file
     from drawbar.report.sheet.contents import sheet_of
 

@@ -7,16 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    InputWrong,
-    QuantityOption,
-    catalogue,
-    emit,
-    format_option,
-    library_option,
-    out_option,
-    problems_told,
-)
+from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 if TYPE_CHECKING:
     from drawbar.sizing.size import SizeResult
@@ -49,7 +42,7 @@ if TYPE_CHECKING:
 @library_option
 @out_option
 @click.pass_context
-def size_command(  # noqa: PLR0913 - click passes each option by its name
+def size_command(
     ctx: click.Context,
     *,
     file: str,
@@ -123,7 +116,7 @@ def _write_sizes(file: str, text: str, result: SizeResult) -> None:
     """Put the sizes that were chosen into the job file, and say how many."""
     from pathlib import Path
 
-    from drawbar.cli.common import write_whole
+    from drawbar.cli.output import write_whole
     from drawbar.jobfile.edit import BOM, with_sizes
 
     labels = result.chosen_labels

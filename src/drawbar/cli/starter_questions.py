@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.common import print_page
+from drawbar.cli.output import print_page
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue

@@ -7,15 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    InputWrong,
-    catalogue,
-    emit,
-    format_option,
-    library_option,
-    out_option,
-    problems_told,
-)
+from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 if TYPE_CHECKING:
     from drawbar.physics.cooling import Duty

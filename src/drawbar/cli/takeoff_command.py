@@ -7,16 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.common import (
-    QuantityOption,
-    catalogue,
-    each_job,
-    emit,
-    format_option,
-    library_option,
-    out_option,
-    problems_told,
-)
+from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.output import emit
+from drawbar.cli.reading import catalogue, each_job, problems_told
 
 if TYPE_CHECKING:
     from drawbar.materials.quote import Quote
@@ -56,7 +49,7 @@ if TYPE_CHECKING:
 @library_option
 @out_option
 @click.pass_context
-def takeoff_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
+def takeoff_command(
     ctx: click.Context,
     jobs: tuple[str, ...],
     form: str,
@@ -64,7 +57,7 @@ def takeoff_command(  # noqa: PLR0913, PLR0917 - an argument an option, by name
     stock_m: float | None,
     kerf_m: float | None,
     prices_file: str | None,
-    each: bool,  # noqa: FBT001 - click calls it by name
+    each: bool,
     libraries: tuple[str, ...],
     out: str | None,
 ) -> None:

@@ -7,6 +7,8 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
+from importlib.resources.abc import Traversable
+from pathlib import Path
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
@@ -57,6 +59,31 @@ def templates() -> dict[str, str]:
     names = sorted(template.name.removesuffix(".yaml") for template in folder.iterdir())
     names.sort(key=lambda name: name != DEFAULT_TEMPLATE)
     return {name: _template(name).partition("\n")[0].removeprefix("# ") for name in names}
+
+
+def examples() -> dict[str, str]:
+    """Return what each file of the project's examples shows, by its name."""
+    names = sorted(file.name.removesuffix(".yaml") for file in _examples().iterdir() if file.name.endswith(".yaml"))
+    return {name: _about(example_text(name)) for name in names}
+
+
+def example_text(name: str) -> str:
+    """Return what stands in an example, one of `examples`."""
+    return _examples().joinpath(f"{name}.yaml").read_text(encoding="utf-8")
+
+
+def _examples() -> Traversable:
+    """Return the folder of the examples: in an installed package, or beside the source."""
+    try:
+        return resources.files("drawbar.examples")
+    except ModuleNotFoundError:
+        return Path(__file__).parents[2] / "examples"
+
+
+def _about(text: str) -> str:
+    """Return the first sentence of a file's comment, or the title of a job that has none."""
+    first = text.partition("\n")[0]
+    return first.removeprefix("# ").partition(". ")[0].removesuffix(".").removeprefix("job: ")
 
 
 def template_answers(name: str) -> dict[str, str]:

@@ -18,7 +18,7 @@ from drawbar.checking.check import check
 from drawbar.checking.results import CheckResult
 from drawbar.problems import Problems
 from jobs import CATALOGUE, job_from
-from paths import ROOT
+from paths import EXAMPLES, ROOT
 
 NAMES = tuple(templates.templates())
 
@@ -276,3 +276,40 @@ def test_ending_the_questions_writes_nothing(tmp_path: Path) -> None:
 def test_the_wheel_carries_the_templates() -> None:
     """The package data take the folder of the templates in."""
     assert re.search(r'^drawbar = \[.*"data/templates/\*".*\]$', (ROOT / "pyproject.toml").read_text(), re.MULTILINE)
+
+
+def test_the_examples_are_listed(drawbar):
+    """--example without a name lists every YAML file of the examples."""
+    code, out, err = drawbar("new", "--example")
+    assert (code, err) == (0, "")
+    names = [line.split()[0] for line in out.splitlines()[2:] if line[:1].strip()]
+    assert names == sorted(path.stem for path in EXAMPLES.glob("*.yaml"))
+
+
+def test_an_example_is_written_as_it_is(drawbar, tmp_path, monkeypatch):
+    """It is the example's own text, printed or in a new file; a file that is there is left alone."""
+    monkeypatch.chdir(tmp_path)
+    text = (EXAMPLES / "harvest-fair-trailer.yaml").read_text(encoding="utf-8")
+    assert drawbar("new", "--example", "harvest-fair-trailer") == (0, text, "")
+    assert drawbar("new", "--example", "harvest-fair-trailer", "van.yaml") == (0, "van.yaml is written.\n", "")
+    assert (tmp_path / "van.yaml").read_text(encoding="utf-8") == text
+    code, out, err = drawbar("new", "--example", "prices", "van.yaml")
+    assert (code, out) == (2, "")
+    assert err == "van.yaml: is there already, and is left as it is; choose another name\n"
+    assert (tmp_path / "van.yaml").read_text(encoding="utf-8") == text
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["harvest-fair-trailr"], "`harvest-fair-trailr` is not an example; did you mean `harvest-fair-trailer`?"),
+        (["prices", "--title", "x"], "--example is written as it is; leave the other options out."),
+        (["prices", "--template", "caravan"], "--example is written as it is; leave the other options out."),
+        (["prices", "--list"], "--list goes alone."),
+    ],
+)
+def test_an_example_that_cannot_be_is_told(drawbar, words, told):
+    """A name that is none, and options that an example has no use for, end with exit code 2 and what to type."""
+    code, out, err = drawbar("new", "--example", *words)
+    assert (code, out) == (2, "")
+    assert told in err

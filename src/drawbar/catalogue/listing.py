@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any, NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.pipe_families import PipeSize
 from drawbar.catalogue.pure_gases import gas_data
 from drawbar.physics.formulas import FORMULAS
-from drawbar.yamlfile.entry import Entry
 
 _DENSITY_SOURCE = (
     "worked out: real gas, second virial coefficient after Tsonopoulos, AIChE J. 20 (1974) 263; relative to dry air, "
@@ -112,71 +112,62 @@ def list_entries(kind: str, name: str | None, catalogue: Catalogue) -> Listing:
     return _OF_KIND[kind]([name] if name is not None else listed_names(kind, catalogue), catalogue)
 
 
-def _entries(kind: str, names: Sequence[str], catalogue: Catalogue) -> Iterator[tuple[str, Entry]]:
-    for name in names:
-        entry = catalogue.entry(kind, name)
-        assert entry is not None  # the names are the catalogue's own
-        yield name, entry
-
-
 def _pipes(names: Sequence[str], catalogue: Catalogue) -> Listing:
     rows = [
         {
             "family": name,
-            "title": entry.get("title"),
-            "sizes": len(catalogue.sizes(name) or {}),
-            "material": entry.get("material"),
-            "roughness_mm": entry.get("roughness") * 1e3,
-            "roughness_source": entry.get("roughness-source"),
-            "note": entry.get("note"),
-            "source": entry.get("source"),
+            "title": family.title,
+            "sizes": len(family.sizes),
+            "material": family.material,
+            "roughness_mm": family.roughness_m * 1e3,
+            "roughness_source": family.roughness_source,
+            "note": family.note,
+            "source": family.source,
         }
-        for name, entry in _entries("pipes", names, catalogue)
+        for name in names
+        if (family := catalogue.pipe_family(name)) is not None
     ]
     return Listing("pipes", rows)
 
 
-def _sizes(family: str, catalogue: Catalogue) -> Listing:
-    entry, sizes = catalogue.entry("pipes", family), catalogue.sizes(family)
-    assert entry is not None  # the caller has looked
-    assert sizes is not None
-    given = {size: row for size, (row, _) in entry.get("sizes").items()}
+def _sizes(name: str, catalogue: Catalogue) -> Listing:
+    family, pipes = catalogue.pipe_family(name), catalogue.sizes(name)
+    assert family is not None  # the caller has looked
+    assert pipes is not None
     rows = [
         {
             "size": size,
-            "od_mm": _mm(given[size].get("od")),
-            "wall_mm": _mm(given[size].get("wall")),
+            "od_mm": _mm(family.sizes[size].od_m),
+            "wall_mm": _mm(family.sizes[size].wall_m),
             "bore_mm": pipe.bore_m * 1e3,
             "roughness_mm": pipe.roughness_m * 1e3,
             "mass_kg_m": pipe.mass_kg_m,
-            "mass_source": _mass_source(given[size], entry, pipe.mass_kg_m),
-            "also": given[size].get("also"),
+            "mass_source": _mass_source(family.sizes[size], family.material, pipe.mass_kg_m),
+            "also": family.sizes[size].also,
             "source": pipe.source,
         }
-        for size, pipe in sizes.items()
+        for size, pipe in pipes.items()
     ]
-    title, sources = f"{family}: {entry.get('title')}", {"roughness": entry.get("roughness-source")}
-    return Listing("sizes", rows, title, sources, entry.get("note") if "note" in entry.nodes else "")
+    sources = {"roughness": family.roughness_source}
+    return Listing("sizes", rows, f"{name}: {family.title}", sources, family.note or "")
 
 
 def _mm(metres: float | None) -> float | None:
     return None if metres is None else metres * 1e3
 
 
-def _mass_source(row: Entry, entry: Entry, mass_kg_m: float | None) -> str | None:
+def _mass_source(size: PipeSize, material: str, mass_kg_m: float | None) -> str | None:
     if mass_kg_m is None:
         return None
-    return (
-        "as the source gives it"
-        if row.get("mass") is not None
-        else f"from od, bore and the density of {entry.get('material')}"
-    )
+    given = size.mass_kg_m is not None
+    return "as the source gives it" if given else f"from od, bore and the density of {material}"
 
 
 def _fittings(names: Sequence[str], catalogue: Catalogue) -> Listing:
     rows = [
-        {"fitting": name, "title": entry.get("title"), "ratio": entry.get("ratio"), "source": entry.get("source")}
-        for name, entry in _entries("fittings", names, catalogue)
+        {"fitting": name, "title": row.title, "ratio": row.fitting.ratio, "source": row.fitting.source}
+        for name in names
+        if (row := catalogue.fitting_row(name)) is not None
     ]
     return Listing("fittings", rows)
 
@@ -217,19 +208,19 @@ def _formulas(names: Sequence[str], _catalogue: Catalogue) -> Listing:
 
 def _rules(names: Sequence[str], catalogue: Catalogue) -> Listing:
     rows = []
-    for name, entry in _entries("rules", names, catalogue):
-        rule = catalogue.rule(name)
-        assert rule is not None  # its entry is there
-        nominal = [f"{pa / 1e3:.4g}" + (f" {gas}" if gas else "") for gas, pa in rule.nominal_gauge_pa]
+    for name in names:
+        row = catalogue.rule_row(name)
+        assert row is not None  # the names are the catalogue's own
+        nominal = [f"{pa / 1e3:.4g}" + (f" {gas}" if gas else "") for gas, pa in row.rule.nominal_gauge_pa]
         rows.append(
             {
                 "rule": name,
-                "title": rule.title,
-                "applies_to": entry.get("applies-to"),
-                "drop_kPa": rule.drop_pa / 1e3,
+                "title": row.rule.title,
+                "applies_to": row.applies_to,
+                "drop_kPa": row.rule.drop_pa / 1e3,
                 "nominal_kPa": ", ".join(nominal),
-                "caution": rule.caution,
-                "source": rule.source,
+                "caution": row.rule.caution,
+                "source": row.rule.source,
             }
         )
     return Listing("rules", rows)
@@ -239,12 +230,13 @@ def _appliances(names: Sequence[str], catalogue: Catalogue) -> Listing:
     rows = [
         {
             "appliance": name,
-            "title": entry.get("title"),
-            "input": entry.at("input").value,
-            "basis": entry.get("basis"),
-            "source": entry.get("source"),
+            "title": appliance.title,
+            "input": appliance.input.written,
+            "basis": appliance.input.basis,
+            "source": appliance.source,
         }
-        for name, entry in _entries("appliances", names, catalogue)
+        for name in names
+        if (appliance := catalogue.appliance(name)) is not None
     ]
     return Listing("appliances", rows)
 

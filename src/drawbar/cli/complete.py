@@ -54,6 +54,13 @@ def template_names(_ctx: click.Context, _param: click.Parameter, incomplete: str
     return _starting(incomplete, templates())
 
 
+def example_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the names of the project's examples."""
+    from drawbar.templates import examples
+
+    return _starting(incomplete, examples())
+
+
 def listing_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return what can be listed."""
     from drawbar.catalogue.listing import LISTED_KINDS

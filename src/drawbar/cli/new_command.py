@@ -12,7 +12,7 @@ import click
 from drawbar.cli import complete
 from drawbar.cli.output import write
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
-from drawbar.cli.starter_questions import ask, print_templates, reader_sentence
+from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -29,6 +29,14 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
     metavar="NAME",
     shell_complete=complete.template_names,
     help="Start from this one. Default: camper-trailer.",
+)
+@click.option(
+    "--example",
+    metavar="[NAME]",
+    is_flag=False,
+    flag_value="",
+    shell_complete=complete.example_names,
+    help="Write one of the project's examples as it is. Without NAME: print their names.",
 )
 @click.option("--title", metavar="TEXT", help="What the job is called.")
 @click.option("--ref", metavar="TEXT", help="Your own number for it.")
@@ -51,6 +59,7 @@ def new_command(
     file: str | None,
     listed: bool,
     template: str | None,
+    example: str | None,
     **answers: str | None,
 ) -> None:
     """Write a starter job file that passes the check as it is.
@@ -65,15 +74,21 @@ def new_command(
       drawbar new --list
       drawbar new trailer.yaml --template food-van --title 'Pancake van'
       drawbar new --gas n-butane --temperature '10 degC'
+      drawbar new --example harvest-fair-trailer fair.yaml
     """
     from drawbar.templates import DEFAULT_TEMPLATE, templates
 
     given = {key: answer for key, answer in answers.items() if answer is not None}
     known = templates()
     if listed:
-        if file is not None or template is not None or given:
+        if file is not None or template is not None or example is not None or given:
             raise click.UsageError("--list goes alone.", ctx)
-        print_templates(known)
+        print_starts("template", known)
+        ctx.exit(0)
+    if example is not None:
+        if template is not None or given:
+            raise click.UsageError("--example is written as it is; leave the other options out.", ctx)
+        _write_example(ctx, example, file)
         ctx.exit(0)
     if template is not None and template not in known:
         from drawbar.problems import close_to, shown
@@ -98,6 +113,27 @@ def new_command(
             click.echo(change)
         click.echo(f"{path} is written. Put your own figures in, then type:\n  drawbar check {shlex.quote(str(path))}")
     ctx.exit(0)
+
+
+def _write_example(ctx: click.Context, name: str, file: str | None) -> None:
+    """Write an example as it is, to a new file or to standard output; without a name, print what there is."""
+    from drawbar.problems import close_to, shown
+    from drawbar.templates import example_text, examples
+
+    known = examples()
+    if not name:
+        print_starts("example", known)
+        return
+    if name not in known:
+        what = f"{shown(name)} is not an example; {close_to(name, known)}"
+        raise click.BadParameter(what, ctx, param_hint="--example")
+    if file in (None, "-"):
+        write(example_text(name), None)
+        return
+    path = Path(str(file))
+    _refuse_place(path)
+    _write_new(path, example_text(name))
+    click.echo(f"{path} is written.")
 
 
 def _refuse_place(path: Path) -> None:

@@ -15,12 +15,12 @@ if TYPE_CHECKING:
     from drawbar.templates import StarterFile
 
 
-def print_templates(templates: Mapping[str, str]) -> None:
-    """Print the names of the templates and what they are."""
+def print_starts(kind: str, about: Mapping[str, str]) -> None:
+    """Print what a new file can start from, templates or examples, and what each is."""
     from drawbar.report.layout import Column, Table
 
-    columns = (Column("template", words=True), Column("what it is", words=True))
-    print_page([Table(columns, [[name, about] for name, about in templates.items()])], "table", None)
+    columns = (Column(kind, words=True), Column("what it is", words=True))
+    print_page([Table(columns, list(about.items()))], "table", None)
 
 
 def reader_sentence(error: Problems) -> str:
@@ -33,7 +33,7 @@ def ask(templates: Mapping[str, str], known: Catalogue) -> StarterFile:
     """Ask for the template and what goes into it; what the reader finds wrong is asked again."""
     from drawbar.templates import ANSWER_PATHS, starter_file, template_answers
 
-    print_templates(templates)
+    print_starts("template", templates)
     click.echo("\nEnter takes what stands in brackets.")
     template = _ask_template(templates)
     questions, defaults = _questions(known), template_answers(template)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from drawbar.checking.check import check
@@ -237,7 +237,7 @@ def _duty_time_s(which: str, text: str) -> float:
 
 def _loads(job: Job) -> dict[str, StateResult]:
     """Return the checked states by name, any one size taken for a run that leaves it open."""
-    sized = replace(job, runs=tuple(replace(run, pipes=run.pipes[-1:]) for run in job.runs))
+    sized = job._replace(runs=tuple(run._replace(pipes=run.pipes[-1:]) for run in job.runs))
     return {state.name: state for state in check(sized).states}
 
 

@@ -1,4 +1,4 @@
-"""A job as frozen dataclasses in SI floats: what the reader makes of a job file, and what every calculation reads."""
+"""A job as plain values in SI floats: what the reader makes of a job file, and what every calculation reads."""
 
 from __future__ import annotations
 
@@ -13,8 +13,7 @@ ROOT = "regulator"  # the name of the point that the first runs start from
 ALL_ON = "all on"  # the name of the state that is assumed where a job gives none
 
 
-@dataclass(frozen=True, slots=True)
-class Pipe:
+class Pipe(NamedTuple):
     """One size of one family, or a pipe of the user's own.
 
     Attributes
@@ -65,8 +64,7 @@ class Fitting(NamedTuple):
     way: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Device:
+class Device(NamedTuple):
     """A part with a maker's figure: drop_pa [Pa] at flow_kg_s [kg/s]; it goes with the square of the mass flow."""
 
     name: str
@@ -79,8 +77,7 @@ class Device:
         return self.drop_pa / self.flow_kg_s**2
 
 
-@dataclass(frozen=True, slots=True)
-class Regulator:
+class Regulator(NamedTuple):
     """A regulator: the first, or a second stage at the start of a run.
 
     Attributes
@@ -98,8 +95,7 @@ class Regulator:
     inlet_min_gauge_pa: float = 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class Run:
+class Run(NamedTuple):
     """A run of pipe from the end of another (or from the regulator) to a point that carries its own name.
 
     Attributes
@@ -137,8 +133,7 @@ class Run:
         return self.pipes[0]
 
 
-@dataclass(frozen=True, slots=True)
-class Outlet:
+class Outlet(NamedTuple):
     """A bayonet or other plug-in point at the end of a run."""
 
     name: str
@@ -170,8 +165,7 @@ class WaterDuty(NamedTuple):
     length_m: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Appliance:
+class Appliance(NamedTuple):
     """What burns gas: fixed at the end of a run (`at`), or plugged into one of `plugs_into` with one of `hoses`.
 
     Attributes
@@ -210,8 +204,7 @@ class Appliance:
     like: str | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(NamedTuple):
     """What is on together: the share of its input at which each appliance burns [-]."""
 
     name: str
@@ -321,8 +314,7 @@ class Display(NamedTuple):
 METRIC = Display()
 
 
-@dataclass(frozen=True, slots=True)
-class Job:
+class Job(NamedTuple):
     """A whole job. Runs stand so that each comes after the one it starts from."""
 
     file: str

@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from random import Random
 
 import pytest
@@ -40,7 +39,7 @@ def checked(numbers: range, *, passing: bool) -> Iterator[tuple[Job, StateResult
     for seed in numbers:
         job = random_job(seed)
         for state in job.states:
-            alone = replace(job, states=(state,))
+            alone = job._replace(states=(state,))
             (result,) = check(alone, with_headroom=True).states
             assert result.headroom is not None
             if result.passes is passing:
@@ -53,16 +52,16 @@ def raised(job: Job, name: str, more_w: float) -> Job:
 
     def more(appliance: Appliance) -> Appliance:
         input_w = appliance.input_w + more_w / share
-        return replace(appliance, input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
+        return appliance._replace(input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
 
-    return replace(
-        job, appliances=tuple(more(appliance) if appliance.name == name else appliance for appliance in job.appliances)
+    return job._replace(
+        appliances=tuple(more(appliance) if appliance.name == name else appliance for appliance in job.appliances)
     )
 
 
 def lengthened(job: Job, name: str, more_m: float) -> Job:
-    return replace(
-        job, runs=tuple(replace(run, length_m=run.length_m + more_m) if run.name == name else run for run in job.runs)
+    return job._replace(
+        runs=tuple(run._replace(length_m=run.length_m + more_m) if run.name == name else run for run in job.runs)
     )
 
 

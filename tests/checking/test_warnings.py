@@ -1,7 +1,5 @@
 """What is merely odd: each warning appears, in full, where it should, and not where it should not."""
 
-from dataclasses import replace
-
 from drawbar.checking.check import check
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from jobs import job_from
@@ -127,7 +125,7 @@ def test_a_site_outside_the_gas_data() -> None:
     """No job file has such a site; a job made otherwise may, and is told so in place of the dew point."""
     job = job_from(PLAIN)
     for temperature_k in (184.0, 371.0):
-        assert check(replace(job, temperature_k=temperature_k)).warnings == (
+        assert check(job._replace(temperature_k=temperature_k)).warnings == (
             "the gas data reach from -88 to 97 degC; the site is outside that",
         )
 

@@ -1,6 +1,5 @@
 """Burners as fixed orifices: flows and pressures solved together."""
 
-import dataclasses
 import math
 import random
 
@@ -22,16 +21,13 @@ CASES = 60  # for each job
 def scaled(base: Job, rng: random.Random) -> Job:
     """Return the job with each bore, and each appliance's rate, other than it is: some lines starve."""
     runs = tuple(
-        dataclasses.replace(
-            run, pipes=(dataclasses.replace(run.pipes[0], bore_m=run.pipes[0].bore_m * rng.uniform(0.5, 1.2)),)
-        )
+        run._replace(pipes=(run.pipes[0]._replace(bore_m=run.pipes[0].bore_m * rng.uniform(0.5, 1.2)),))
         for run in base.runs
     )
     appliances = tuple(
-        dataclasses.replace(appliance, flow_kg_s=appliance.flow_kg_s * rng.uniform(0.3, 1.8))
-        for appliance in base.appliances
+        appliance._replace(flow_kg_s=appliance.flow_kg_s * rng.uniform(0.3, 1.8)) for appliance in base.appliances
     )
-    return dataclasses.replace(base, runs=runs, appliances=appliances)
+    return base._replace(runs=runs, appliances=appliances)
 
 
 def lit(base: Job, setup: Setup) -> tuple[Line, list[Burner]]:
@@ -100,7 +96,7 @@ def test_agrees_with_a_root_finder(text: str) -> None:
 def test_answer_on_the_step_of_friction() -> None:
     """Where the burner settles on the step at Re 2000, halving finds the same flow, and the pressure lies between."""
     base = job(CARAVAN)
-    line = Line(dataclasses.replace(base, runs=(dataclasses.replace(base.runs[0], length_m=60.0),)))
+    line = Line(base._replace(runs=(base.runs[0]._replace(length_m=60.0),)))
     part = line.sections[0]
     step_kg_s = LAMINAR_BELOW * math.pi * part.pipe.bore_m * line.conditions.vapour.viscosity_pa_s / 4.0
 
@@ -134,9 +130,9 @@ def test_every_burner_meets_its_law(text: str) -> None:
         base = scaled(job(text), rng)
         if rng.random() < 0.3:  # one run all but closed
             number = rng.randrange(len(base.runs))
-            pipe = dataclasses.replace(base.runs[number].pipes[0], bore_m=0.002)
-            runs = [dataclasses.replace(r, pipes=(pipe,)) if n == number else r for n, r in enumerate(base.runs)]
-            base = dataclasses.replace(base, runs=tuple(runs))
+            pipe = base.runs[number].pipes[0]._replace(bore_m=0.002)
+            runs = [r._replace(pipes=(pipe,)) if n == number else r for n, r in enumerate(base.runs)]
+            base = base._replace(runs=tuple(runs))
         line, burners = lit(base, rng.choice(setups(text)))
         solved = solve(line, burners, fixed_orifice=True)
         scale = [
@@ -150,8 +146,8 @@ def test_a_lower_regulator_lowers_every_flow() -> None:
     """With the regulator at less, every burner on the line draws less; behind a second stage nothing changes."""
     for text, are_behind_second in ((TRAILER, False), (BOAT, False), (TWO_STAGE, True)):
         base = job(text)
-        low = dataclasses.replace(base.regulator, outlet_gauge_pa=0.9 * base.regulator.outlet_gauge_pa)
-        lower = Line(dataclasses.replace(base, regulator=low))
+        low = base.regulator._replace(outlet_gauge_pa=0.9 * base.regulator.outlet_gauge_pa)
+        lower = Line(base._replace(regulator=low))
         for setup in setups(text):
             model = Model(base, fixed_orifice=True)
             before = solve(model.line, model.burners(setup), fixed_orifice=True)
@@ -165,12 +161,10 @@ def test_a_narrow_run_starves_what_is_behind_it_and_feeds_the_rest() -> None:
     base, setup = job(CARAVAN), setups(CARAVAN)[2]
     model = Model(base, fixed_orifice=True)
     runs = [
-        dataclasses.replace(run, pipes=(dataclasses.replace(run.pipes[0], bore_m=0.6 * run.pipes[0].bore_m),))
-        if run.name == "back"
-        else run
+        run._replace(pipes=(run.pipes[0]._replace(bore_m=0.6 * run.pipes[0].bore_m),)) if run.name == "back" else run
         for run in base.runs
     ]
-    narrow = Line(dataclasses.replace(base, runs=tuple(runs)))
+    narrow = Line(base._replace(runs=tuple(runs)))
     before = solve(model.line, model.burners(setup), fixed_orifice=True)
     after = solve(narrow, model.burners(setup, Altered(narrow)), fixed_orifice=True)
     change = {

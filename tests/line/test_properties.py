@@ -1,7 +1,6 @@
 """What must hold for any job: more gas or more pipe never gives more pressure, and the order of keys is nothing."""
 
 from collections.abc import Callable
-from dataclasses import replace
 from random import Random
 from typing import Any
 
@@ -62,7 +61,7 @@ def never_lower(numbers: range, change: Callable[[Random, Job], Job]) -> None:
 
 
 def with_run(job: Job, name: str, **changes: Any) -> Job:
-    return replace(job, runs=tuple(replace(run, **changes) if run.name == name else run for run in job.runs))
+    return job._replace(runs=tuple(run._replace(**changes) if run.name == name else run for run in job.runs))
 
 
 def one_run(random: Random, job: Job) -> Run:
@@ -83,8 +82,8 @@ def test_one_more_appliance_never_lowers_a_drop(numbers: range) -> None:
         mj_h = random.choice((1.0, 10.0, 40.0))
         heat_w = mj_h / 0.0036
         more = Appliance("more", heat_w, heat_w / job.gas.gross_j_kg, at=one_run(random, job).name)
-        states = tuple(replace(state, shares=(*state.shares, ("more", 1.0))) for state in job.states)
-        return replace(job, appliances=(*job.appliances, more), states=states)
+        states = tuple(state._replace(shares=(*state.shares, ("more", 1.0))) for state in job.states)
+        return job._replace(appliances=(*job.appliances, more), states=states)
 
     never_lower(numbers, change)
 
@@ -95,10 +94,9 @@ def test_more_load_never_lowers_a_drop(numbers: range) -> None:
 
     def change(random: Random, job: Job) -> Job:
         name, factor = random.choice(job.appliances).name, random.uniform(1.01, 2.0)
-        return replace(
-            job,
+        return job._replace(
             appliances=tuple(
-                replace(appliance, input_w=appliance.input_w * factor, flow_kg_s=appliance.flow_kg_s * factor)
+                appliance._replace(input_w=appliance.input_w * factor, flow_kg_s=appliance.flow_kg_s * factor)
                 if appliance.name == name
                 else appliance
                 for appliance in job.appliances
@@ -157,7 +155,7 @@ def test_less_on_never_lowers_the_least_margin(numbers: range) -> None:
         (whole,) = job.states
         kept = random.sample(whole.shares, random.randint(1, len(whole.shares)))
         less = State("less", tuple((name, share * random.choice((1.0, 1.0, 0.5, 0.8))) for name, share in kept))
-        margins = {state.name: state.margin_pa for state in check(replace(job, states=(whole, less))).states}
+        margins = {state.name: state.margin_pa for state in check(job._replace(states=(whole, less))).states}
         assert margins["less"] >= margins[whole.name] - CLOSE_PA, f"seed {seed}"
         higher += margins["less"] > margins[whole.name] + CLOSE_PA
     assert higher > len(numbers) // 2

@@ -43,8 +43,8 @@ def test_where_no_size_is_enough_the_largest_appliance_is_told():
     assert name == "heater"
     for factor, passes in ((1.0, True), (1.001, False)):
         input_w = largest_w * factor
-        heater = replace(job.appliances[0], input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
-        assert check(replace(job, appliances=(heater, job.appliances[1]))).passes is passes
+        heater = job.appliances[0]._replace(input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
+        assert check(job._replace(appliances=(heater, job.appliances[1]))).passes is passes
     assert largest_input_w(job, "heater") == pytest.approx(largest_w)
 
 
@@ -62,10 +62,10 @@ def test_a_remedy_can_be_applied():
     for run, before in zip(repaired.runs, swapped.runs, strict=True):
         if run.name in new_sizes:
             family, _, size = new_sizes[run.name].partition("/")
-            assert run == replace(before, pipes=(CATALOGUE.sizes(family)[size],))
+            assert run == before._replace(pipes=(CATALOGUE.sizes(family)[size],))
         else:
             assert run == before
-    assert replace(repaired, runs=swapped.runs) == swapped
+    assert repaired._replace(runs=swapped.runs) == swapped
 
 
 def test_applied_remedies_pass_over_many_jobs():

@@ -112,7 +112,7 @@ def deep(levels: int, name: str = "run") -> str:
 @pytest.mark.parametrize("name", ["run", "a rather long name of a run that goes on and on for", "x" * 55])
 @pytest.mark.parametrize("levels", [3, 12, 99])
 @pytest.mark.parametrize("plain", [True, False])
-def test_no_line_is_wider_than_80_columns(name: str, levels: int, plain: bool) -> None:  # noqa: FBT001
+def test_no_line_is_wider_than_80_columns(name: str, levels: int, plain: bool) -> None:  # noqa: FBT001 - pytest passes it by name
     """However deep a line and however long its names, each thing is drawn once, or twice where it is taken up again."""
     text = drawn(checked(deep(levels, name)), plain=plain)
     assert max(map(len, text.splitlines())) <= 80

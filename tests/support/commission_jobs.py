@@ -182,11 +182,11 @@ def _of_run(base: Job, run: Run) -> Iterator[Fault]:
     pipe = run.pipes[0]
 
     def changed(**changes: object) -> Altered:
-        runs = (dataclasses.replace(each, **changes) if each.name == run.name else each for each in base.runs)
-        return Altered(Line(dataclasses.replace(base, runs=tuple(runs))))
+        runs = (each._replace(**changes) if each.name == run.name else each for each in base.runs)
+        return Altered(Line(base._replace(runs=tuple(runs))))
 
     def undersized(x: float) -> Altered:
-        return changed(pipes=(dataclasses.replace(pipe, bore_m=pipe.bore_m / (1.0 + x)),))
+        return changed(pipes=(pipe._replace(bore_m=pipe.bore_m / (1.0 + x)),))
 
     def kinked(x: float) -> Altered:
         return changed(devices=(*run.devices, Device("kink", 5e-4, 100.0 * x)))
@@ -207,16 +207,16 @@ def _of_run(base: Job, run: Run) -> Iterator[Fault]:
 
 def _of_outlet(base: Job, outlet: Outlet) -> Fault:
     def blocked(x: float) -> Altered:
-        stuck = dataclasses.replace(outlet, devices=_dropping(outlet.devices, 1.0 + x))
+        stuck = outlet._replace(devices=_dropping(outlet.devices, 1.0 + x))
         outlets = (stuck if each.name == outlet.name else each for each in base.outlets)
-        return Altered(Line(dataclasses.replace(base, outlets=tuple(outlets))))
+        return Altered(Line(base._replace(outlets=tuple(outlets))))
 
     return Fault(f"outlet {outlet.name}", "device", blocked)
 
 
 def _of_hose(base: Job, name: str, hose: Hose) -> Fault:
     def pinched(x: float) -> Altered:
-        pipe = dataclasses.replace(hose.pipe, bore_m=hose.pipe.bore_m / (1.0 + x))
+        pipe = hose.pipe._replace(bore_m=hose.pipe.bore_m / (1.0 + x))
         return Altered(Line(base), hoses={name: dataclasses.replace(hose, name=f"own of {name}", pipe=pipe)})
 
     return Fault(f"hose {hose.name} of {name}", "undersized", pinched)
@@ -224,7 +224,7 @@ def _of_hose(base: Job, name: str, hose: Hose) -> Fault:
 
 def _of_regulator(base: Job) -> Fault:
     def low(x: float) -> Altered:
-        return Altered(Line(dataclasses.replace(base, regulator=_lower(base.regulator, x))))
+        return Altered(Line(base._replace(regulator=_lower(base.regulator, x))))
 
     return Fault(ROOT, "regulator", low)
 
@@ -241,11 +241,11 @@ def _of_appliance(base: Job, name: str) -> Iterator[Fault]:
 
 
 def _dropping(devices: Sequence[Device], times: float) -> tuple[Device, ...]:
-    return tuple(dataclasses.replace(device, drop_pa=device.drop_pa * times) for device in devices)
+    return tuple(device._replace(drop_pa=device.drop_pa * times) for device in devices)
 
 
 def _lower(regulator: Regulator, x: float) -> Regulator:
-    return dataclasses.replace(regulator, outlet_gauge_pa=regulator.outlet_gauge_pa / (1.0 + 0.2 * x))
+    return regulator._replace(outlet_gauge_pa=regulator.outlet_gauge_pa / (1.0 + 0.2 * x))
 
 
 @dataclasses.dataclass(frozen=True)

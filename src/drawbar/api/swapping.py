@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 import drawbar.rechecking.recheck as _recheck
 from drawbar.api.files import shipped_catalogue
@@ -140,5 +139,5 @@ def remedied(job: Job, remedy: Remedy, catalogue: Catalogue | None = None) -> Jo
     for run in job.runs:
         family, _, size = new_sizes.get(run.name, "").partition("/")
         sizes = (catalogue or shipped_catalogue()).sizes(family) or {}
-        runs.append(replace(run, pipes=(sizes[size],)) if run.name in new_sizes else run)
-    return replace(job, runs=tuple(runs))
+        runs.append(run._replace(pipes=(sizes[size],)) if run.name in new_sizes else run)
+    return job._replace(runs=tuple(runs))

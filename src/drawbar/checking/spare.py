@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
 from functools import partial
 from typing import NamedTuple
 
@@ -219,7 +218,7 @@ def _by_bound(state_on_line: StateOnLine) -> Headroom:
                 (other, share + (more_w / by_name[name].input_w if other == name else 0.0))
                 for other, share in state.shares
             )
-            return StateOnLine(line, Plan(job, replace(state, shares=raised))).bound_margin_pa()
+            return StateOnLine(line, Plan(job, state._replace(shares=raised))).bound_margin_pa()
 
         return largest(margin, MOST_HEAT_W, 10_000.0)
 

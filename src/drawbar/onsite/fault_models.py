@@ -166,8 +166,8 @@ def _setting(part: str, alter: Callable[[float], Altered], setups: frozenset[int
 
 def _with_run(job: Job, number: int, **changes: object) -> Job:
     runs = list(job.runs)
-    runs[number] = replace(runs[number], **changes)  # type: ignore[arg-type]
-    return replace(job, runs=tuple(runs))
+    runs[number] = runs[number]._replace(**changes)  # type: ignore[arg-type]
+    return job._replace(runs=tuple(runs))
 
 
 def _restriction(flow_kg_s: float, drop_pa: float) -> Device:
@@ -186,29 +186,29 @@ def _blocked_run(job: Job, number: int, flow_kg_s: float) -> Callable[[float], A
 
 def _narrow_run(job: Job, number: int) -> Callable[[float], Altered]:
     pipe = job.runs[number].pipes[0]
-    return lambda x: Altered(Line(_with_run(job, number, pipes=(replace(pipe, bore_m=_narrowed(pipe.bore_m, x)),))))
+    return lambda x: Altered(Line(_with_run(job, number, pipes=(pipe._replace(bore_m=_narrowed(pipe.bore_m, x)),))))
 
 
 def _set_stage(job: Job, number: int) -> Callable[[float], Altered]:
     regulator = job.runs[number].regulator
     assert regulator is not None  # asked for such runs alone
     set_pa = regulator.outlet_gauge_pa
-    return lambda x: Altered(Line(_with_run(job, number, regulator=replace(regulator, outlet_gauge_pa=set_pa + x))))
+    return lambda x: Altered(Line(_with_run(job, number, regulator=regulator._replace(outlet_gauge_pa=set_pa + x))))
 
 
 def _set_first(job: Job) -> Callable[[float], Altered]:
     set_pa = job.regulator.outlet_gauge_pa
-    return lambda x: Altered(Line(replace(job, regulator=replace(job.regulator, outlet_gauge_pa=set_pa + x))))
+    return lambda x: Altered(Line(job._replace(regulator=job.regulator._replace(outlet_gauge_pa=set_pa + x))))
 
 
 def _blocked_outlet(job: Job, name: str, flow_kg_s: float) -> Callable[[float], Altered]:
     def alter(x: float) -> Altered:
         more = _restriction(flow_kg_s, x)
         outlets = (
-            replace(outlet, devices=(*outlet.devices, more)) if outlet.name == name else outlet
+            outlet._replace(devices=(*outlet.devices, more)) if outlet.name == name else outlet
             for outlet in job.outlets
         )
-        return Altered(Line(replace(job, outlets=tuple(outlets))))
+        return Altered(Line(job._replace(outlets=tuple(outlets))))
 
     return alter
 
@@ -223,7 +223,7 @@ def _blocked_hose(model: Model, name: str, hose: Hose, flow_kg_s: float) -> Call
 
 def _narrow_hose(model: Model, name: str, hose: Hose) -> Callable[[float], Altered]:
     def alter(x: float) -> Altered:
-        pipe = replace(hose.pipe, bore_m=_narrowed(hose.pipe.bore_m, x))
+        pipe = hose.pipe._replace(bore_m=_narrowed(hose.pipe.bore_m, x))
         return Altered(Line(model.job), hoses={name: replace(hose, name=own_hose(name, hose), pipe=pipe)})
 
     return alter

@@ -6,7 +6,7 @@ The job is sized anew with every size of its pipes' families; a run that keeps i
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue
@@ -74,10 +74,10 @@ class Remedy:
         runs = []
         for run in job.runs:
             change = changes.pop(run.name, None)
-            runs.append(run if change is None else replace(run, pipes=(_new_pipe(run, change, catalogue),)))
+            runs.append(run if change is None else run._replace(pipes=(_new_pipe(run, change, catalogue),)))
         if changes:
             raise ValueError(f"the job has no run {next(iter(changes))}")
-        return replace(job, runs=tuple(runs))
+        return job._replace(runs=tuple(runs))
 
 
 def remedy_for(job: Job, swapped: Sequence[str], catalogue: Catalogue) -> Remedy:
@@ -97,7 +97,7 @@ def remedy_for(job: Job, swapped: Sequence[str], catalogue: Catalogue) -> Remedy
     Remedy
         What would put the job right.
     """
-    opened = replace(job, runs=tuple(replace(run, pipes=_choices(run, catalogue)) for run in job.runs))
+    opened = job._replace(runs=tuple(run._replace(pipes=_choices(run, catalogue)) for run in job.runs))
     pipe_cost, unit = mass_cost(opened)
     cheapest = cheapest_sizes(opened, _change_cost(job, pipe_cost))
     if cheapest is None:
@@ -129,10 +129,10 @@ def largest_input_w(job: Job, name: str) -> float:
 
     def margin_pa(input_w: float) -> float:
         appliances = tuple(
-            replace(appliance, input_w=input_w, flow_kg_s=input_w / gross_j_kg) if appliance.name == name else appliance
+            appliance._replace(input_w=input_w, flow_kg_s=input_w / gross_j_kg) if appliance.name == name else appliance
             for appliance in job.appliances
         )
-        return verdict(replace(job, appliances=appliances)).margin_pa
+        return verdict(job._replace(appliances=appliances)).margin_pa
 
     return largest(margin_pa, MOST_HEAT_W, _START_W)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
@@ -172,5 +172,5 @@ def swapped_job(job: Job, swaps: Sequence[Swap]) -> tuple[Job, tuple[str, ...]]:
             continue
         names.append(appliance.name)
         input_w, flow_kg_s = heat_and_flow(swap.rate, swap.dimension, swap.basis, job.gas)
-        appliances.append(replace(appliance, input_w=input_w, flow_kg_s=flow_kg_s, like=swap.like))
-    return (replace(job, appliances=tuple(appliances)), tuple(names)) if names else (job, ())
+        appliances.append(appliance._replace(input_w=input_w, flow_kg_s=flow_kg_s, like=swap.like))
+    return (job._replace(appliances=tuple(appliances)), tuple(names)) if names else (job, ())

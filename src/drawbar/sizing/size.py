@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from drawbar.checking.check import check
@@ -193,8 +193,8 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeR
 
 def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:
     """Return the job with one pipe for each run that is named."""
-    return replace(
-        job, runs=tuple(replace(run, pipes=(pipes[run.name],)) if run.name in pipes else run for run in job.runs)
+    return job._replace(
+        runs=tuple(run._replace(pipes=(pipes[run.name],)) if run.name in pipes else run for run in job.runs)
     )
 
 
@@ -209,10 +209,10 @@ def _with_reserve(job: Job, reserve: float) -> Job:
         return job
     more = 1.0 + reserve
     appliances = tuple(
-        replace(appliance, input_w=appliance.input_w * more, flow_kg_s=appliance.flow_kg_s * more)
+        appliance._replace(input_w=appliance.input_w * more, flow_kg_s=appliance.flow_kg_s * more)
         for appliance in job.appliances
     )
-    return replace(job, appliances=appliances)
+    return job._replace(appliances=appliances)
 
 
 @dataclass(frozen=True, slots=True)

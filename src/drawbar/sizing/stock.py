@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from typing import NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue
@@ -106,10 +105,10 @@ def in_stock(job: Job, stock: StockList) -> Job:
         if not left:
             what = f"none of its {len(run.pipes)} choices is in {stock.file}"
             wrong.append(WrongChoice(run.name, what, f"add one of {', '.join(_labels(run.pipes))} there"))
-        runs.append(replace(run, pipes=left))
+        runs.append(run._replace(pipes=left))
     if wrong:
         raise WrongChoices(job.file, wrong)
-    return replace(job, runs=tuple(runs))
+    return job._replace(runs=tuple(runs))
 
 
 def price_cost(prices: PriceList) -> Cost:

@@ -19,6 +19,7 @@ TRAILER = EXAMPLES / "harvest-fair-trailer.yaml"
 PURE = {
     *("reynolds", "relative_density", "acentric", "ratio", "efficiency", "fill", "share", "lowest_fill", "reserve"),
     *("chi2", "needed", "gained", "weight", "size", "waste", "flow_by_bore_max", "cost", "least_cost"),
+    "reference_compressibility",
 }
 
 
@@ -62,7 +63,7 @@ def results(folder: Path) -> dict[str, Any]:
         "check": drawbar.check(job).states,
         "explain": drawbar.explain(job).legs,
         "size": drawbar.size(drawbar.read_job(EXAMPLES / "market-kitchen-open.yaml")).result.check.states,
-        "recheck": drawbar.recheck(job, [drawbar.swap_of("basin", "120 MJ/h")]).after,
+        "recheck": drawbar.recheck(job, [drawbar.parse_swap("basin", "120 MJ/h")]).after,
         "takeoff": drawbar.takeoff(job, waste=0.05).pipes,
         "supply": drawbar.supply(job).states,
         "hotwater": drawbar.hotwater(job, wanted_k=313.15).heaters,

@@ -33,6 +33,9 @@ PROGRAM = [sys.executable, "-c", "from drawbar.cli import main; main()"]  # as t
 IMPORTS = "import click, yaml, tabulate, pint; from drawbar import units; units.registry()"
 
 
+pytestmark = pytest.mark.timing
+
+
 @pytest.fixture(autouse=True, scope="module")
 def compiled():
     """Compile the package, as installing it does: Python may not be allowed to keep what it compiles."""

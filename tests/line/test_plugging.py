@@ -324,8 +324,9 @@ def test_surely_many_is_sure() -> None:
     assert refused > 20
 
 
+@pytest.mark.timing
 def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
-    """Eight portables, six outlets and two kinds of hose, with what is left for each: in under a second."""
+    """Eight portables, six outlets and two kinds of hose, with what is left for each: in under a second of CPU time."""
     lines = [HEAD, "runs:\n  main: {from: regulator, pipe: as1432-b/19.05, length: 3 m}\n"]
     start = "main"
     for n in range(6):
@@ -339,9 +340,9 @@ def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
     lines.append("appliances:\n")
     lines += [f"  unit-{n}: {{plugs-into: any, hose: any, input: {4 + 2 * n} MJ/h}}\n" for n in range(8)]
     job = job_from("".join(lines))
-    started = time.perf_counter()
+    started = time.process_time()
     result = check(job, with_headroom=True)
-    taken_s = time.perf_counter() - started
+    taken_s = time.process_time() - started
     assert taken_s < 1.0, f"{taken_s:.2f} s"
     (state,) = result.states
     assert state.is_bound

@@ -1,12 +1,20 @@
 """Result lines: what is written reads back as the same, and what is no result is refused."""
 
+import dataclasses
+
 import pytest
 
-from drawbar.rechecking.recheck import recheck_file, recheck_job
+from drawbar.rechecking.recheck import Outcome, recheck_file, recheck_job
 from drawbar.rechecking.result_lines import BadLineError, outcome_of
+from drawbar.report.layout import rounded
 from drawbar.report.recheck_report import RecheckReport
 from jobs import CATALOGUE, job_from
 from two_ends import TWO_ENDS, swaps
+
+
+def with_ten_digits(outcome: Outcome) -> object:
+    """Return an outcome with every float as JSON has it, to ten significant digits."""
+    return rounded(dataclasses.asdict(outcome))
 
 
 def test_a_line_can_be_read_back():
@@ -17,7 +25,10 @@ def test_a_line_can_be_read_back():
         recheck_job(job, swaps("urn=30 MJ/h"), CATALOGUE),
         recheck_file("no-such-file.yaml", CATALOGUE, []),
     ):
-        assert outcome_of(RecheckReport().line(outcome)) == outcome
+        line = RecheckReport().line(outcome)
+        read_back = outcome_of(line)
+        assert RecheckReport().line(read_back) == line
+        assert with_ten_digits(read_back) == with_ten_digits(outcome)
 
 
 @pytest.mark.parametrize(

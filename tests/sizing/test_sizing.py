@@ -237,6 +237,7 @@ class SolvingTimes:
         return sum(self.theirs) / sum(self.ours)
 
 
+@pytest.mark.timing
 @pytest.mark.parametrize(("runs", "seeds", "bar"), [(10, 16, 5.0), (30, 8, 5.0), (200, 3, 1.0)])
 def test_size_is_faster_than_a_general_solver(capsys, runs, seeds, bar):
     """Solving takes at most a fifth of HiGHS's time up to 30 runs, no more than it at 200, and a second at 200 runs."""

@@ -14,7 +14,7 @@ from drawbar.catalogue.bottle_sizes import BottleSize, Vaporisation, bottle_size
 from drawbar.catalogue.data_files import DataFile, plain_data
 from drawbar.catalogue.fittings import FittingRow, fitting_row
 from drawbar.catalogue.pipe_families import PipeFamily, pipe_family
-from drawbar.catalogue.pure_gases import gas_names, pure_gas
+from drawbar.catalogue.pure_gases import pure_gas, pure_gas_names
 from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightness_row
 from drawbar.job import Fitting, Pipe, Rule, TightnessTest
 from drawbar.physics.component import Component
@@ -156,7 +156,7 @@ class Catalogue:
     @property
     def gas_names(self) -> list[str]:
         """The names of the pure gases."""
-        return gas_names()
+        return pure_gas_names()
 
     def component(self, name: str) -> Component:
         """Return a pure gas; KeyError if there is none of that name."""

@@ -35,7 +35,7 @@ def gas_data() -> GasData:
     return data
 
 
-def gas_names() -> list[str]:
+def pure_gas_names() -> list[str]:
     """Return the names of the pure gases."""
     return _rows().names
 

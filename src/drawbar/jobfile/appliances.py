@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from drawbar.job import Appliance, Regulator, WaterDuty
 from drawbar.jobfile.model import MOST_PLACES
-from drawbar.jobfile.outlets import run_named
+from drawbar.jobfile.outlets_and_hoses import run_named
 from drawbar.problems import close_to, shown
 
 if TYPE_CHECKING:

@@ -11,7 +11,7 @@ from drawbar.job import ROOT, Display, Job, Rule, Space
 from drawbar.jobfile.appliances import ANY, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
-from drawbar.jobfile.outlets import read_hoses, read_outlets
+from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
 from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
 from drawbar.jobfile.runs import read_runs
 from drawbar.jobfile.states import read_states

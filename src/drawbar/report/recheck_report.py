@@ -11,7 +11,7 @@ from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.rechecking.recheck import CHANGES, PASS_TO_FAIL, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.remedy import Remedy
 from drawbar.rechecking.verdicts import Verdict
-from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
 from drawbar.report.report import Report
 
 
@@ -76,7 +76,7 @@ class RecheckReport(Report[Outcome]):
 
     def line(self, result: Outcome) -> str:
         """Return a job as a line of JSON, with the line's end."""
-        return json.dumps(self.data(result), ensure_ascii=False, allow_nan=False) + "\n"
+        return json.dumps(rounded(self.data(result)), ensure_ascii=False, allow_nan=False) + "\n"
 
     def rows(self, result: Outcome) -> Iterator[list[Any]]:
         """Yield the row of a job."""

@@ -13,7 +13,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.sizing.fronts import BranchChoice, merged, most_promising, unbeaten
+from drawbar.sizing.branch_choices import BranchChoice, merged, most_promising, unbeaten
 from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 

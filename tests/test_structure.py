@@ -1,4 +1,4 @@
-"""The house: rooms small, every public name once, docstrings in one dialect that agree with the signatures."""
+"""The structure: rooms small, every public name once, docstrings in one dialect that agree with the signatures."""
 
 import ast
 import re

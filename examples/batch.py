@@ -23,7 +23,7 @@ def remedy_words(outcome: drawbar.Outcome) -> str:
     if remedy is None:
         return ""
     if remedy.sizes:
-        return ": " + ", ".join(f"{run} from {old} to {new}" for run, old, new in remedy.sizes)
+        return ": " + ", ".join(f"{change.run} from {change.old} to {change.new}" for change in remedy.sizes)
     return ": no size is enough; " + ", ".join(f"{name} up to {watt / 1000:.1f} kW" for name, watt in remedy.largest_w)
 
 
@@ -33,7 +33,7 @@ def look_again(file: Path, swap: drawbar.Swap, out: Path) -> int:
     outcome = drawbar.recheck(job, [swap])
     print(f"{file.name}: {outcome.change}{remedy_words(outcome)}")
     if outcome.remedy is not None and outcome.remedy.sizes:
-        remedied = drawbar.remedied(job, outcome.remedy)
+        remedied = outcome.remedy.applied_to(job)
         after = drawbar.check(drawbar.swapped(remedied, [swap]))
         margin = drawbar.quantity(after.states[0], "margin_pa").to("kPa")
         print(f"  then {margin.magnitude:.3f} kPa to spare in state {after.states[0].name}")
@@ -43,7 +43,7 @@ def look_again(file: Path, swap: drawbar.Swap, out: Path) -> int:
 
 def main(folder: str, old: str, new: str, out: str) -> int:
     """Look at every job of a folder; one that can't be read is told, and left out. Return the worst exit code."""
-    swap = drawbar.swap_of(old, new)
+    swap = drawbar.parse_swap(old, new)
     Path(out).mkdir(exist_ok=True)
     code = 0
     for file in sorted(Path(folder).glob("*.yaml")):

@@ -24,10 +24,10 @@ COLUMNS = ["file", "ref", "job", "result", "item", "size", "quantity", "unit", "
 
 def quote_of_change(job: drawbar.Job, changed: drawbar.Job, prices: drawbar.PriceList) -> drawbar.Quote:
     """Return the priced materials that a changed job has and the job as it stands has not."""
-    before, after = drawbar.takeoff(job), drawbar.takeoff(changed)
+    before, after = drawbar.takeoff(job).needs, drawbar.takeoff(changed).needs
     more = replace(
-        after.needs,
-        stretches=tuple(stretch for stretch in after.needs.stretches if stretch not in before.needs.stretches),
+        after,
+        stretches=tuple(stretch for stretch in after.stretches if stretch not in before.stretches),
         parts=tuple((Counter(dict(after.parts)) - Counter(dict(before.parts))).items()),
         joints=0,
     )
@@ -43,10 +43,11 @@ def rows(file: Path, swap: drawbar.Swap, prices: drawbar.PriceList) -> Iterator[
         yield [*head, "nothing to change" if outcome.exit_code == 0 else "failed before", *[""] * 5]
         return
     if not outcome.remedy.sizes:
-        most = ", ".join(f"{name} up to {int(watt * 0.0036)} MJ/h" for name, watt in outcome.remedy.largest_w)
+        limits = [(name, drawbar.quantity(watt, "input_w").to("MJ/h")) for name, watt in outcome.remedy.largest_w]
+        most = ", ".join(f"{name} up to {int(limit.magnitude)} MJ/h" for name, limit in limits)
         yield [*head, f"no size is enough: {most}", *[""] * 5]
         return
-    quote = quote_of_change(job, drawbar.remedied(job, outcome.remedy), prices)
+    quote = quote_of_change(job, outcome.remedy.applied_to(job), prices)
     for line in quote.lines:
         price = "no price" if line.price is None else line.price
         yield [*head, line.item, line.size, line.quantity, line.unit, price, line.amount]
@@ -58,7 +59,7 @@ def rows(file: Path, swap: drawbar.Swap, prices: drawbar.PriceList) -> Iterator[
 def main(folder: str, old: str, new: str, price_file: str, out: str) -> int:
     """Write the quote; a job that can't be read is told, and left out. Return the exit code: 0, or 2 if any was."""
     code = 0
-    swap = drawbar.swap_of(old, new)
+    swap = drawbar.parse_swap(old, new)
     prices = drawbar.read_prices(price_file)
     with Path(out).open("w", encoding="utf-8", newline="") as stream:
         writer = csv.writer(stream)

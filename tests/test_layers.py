@@ -20,6 +20,7 @@ ORDER = (
     "cautions",
     "physics",
     "units",
+    "quantities",
     "job",
     "yamlfile",
     "catalogue",

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from test_layers import PLAIN_MODULES, package, trees
 
-from drawbar.units import UNIT_BY_ENDING, unit_of_name
+from drawbar.quantities import UNIT_BY_ENDING, unit_of_name
 
 # The packages and modules of figures.
 MORE = ("sizing.size", "checking.spare", "checking.vents", "checking.check")

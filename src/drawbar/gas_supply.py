@@ -163,7 +163,14 @@ def supply(job: Job, state: str | None = None, duty: Duty | None = None) -> Supp
     NoSuchState
         If the job has no state of that name.
     NoCylinders
-        If the job does not say what bottles it has.
+        If the job does not say what bottles it has. Both are a kind of ValueError.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> supplied = drawbar.supply(drawbar.read_job("examples/harvest-fair-trailer.yaml"), "service")
+    >>> supplied.passes, [state.name for state in supplied.states]
+    (False, ['service'])
     """
     names = [state.name for state in job.states]
     if state is not None and state not in names:

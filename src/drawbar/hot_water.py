@@ -216,7 +216,14 @@ def hotwater(
     NoSuchHeater
         If the appliance is not in the job, or heats no water.
     WantedTooCold
-        If the wanted temperature is not above that of the cold water.
+        If the wanted temperature is not above that of the cold water. All three are a kind of ValueError.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> water = drawbar.hotwater(drawbar.read_job("examples/harvest-fair-trailer.yaml"))
+    >>> [(heater.appliance.name, round(heater.draws[0].outlet_k - 273.15, 1)) for heater in water.heaters]
+    [('basin', 32.0)]
     """
     heaters = {heater.name: heater for heater in job.appliances if heater.heats is not None}
     if not heaters:

@@ -98,7 +98,7 @@ def test_batch(tmp_path):
         "main: {from: regulator, pipe: as1432-b/12.70", "main: {from: regulator, pipe: as1432-b/15.88"
     )
     assert (out / "a-thin.yaml").read_text(encoding="utf-8") == remedied != THIN
-    swaps = [drawbar.swap_of("basin", "instantaneous-heater-fixed")]
+    swaps = [drawbar.parse_swap("basin", "instantaneous-heater-fixed")]
     check = drawbar.check(drawbar.swapped(drawbar.read_job(out / "a-thin.yaml"), swaps))
     assert check.passes
     worst = check.states[0]
@@ -158,7 +158,7 @@ def test_quote_swap_on_what_it_cannot_put_right(tmp_path):
     ((_, _, _, result, item, *_),) = list(csv.reader(io.StringIO(out.read_text(encoding="utf-8"))))[1:]
     assert (result, item) == ("pass to fail", "no size is enough: basin up to 55 MJ/h")
     job = drawbar.read_job(jobs / "a-thin.yaml", sized=True)
-    assert [drawbar.recheck(job, [drawbar.swap_of("basin", rate)]).exit_code for rate in ("55 MJ/h", "56 MJ/h")] == [
+    assert [drawbar.recheck(job, [drawbar.parse_swap("basin", rate)]).exit_code for rate in ("55 MJ/h", "56 MJ/h")] == [
         0,
         1,
     ]

@@ -209,14 +209,14 @@ def test_a_quote_adds_the_waste_of_its_price_list():
 def test_recheck_says_what_would_put_it_right():
     """`recheck` gives the cheapest change of sizes; put into the swapped job it passes."""
     job = trailer()
-    swaps = [drawbar.swap_of("basin", "120 MJ/h")]
+    swaps = [drawbar.parse_swap("basin", "120 MJ/h")]
     outcome = drawbar.recheck(job, swaps)
     assert isinstance(outcome, drawbar.Outcome)
     assert (outcome.change, outcome.exit_code, outcome.swapped) == ("pass to fail", 1, ("basin",))
     printed = printed_by("recheck", str(TRAILER), "--swap", "basin=120 MJ/h")
     assert outcome.change == printed["change"]
     assert not drawbar.check(drawbar.swapped(job, swaps), with_headroom=False).passes
-    remedied = drawbar.remedied(drawbar.swapped(job, swaps), outcome.remedy)
+    remedied = outcome.remedy.applied_to(drawbar.swapped(job, swaps))
     assert drawbar.check(remedied, with_headroom=False).passes
     changed = [(old.name, new.pipe.label) for old, new in zip(job.runs, remedied.runs, strict=True) if old != new]
     assert changed == [(run, new) for run, _, new in outcome.remedy.sizes] != []
@@ -225,10 +225,10 @@ def test_recheck_says_what_would_put_it_right():
 def test_a_swap_or_a_remedy_that_is_none():
     """A swap for nothing known says so; where no size is enough there is no remedy to put in."""
     with pytest.raises(drawbar.SwapError, match=r"^`big` is no appliance of the catalogue and no rate"):
-        drawbar.swap_of("basin", "big")
-    remedy = drawbar.recheck(trailer(), [drawbar.swap_of("basin", "4900 MJ/h")]).remedy
+        drawbar.parse_swap("basin", "big")
+    remedy = drawbar.recheck(trailer(), [drawbar.parse_swap("basin", "4900 MJ/h")]).remedy
     with pytest.raises(ValueError, match=r"^no change of sizes puts the job right$"):
-        drawbar.remedied(trailer(), remedy)
+        remedy.applied_to(trailer())
 
 
 def test_supply_has_the_figures_of_the_command():

@@ -5,38 +5,33 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 
 from __future__ import annotations
 
-from drawbar.api.design import (
-    FormulaComparison,
-    HotWaterResult,
-    SizedJob,
-    check,
-    compare_formulas,
-    explain,
-    hotwater,
-    sheet,
-    size,
-    supply,
-)
+from drawbar.api.calls import check, compare_formulas, sheet, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
-from drawbar.api.files import StockList, job_from_text, read_job, read_prices, read_readings, read_stock, write_sizes
-from drawbar.api.quoting import quote, takeoff
-from drawbar.api.site_visit import ExpectedPressures, commission, expected_pressures, tightness
-from drawbar.api.swapping import recheck, remedied, swap_of, swapped
+from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.checking.explain import Explained
+from drawbar.checking.compare import FormulaComparison
+from drawbar.checking.explain import Explained, explain
 from drawbar.checking.results import CheckResult
-from drawbar.gas_supply import SupplyResult
+from drawbar.gas_supply import SupplyResult, supply
+from drawbar.hot_water import HotWaterResult, hotwater
 from drawbar.job import Job
+from drawbar.materials.needs import Needs
 from drawbar.materials.prices import PriceList
-from drawbar.materials.quote import Quote
-from drawbar.materials.takeoff import Needs, Takeoff
-from drawbar.onsite.commission import Commissioning
-from drawbar.onsite.readings import Readings
+from drawbar.materials.quote import Quote, quote
+from drawbar.materials.takeoff import Takeoff
+from drawbar.onsite.commission import Commissioning, ExpectedPressures, commission, expected_pressures
+from drawbar.onsite.readings import Readings, read_readings
 from drawbar.onsite.tightness import Tightness
 from drawbar.physics.cooling import Duty
 from drawbar.problems import Problem, Problems
-from drawbar.rechecking.recheck import Outcome, Remedy, Swap, SwapError
+from drawbar.rechecking.recheck import Outcome
+from drawbar.rechecking.recheck import recheck_job as recheck
+from drawbar.rechecking.remedy import Remedy
+from drawbar.rechecking.swaps import Swap, SwapError, parse_swap
 from drawbar.sizing.size import SizeResult, Wishes
+from drawbar.sizing.size_job import SizedJob
+from drawbar.sizing.size_job import size_job as size
+from drawbar.sizing.stock import StockList, read_stock
 
 __all__ = [
     "Catalogue",
@@ -72,6 +67,7 @@ __all__ = [
     "explain",
     "hotwater",
     "job_from_text",
+    "parse_swap",
     "quantity",
     "quote",
     "read_job",
@@ -79,11 +75,9 @@ __all__ = [
     "read_readings",
     "read_stock",
     "recheck",
-    "remedied",
     "sheet",
     "size",
     "supply",
-    "swap_of",
     "swapped",
     "takeoff",
     "tightness",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from drawbar import units
+from drawbar import quantities
 from drawbar.problems import close_to
 
 if TYPE_CHECKING:
@@ -53,10 +53,10 @@ def quantity(result: object, name: str) -> pint.Quantity[float]:
     value = result
     if not isinstance(result, int | float | Decimal):
         if not hasattr(result, name):
-            fit = close_to(name, [known for known in dir(result) if units.unit_of_name(known) is not None])
+            fit = close_to(name, [known for known in dir(result) if quantities.unit_of_name(known) is not None])
             raise AttributeError(f"{kind} has no {name}" + (f"; {fit}" if fit else ""))
         value = getattr(result, name)
-    if units.unit_of_name(name) is None:
+    if quantities.unit_of_name(name) is None:
         raise ValueError(f"{name} ends in no unit, as a figure with a unit does")
     if value is None:
         raise ValueError(f"{name} of this {kind} is not known")
@@ -64,4 +64,4 @@ def quantity(result: object, name: str) -> pint.Quantity[float]:
         raise ValueError(f"{name} of {kind} is a call; give what it returns in place of the {kind}")
     if isinstance(value, bool) or not isinstance(value, int | float | Decimal):
         raise ValueError(f"{name} of {kind} is no figure")
-    return units.quantity_of_name(float(value), name)
+    return quantities.quantity_of_name(float(value), name)

@@ -1,41 +1,22 @@
-"""What a script reads and writes: jobs, price lists, stock lists, readings, and sizes put into a job file."""
+"""What a script reads and writes: jobs, price lists, and sizes put into a job file."""
 
 from __future__ import annotations
 
-import functools
 import os
 import shutil
 from pathlib import Path
-from typing import NamedTuple
 
-import drawbar.jobfile.edit as _edit
-import drawbar.jobfile.reader as _reader
-import drawbar.materials.prices as _prices
-import drawbar.onsite.readings as _readings
-import drawbar.sizing.stock as _stock
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Job, decided
-from drawbar.materials.prices import PriceList
-from drawbar.onsite.readings import Readings
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
+from drawbar.job import Job
+from drawbar.jobfile.edit import BOM, with_sizes
+from drawbar.jobfile.reader import job_of, read_job_file
+from drawbar.materials.prices import PriceList, read_price_list
 from drawbar.yamlfile.nodes import read_text
 
-File = str | os.PathLike[str]
+_File = str | os.PathLike[str]
 
 
-class StockList(NamedTuple):
-    """A workshop's stock list as read: the file, and the sizes by `family/size`."""
-
-    file: str
-    labels: frozenset[str]
-
-
-@functools.cache
-def shipped_catalogue() -> Catalogue:
-    """Return the project's own catalogue, read once."""
-    return Catalogue()
-
-
-def read_job(file: File, catalogue: Catalogue | None = None, *, sized: bool = False) -> Job:
+def read_job(file: _File, catalogue: Catalogue | None = None, *, sized: bool = False) -> Job:
     """Read a job file.
 
     Parameters
@@ -65,7 +46,7 @@ def read_job(file: File, catalogue: Catalogue | None = None, *, sized: bool = Fa
     >>> job.runs[0].name, job.runs[0].length_m, job.runs[0].pipe.label
     ('main', 3.6, 'as1432-b/15.88')
     """
-    return _reader.read_job_file(os.fspath(file), catalogue or shipped_catalogue(), sized=sized)
+    return read_job_file(os.fspath(file), catalogue or shipped_catalogue(), sized=sized)
 
 
 def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool = False, file: str = "job.yaml") -> Job:
@@ -106,10 +87,10 @@ def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool 
     >>> job.appliances[0].name, round(job.appliances[0].input_w)
     ('oven', 5556)
     """
-    return _reader.job_of(text, file, catalogue or shipped_catalogue(), sized=sized)
+    return job_of(text, file, catalogue or shipped_catalogue(), sized=sized)
 
 
-def read_prices(file: File) -> PriceList:
+def read_prices(file: _File) -> PriceList:
     """Read a price list.
 
     Parameters
@@ -134,86 +115,16 @@ def read_prices(file: File) -> PriceList:
     >>> prices.per_metre("as1432-b/12.70"), prices.waste
     (Decimal('9.80'), Decimal('0.05'))
     """
-    return _prices.read_price_list(os.fspath(file))
+    return read_price_list(os.fspath(file))
 
 
-def read_stock(file: File, catalogue: Catalogue | None = None) -> StockList:
-    """Read a stock list, which `size` may be kept to.
-
-    Parameters
-    ----------
-    file : str or path
-        The file, or `-` for standard input, as `stock: [as1432-b/12.70, b88-l/auto]`.
-    catalogue : Catalogue, optional
-        What the list may name; without it, the project's own data.
-
-    Returns
-    -------
-    StockList
-        The sizes in stock.
-
-    Raises
-    ------
-    Problems
-        All that is wrong with the file, each with its place.
-
-    Examples
-    --------
-    >>> import drawbar, pathlib, tempfile
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     file = pathlib.Path(folder, "stock.yaml")
-    ...     _ = file.write_text("stock: [as1432-b/9.52, as1432-b/12.70]")
-    ...     stock = drawbar.read_stock(file)
-    >>> sorted(stock.labels)
-    ['as1432-b/12.70', 'as1432-b/9.52']
-    """
-    name = os.fspath(file)
-    return StockList(name, _stock.read_stock(name, catalogue or shipped_catalogue()))
-
-
-def read_readings(file: File, job: Job) -> Readings:
-    """Read the manometer readings of a job, which `commission` sets beside what they should be.
-
-    Parameters
-    ----------
-    file : str or path
-        The file, or `-` for standard input, in the form that `drawbar commission --help` shows.
-    job : Job
-        The job that they were taken on, with one size a run.
-
-    Returns
-    -------
-    Readings
-        The readings, each with the state and the way of plugging in that it was taken in.
-
-    Raises
-    ------
-    Problems
-        All that is wrong with the file, each with its place.
-    ValueError
-        If a run leaves its size open.
-
-    Examples
-    --------
-    >>> import drawbar, pathlib, tempfile
-    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
-    >>> with tempfile.TemporaryDirectory() as folder:
-    ...     file = pathlib.Path(folder, "readings.yaml")
-    ...     _ = file.write_text("readings: [{state: breakfast, at: fryer, pressure: 2.71 kPa}]")
-    ...     readings = drawbar.read_readings(file, job)
-    >>> readings.measured[0].at, readings.measured[0].gauge_pa
-    ('fryer', 2710.0)
-    """
-    return _readings.read_readings(os.fspath(file), decided(job))
-
-
-def write_sizes(job: Job, file: File, *, source: File | None = None) -> None:
+def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
     """Write a job file with the sizes of a job; nothing else in it changes, comments and order included.
 
     Parameters
     ----------
     job : Job
-        The job with one size a run, as of `size` or `remedied`.
+        The job with one size a run, as of `size` or a remedy applied to it.
     file : str or path
         The file to write, whole or not at all. It may be the one that the job was read from.
     source : str or path, optional
@@ -240,12 +151,12 @@ def write_sizes(job: Job, file: File, *, source: File | None = None) -> None:
     """
     origin = job.file if source is None else os.fspath(source)
     labels = {run.name: run.pipe.label for run in job.runs}
-    text = _edit.with_sizes(read_text(origin), origin, labels)
-    has_bom = Path(origin).read_bytes().startswith(_edit.BOM.encode())  # which reading leaves out
+    text = with_sizes(read_text(origin), origin, labels)
+    has_bom = Path(origin).read_bytes().startswith(BOM.encode())  # which reading leaves out
     target = Path(file).resolve()
     part = target.with_name(f".{target.name[:50]}.{os.getpid()}")
     try:
-        part.write_bytes(((_edit.BOM if has_bom else "") + text).encode())
+        part.write_bytes(((BOM if has_bom else "") + text).encode())
         if target.exists():
             shutil.copymode(target, part)
         part.replace(target)

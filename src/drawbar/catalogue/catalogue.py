@@ -174,3 +174,9 @@ class Catalogue:
         """Return a row as its file gives it, None if there is none; what is typed comes from the calls above."""
         read = self._library.get(kind, {}).get(name) or self._file(kind).entry(name)
         return read[0] if read is not None else None
+
+
+@functools.cache
+def shipped_catalogue() -> Catalogue:
+    """Return the project's own catalogue, without a workshop's library, read once."""
+    return Catalogue()

@@ -24,7 +24,7 @@ class FormulaComparison(NamedTuple):
     drops_pa: dict[tuple[str, str], dict[str, float]]
 
 
-def compare_formulas(result: CheckResult) -> FormulaComparison:
+def comparison_of(result: CheckResult) -> FormulaComparison:
     """Check a job by every other formula as well.
 
     Parameters

@@ -154,7 +154,14 @@ def explain(job: Job, name: str | None = None, state: str | None = None, formula
     Raises
     ------
     ValueError
-        With what to tell the user, if the appliance is not on in the state.
+        With what to tell the user, if the appliance is not on in the state. If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> way = drawbar.explain(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True), "griddle")
+    >>> [leg.flow.section.name for leg in way.legs]
+    ['main', 'kerbside', 'rear', 'rear-bayonet', 'short-hose']
     """
     result = check(job, formula)
     states = [checked for checked in result.states if state is None or checked.name == state]

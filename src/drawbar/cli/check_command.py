@@ -66,10 +66,10 @@ def check_command(
         results.append(check(job, formula, with_headroom=True))
         code = max(code, 0 if results[-1].passes else 1)
     if compare:
-        from drawbar.checking.compare import compare_formulas
+        from drawbar.checking.compare import comparison_of
         from drawbar.report.compare_report import FormulasReport
 
-        emit(FormulasReport(), [compare_formulas(result) for result in results], form, out)
+        emit(FormulasReport(), [comparison_of(result) for result in results], form, out)
     else:
         emit(CheckReport(), results, form, out)
     ctx.exit(code)

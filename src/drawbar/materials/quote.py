@@ -186,7 +186,15 @@ def quote(takeoff: Takeoff, prices: PriceList) -> Quote:
     Returns
     -------
     Quote
-        The priced lines and their sums. Its takeoff has the waste that is priced.
+        The priced lines and their sums; a line without a price is in no sum. Its takeoff has the waste that is priced.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> quote = drawbar.quote(drawbar.takeoff(job), drawbar.read_prices("examples/prices.yaml"))
+    >>> quote.total, quote.is_complete
+    (Decimal('860.95'), True)
     """
     if not takeoff.waste_is_given and prices.waste is not None:
         takeoff = takeoff_of(takeoff.needs, prices.waste, stock_m=takeoff.stock_m, kerf_m=takeoff.kerf_m)

@@ -146,6 +146,13 @@ def expected_pressures(job: Job, checked: CheckResult | None = None) -> Expected
     ------
     ValueError
         If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> expected = drawbar.expected_pressures(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True))
+    >>> [(row.place.name, round(row.rated_gauge_pa)) for row in expected.states[0].rows[:3]]
+    [('regulator', 2750), ('main', 2729), ('fryer', 2706)]
     """
     decided(job)
     rated, orifice = Model(job, fixed_orifice=False), Model(job, fixed_orifice=True)
@@ -185,6 +192,17 @@ def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = Non
     ------
     ValueError
         If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar, pathlib, tempfile
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = pathlib.Path(folder, "readings.yaml")
+    ...     _ = file.write_text("readings: [{state: breakfast, at: fryer, pressure: 2.71 kPa}]")
+    ...     readings = drawbar.read_readings(file, job)
+    >>> drawbar.commission(job, readings).is_clear
+    True
     """
     if fixed_orifice is None:
         fixed_orifice = readings.fixed_orifice is not False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -9,7 +10,7 @@ from typing import Any
 from yaml.nodes import Node
 
 from drawbar import units
-from drawbar.job import Appliance, Job
+from drawbar.job import Appliance, Job, decided
 from drawbar.line.plugging import places
 from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
@@ -71,13 +72,13 @@ class Readings:
     measured: tuple[Reading, ...]
 
 
-def read_readings(file: str, job: Job) -> Readings:
-    """Read a file of readings of a job.
+def read_readings(file: str | os.PathLike[str], job: Job) -> Readings:
+    """Read a file of readings of a job, which `commission` sets beside what they should be.
 
     Parameters
     ----------
-    file : str
-        The file, `-` for standard input.
+    file : str or path
+        The file, `-` for standard input, in the form that `drawbar commission --help` shows.
     job : Job
         The job that they were taken on, with the sizes of its runs decided.
 
@@ -90,8 +91,22 @@ def read_readings(file: str, job: Job) -> Readings:
     ------
     Problems
         With all that is wrong with the file, each with its place.
+    ValueError
+        If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar, pathlib, tempfile
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = pathlib.Path(folder, "readings.yaml")
+    ...     _ = file.write_text("readings: [{state: breakfast, at: fryer, pressure: 2.71 kPa}]")
+    ...     readings = drawbar.read_readings(file, job)
+    >>> readings.measured[0].at, readings.measured[0].gauge_pa
+    ('fryer', 2710.0)
     """
-    return readings_of(nodes.read_text(file), file, job)
+    path = os.fspath(file)
+    return readings_of(nodes.read_text(path), path, decided(job))
 
 
 def readings_of(text: str, file: str, job: Job) -> Readings:

@@ -8,8 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Job
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
+from drawbar.job import Job, decided
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.rechecking.remedy import Remedy, remedy_for
@@ -97,8 +97,8 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outc
         return Outcome(file, problems=tuple(map(str, error.problems)))
 
 
-def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue) -> Outcome:
-    """Look at a job again with appliances swapped.
+def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None) -> Outcome:
+    """Look at a job again with appliances swapped: how it stands before and after, and what would put it right.
 
     Parameters
     ----------
@@ -106,18 +106,33 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue) -> Outcom
         A job in which every run has one size.
     swaps : sequence of Swap
         The swaps; those that meet no appliance of the job change nothing.
-    catalogue : Catalogue
-        What has the sizes that may put it right.
+    catalogue : Catalogue, optional
+        What has the sizes that may put it right; without it, the project's own data.
 
     Returns
     -------
     Outcome
-        How the job stands before and after, and what would put it right.
+        The verdicts before and after and, where it passed and now fails by a pressure, the remedy.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> outcome = drawbar.recheck(job, [drawbar.parse_swap("basin", "120 MJ/h")])
+    >>> outcome.change
+    'pass to fail'
     """
-    before = verdict(job)
+    before = verdict(decided(job))
     swapped, names = swapped_job(job, swaps)
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before)
     after = verdict(swapped)
-    remedy = remedy_for(swapped, names, catalogue) if before.passes and not after.pressures_pass else None
+    remedy = None
+    if before.passes and not after.pressures_pass:
+        remedy = remedy_for(swapped, names, catalogue or shipped_catalogue())
     return Outcome(job.file, job.title, job.ref, names, before, after, remedy)

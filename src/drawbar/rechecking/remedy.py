@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.checking.spare import MOST_HEAT_W, largest
 from drawbar.job import Job, Pipe, Run
 from drawbar.rechecking.verdicts import verdict
@@ -48,15 +48,15 @@ class Remedy:
     unit: str
     largest_w: tuple[tuple[str, float], ...]
 
-    def applied_to(self, job: Job, catalogue: Catalogue) -> Job:
+    def applied_to(self, job: Job, catalogue: Catalogue | None = None) -> Job:
         """Return a job with the sizes that put it right.
 
         Parameters
         ----------
         job : Job
             The job that the remedy is for, with its appliances swapped or as it stood before.
-        catalogue : Catalogue
-            What has the sizes.
+        catalogue : Catalogue, optional
+            What has the sizes, the same as for the remedy; without it, the project's own data.
 
         Returns
         -------
@@ -67,9 +67,19 @@ class Remedy:
         ------
         ValueError
             If there is no change of sizes, or the job or the catalogue is not the one that the remedy is for.
+
+        Examples
+        --------
+        >>> import drawbar
+        >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+        >>> swaps = [drawbar.parse_swap("basin", "120 MJ/h")]
+        >>> remedy = drawbar.recheck(job, swaps).remedy
+        >>> drawbar.check(drawbar.swapped(remedy.applied_to(job), swaps)).pressures_pass
+        True
         """
         if not self.sizes:
             raise ValueError("no change of sizes puts the job right")
+        catalogue = catalogue or shipped_catalogue()
         changes = {change.run: change for change in self.sizes}
         runs = []
         for run in job.runs:
@@ -103,9 +113,9 @@ def remedy_for(job: Job, swapped: Sequence[str], catalogue: Catalogue) -> Remedy
     if cheapest is None:
         return Remedy((), None, unit, tuple((name, largest_input_w(job, name)) for name in swapped))
     changes = tuple(
-        SizeChange(run.name, run.pipes[0].label, cheapest.pipes[run.name].label)
+        SizeChange(run.name, run.pipe.label, cheapest.pipes[run.name].label)
         for run in job.runs
-        if cheapest.pipes[run.name] != run.pipes[0]
+        if cheapest.pipes[run.name] != run.pipe
     )
     return Remedy(changes, cheapest.cost, unit, ())
 
@@ -138,8 +148,8 @@ def largest_input_w(job: Job, name: str) -> float:
 
 
 def _new_pipe(run: Run, change: SizeChange, catalogue: Catalogue) -> Pipe:
-    if run.pipes[0].label != change.old:
-        raise ValueError(f"run {run.name} has {run.pipes[0].label}, not {change.old}, which the remedy takes out")
+    if run.pipe.label != change.old:
+        raise ValueError(f"run {run.name} has {run.pipe.label}, not {change.old}, which the remedy takes out")
     family, _, size = change.new.partition("/")
     pipe = (catalogue.sizes(family) or {}).get(size)
     if pipe is None:
@@ -149,12 +159,12 @@ def _new_pipe(run: Run, change: SizeChange, catalogue: Catalogue) -> Pipe:
 
 def _choices(run: Run, catalogue: Catalogue) -> tuple[Pipe, ...]:
     """Return the pipe of a run and all sizes of its family; a pipe of the user's own has no family."""
-    pipe = run.pipes[0]
+    pipe = run.pipe
     sizes: Mapping[str, Pipe] = catalogue.sizes(pipe.label.partition("/")[0]) or {}
     return (pipe, *(other for other in sizes.values() if other != pipe))
 
 
 def _change_cost(job: Job, pipe_cost: Cost) -> Cost:
     """Return the cost of a change: nothing for a run that keeps its pipe, the whole new pipe for one that does not."""
-    kept = {run.name: run.pipes[0] for run in job.runs}
+    kept = {run.name: run.pipe for run in job.runs}
     return lambda run, pipe: 0.0 if pipe == kept[run.name] else pipe_cost(run, pipe)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawbar import units
-from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.job import Appliance, Job
 from drawbar.jobfile.pipework import heat_and_flow
 from drawbar.problems import close_to
@@ -50,7 +50,7 @@ class SwapError(ValueError):
     """A swap that names no appliance of the catalogue and no rate."""
 
 
-def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
+def parse_swap(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
     """Return the swap of an appliance for a catalogue entry or a rate.
 
     Parameters
@@ -59,8 +59,8 @@ def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
         The appliance's name in the job, or the catalogue entry that it is `like`.
     new : str
         A catalogue entry, or a rate as `30 MJ/h`.
-    catalogue : Catalogue
-        What the swap may name.
+    catalogue : Catalogue, optional
+        What the swap may name; without it, the project's own data.
 
     Returns
     -------
@@ -71,9 +71,16 @@ def parse_swap(old: str, new: str, catalogue: Catalogue) -> Swap:
     ------
     SwapError
         If there is no old appliance, or the new one is neither.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> drawbar.parse_swap("basin", "45 MJ/h").rate
+    12500.0
     """
     if not old:
         raise SwapError("a swap has no old appliance; write OLD=NEW, as `urn=24 MJ/h`")
+    catalogue = catalogue or shipped_catalogue()
     listed = catalogue.appliance(new)
     if listed is not None:
         return Swap(old, new, listed.input.value, listed.input.dimension, listed.input.basis, new)

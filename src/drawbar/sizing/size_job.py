@@ -82,6 +82,13 @@ def size_job(
     ------
     WrongChoices
         The runs whose choices are not in stock, can't keep to the wishes, or have no price. A kind of Problems.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> sizes = drawbar.size(drawbar.read_job("examples/market-kitchen-open.yaml"))
+    >>> sizes.result.passes, sizes.result.chosen_labels["main"], round(sizes.run_costs["main"], 2), sizes.cost_unit
+    (True, 'as1432-b/15.88', 1.19, 'kg of pipe')
     """
     wishes = wishes or Wishes()
     if stock is not None:
@@ -94,7 +101,7 @@ def size_job(
     result = size(job, cost, wishes)
     return SizedJob(
         result,
-        {run.name: cost(run, run.pipes[0]) for run in result.sized.runs},
+        {run.name: cost(run, run.pipe) for run in result.sized.runs},
         unit,
         next_smaller_sizes(result) if result.passes else {},
         _by_longest_run(result, cost),

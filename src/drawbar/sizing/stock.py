@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 import itertools
+import os
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.job import Job, Pipe, Run
 from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.materials.prices import PriceList
@@ -50,15 +51,15 @@ class StockList(NamedTuple):
     labels: frozenset[str]
 
 
-def read_stock(file: str, catalogue: Catalogue) -> StockList:
-    """Read a stock list.
+def read_stock(file: str | os.PathLike[str], catalogue: Catalogue | None = None) -> StockList:
+    """Read a stock list, which sizing may be kept to.
 
     Parameters
     ----------
-    file : str
-        The path of the list, `-` for standard input.
-    catalogue : Catalogue
-        What the list may name.
+    file : str or path
+        The list, `-` for standard input, as `stock: [as1432-b/12.70, b88-l/auto]`.
+    catalogue : Catalogue, optional
+        What the list may name; without it, the project's own data.
 
     Returns
     -------
@@ -68,15 +69,26 @@ def read_stock(file: str, catalogue: Catalogue) -> StockList:
     Raises
     ------
     Problems
-        All that is wrong with the list.
+        All that is wrong with the list, each with its place.
+
+    Examples
+    --------
+    >>> import drawbar, pathlib, tempfile
+    >>> with tempfile.TemporaryDirectory() as folder:
+    ...     file = pathlib.Path(folder, "stock.yaml")
+    ...     _ = file.write_text("stock: [as1432-b/9.52, as1432-b/12.70]")
+    ...     stock = drawbar.read_stock(file)
+    >>> sorted(stock.labels)
+    ['as1432-b/12.70', 'as1432-b/9.52']
     """
-    source = Source(file)
-    top = _STOCK.read(nodes.compose(nodes.read_text(file), source), source, ())
+    path = os.fspath(file)
+    source = Source(path)
+    top = _STOCK.read(nodes.compose(nodes.read_text(path), source), source, ())
     assert top is not None  # compose returns a mapping
-    parts = PipeworkReader(source, catalogue)
+    parts = PipeworkReader(source, catalogue or shipped_catalogue())
     labels = {pipe.label for text, node in top.get("stock", ()) for pipe in parts.family_sizes(text, node, ("stock",))}
     source.raise_if_any()
-    return StockList(file, frozenset(labels))
+    return StockList(path, frozenset(labels))
 
 
 def in_stock(job: Job, stock: StockList) -> Job:

@@ -1,0 +1,255 @@
+"""The calls of the library that differ from a room's: with the commands' defaults, or of several jobs at once."""
+
+from __future__ import annotations
+
+import datetime
+from collections.abc import Sequence
+from decimal import Decimal
+
+import drawbar.checking.check as _check
+import drawbar.onsite.tightness as _tightness
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
+from drawbar.checking.compare import FormulaComparison, comparison_of
+from drawbar.checking.results import CheckResult
+from drawbar.job import Job
+from drawbar.materials.needs import Needs, needs_of, together
+from drawbar.materials.takeoff import Takeoff, takeoff_of
+from drawbar.onsite.tightness import RESOLUTION_PA, Tightness
+from drawbar.rechecking.swaps import Swap, swapped_job
+
+
+def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
+    """Check whether every appliance gets its pressure, in every state and way of plugging in.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with one size a run.
+    formula : str, optional
+        Another pressure-drop formula than the job's own, by its name in `drawbar list formulas`.
+    with_headroom : bool
+        Whether what each state has left is worked out as well, which takes several times as long.
+
+    Returns
+    -------
+    CheckResult
+        The states, the worst first; it passes if all of them do and the vents are large enough.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open, or there is no such formula.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> result = drawbar.check(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True))
+    >>> result.passes, result.states[0].name, round(result.states[0].margin_pa, 1)
+    (True, 'everything', 86.6)
+    """
+    return _check.check(job, formula, with_headroom=with_headroom)
+
+
+def compare_formulas(job: Job) -> FormulaComparison:
+    """Check a job by every pressure-drop formula, to see how far they part.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with one size a run.
+
+    Returns
+    -------
+    FormulaComparison
+        The job checked by its own formula, and every formula's drop to each appliance [Pa].
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> comparison = drawbar.compare_formulas(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True))
+    >>> drops_pa = comparison.drops_pa["everything", "griddle"]
+    >>> round(drops_pa["darcy"], 1), round(drops_pa["pole"], 1)
+    (163.4, 123.7)
+    """
+    return comparison_of(check(job))
+
+
+def takeoff(
+    *jobs: Job | Needs,
+    waste: Decimal | float | None = None,
+    stock_m: Decimal | float | None = None,
+    kerf_m: Decimal | float = 0,
+) -> Takeoff:
+    """Return the materials of jobs together, or of needs that were put together by hand.
+
+    Parameters
+    ----------
+    *jobs : Job or Needs
+        The jobs, each with one size a run.
+    waste : Decimal or float, optional
+        The share that is added to the pipe, 1 for 100 %. Without it `quote` adds what its price list says, and the
+        takeoff by itself nothing.
+    stock_m : Decimal or float, optional
+        The stock length that pipe is bought in [m]; without it pipe is bought by the metre.
+    kerf_m : Decimal or float
+        What a cut takes [m].
+
+    Returns
+    -------
+    Takeoff
+        Pipe by size, parts and joints; lengths are decimals.
+
+    Raises
+    ------
+    ValueError
+        If there are no jobs, a run leaves its size open, or a figure can't be: one below zero, a waste over 100 %.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> [(pipe.pipe, pipe.with_waste_m) for pipe in drawbar.takeoff(job, waste=0.05).pipes]
+    [('as1432-b/9.52', Decimal('2.310')), ('as1432-b/12.70', Decimal('2.100')), ('as1432-b/15.88', Decimal('3.780'))]
+    """
+    if not jobs:
+        raise ValueError("there are no jobs to take off")
+    needs = together([job if isinstance(job, Needs) else needs_of(job) for job in jobs])
+    return takeoff_of(needs, waste, stock_m=stock_m, kerf_m=kerf_m)
+
+
+def swapped(job: Job, swaps: Sequence[Swap]) -> Job:
+    """Return a job with its appliances swapped; where two swaps name the same appliance, the first counts.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    swaps : sequence of Swap
+        The swaps; those whose appliance the job has not are passed over.
+
+    Returns
+    -------
+    Job
+        The job with the new inputs, and all else as it was.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> after = drawbar.swapped(job, [drawbar.parse_swap("basin", "45 MJ/h")])
+    >>> [appliance.input_w for appliance in after.appliances if appliance.name == "basin"]
+    [12500.0]
+    """
+    return swapped_job(job, swaps)[0]
+
+
+def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say or ask
+    job: Job,
+    catalogue: Catalogue | None = None,
+    *,
+    test: str | None = None,
+    hoses: bool = False,
+    section: str | None = None,
+    readings_gauge_pa: tuple[float, float] | None = None,
+    temperatures_k: tuple[float, float] | None = None,
+    time_s: float | None = None,
+    resolution_pa: float = RESOLUTION_PA,
+    leak_m3_s: float | None = None,
+) -> Tightness:
+    """Work out what a line holds, what its tightness test is, what readings mean, and the purge.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with one size a run.
+    catalogue : Catalogue, optional
+        Where the figures of the test stand; without it, the project's own data.
+    test : str, optional
+        The name of a test; without it, that of the job's rule set.
+    hoses : bool
+        Whether the largest hoses that go on the outlets are counted.
+    section : str, optional
+        In a job of several stages the section that is meant: `regulator`, or the run with a regulator of its own.
+    readings_gauge_pa : (float, float), optional
+        First and second reading [Pa gauge].
+    temperatures_k : (float, float), optional
+        Temperatures of the gas at the two readings [K].
+    time_s : float, optional
+        Between the readings [s]; without it, the time of the test.
+    resolution_pa : float
+        The step that the manometer shows [Pa].
+    leak_m3_s : float, optional
+        A leak, to be told how long it takes to show [m3/s].
+
+    Returns
+    -------
+    Tightness
+        Volume, test, reading and purge.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open, or an argument can't be right beside the others, as a reading that rose.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
+    >>> visit = drawbar.tightness(job, readings_gauge_pa=(2750.0, 2600.0))
+    >>> visit.reading.passes, round(visit.reading.fall_pa)
+    (False, 150)
+    """
+    return _tightness.tightness(
+        job,
+        catalogue or shipped_catalogue(),
+        test=test,
+        hoses=hoses,
+        section=section,
+        readings_gauge_pa=readings_gauge_pa,
+        temperatures_k=temperatures_k,
+        time_s=time_s,
+        resolution_pa=resolution_pa,
+        leak_m3_s=leak_m3_s,
+    )
+
+
+def sheet(job: Job, catalogue: Catalogue | None = None, *, date: datetime.date | None = None) -> str:
+    """Return one page to print and file: drawing, pressures, tables, cautions. It needs the extra `drawbar[sheet]`.
+
+    Parameters
+    ----------
+    job : Job
+        The job, with one size a run.
+    catalogue : Catalogue, optional
+        What it was read with; without it, the project's own data.
+    date : datetime.date, optional
+        The date on the sheet; without it, today's.
+
+    Returns
+    -------
+    str
+        One HTML file, which needs no network and no script.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open.
+    ModuleNotFoundError
+        If the extra is not installed.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> page = drawbar.sheet(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True))
+    >>> page.startswith("<!DOCTYPE html>")
+    True
+    """
+    from drawbar.report.sheet.contents import sheet_of
+    from drawbar.report.sheet.page import as_html
+
+    return as_html(sheet_of(job, catalogue or shipped_catalogue(), date=date))

@@ -57,9 +57,9 @@ def public_functions(module: ast.Module) -> Iterator[tuple[str, ast.FunctionDef]
         if isinstance(node, ast.FunctionDef) and not node.name.startswith("_"):
             yield node.name, node
         elif isinstance(node, ast.ClassDef) and not node.name.startswith("_"):
-            for one in node.body:
-                if isinstance(one, ast.FunctionDef) and not one.name.startswith("_"):
-                    yield f"{node.name}.{one.name}", one
+            for method in node.body:
+                if isinstance(method, ast.FunctionDef) and not method.name.startswith("_"):
+                    yield f"{node.name}.{method.name}", method
 
 
 def float_parameters() -> Iterator[tuple[str, str, str, str]]:
@@ -68,9 +68,9 @@ def float_parameters() -> Iterator[tuple[str, str, str, str]]:
         for name, function in public_functions(trees()[module]):
             if (module, name) in ANY_UNIT:
                 continue
-            for one in (*function.args.args, *function.args.kwonlyargs):
-                if one.annotation is not None and ast.unparse(one.annotation) in ("float", "float | None"):
-                    yield module, name, one.arg, ast.get_docstring(function) or ""
+            for argument in (*function.args.args, *function.args.kwonlyargs):
+                if argument.annotation is not None and ast.unparse(argument.annotation) in ("float", "float | None"):
+                    yield module, name, argument.arg, ast.get_docstring(function) or ""
 
 
 def test_every_float_s_name_says_its_unit() -> None:

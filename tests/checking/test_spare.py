@@ -65,6 +65,7 @@ def lengthened(job: Job, name: str, more_m: float) -> Job:
     )
 
 
+@pytest.mark.trial
 def test_an_appliance_can_take_its_headroom_and_no_more() -> None:
     """Raised by what it has left every state passes; by a thousandth more and a watt, it fails."""
     tried = 0
@@ -209,6 +210,7 @@ def by_bound(job: Job) -> Headroom:
     return state.headroom
 
 
+@pytest.mark.trial
 def test_the_bound_never_promises_more() -> None:
     """Where the ways are too many, what is said to be left is no more than what is."""
     less = 0

@@ -265,6 +265,7 @@ def test_the_good_files_are_good():
 BOTH = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow, HealthCheck.data_too_large]}
 
 
+@pytest.mark.trial
 @given(text=spoilt((LEAN, STAGED)))
 @settings(max_examples=1000, **BOTH)
 def test_spoilt_file(text):

@@ -495,6 +495,7 @@ def mutated(draw: st.DrawFn) -> Any:
     return data
 
 
+@pytest.mark.trial
 @settings(max_examples=400, deadline=None)
 @given(mutated())
 def test_mutated_examples(data):

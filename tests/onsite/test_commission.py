@@ -63,6 +63,7 @@ def clear(first_seed: int, count: int, *, every_point: bool) -> float:
     return 1.0 - blamed / count
 
 
+@pytest.mark.trial
 @HOW_READ
 def test_the_part_at_fault_is_named_first(every_point: bool) -> None:  # noqa: FBT001 - pytest's parameter
     """With one fault of 50 Pa or more and 10 Pa of noise, the part is named first in nine visits of ten."""
@@ -72,6 +73,7 @@ def test_the_part_at_fault_is_named_first(every_point: bool) -> None:  # noqa: F
     assert max(sizes) <= LARGEST_GROUP
 
 
+@pytest.mark.trial
 @HOW_READ
 def test_without_a_fault_no_part_is_blamed(every_point: bool) -> None:  # noqa: FBT001 - pytest's parameter
     """With 10 Pa of noise and nothing wrong, no part is blamed in nineteen visits of twenty."""

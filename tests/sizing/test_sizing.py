@@ -80,6 +80,7 @@ def agrees(seed: int) -> None:
         assert not smaller.passes, f"{name} would pass in {smaller.pipe.label}"
 
 
+@pytest.mark.trial
 @pytest.mark.parametrize("seed", range(300))
 def test_size_equals_exhaustive_search(seed):
     """The least cost is that of trying every choice; it passes, and no run can be a size smaller."""
@@ -157,6 +158,7 @@ def test_a_reserve_is_room_for_that_much_more_load():
             assert check(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).passes
 
 
+@pytest.mark.trial
 def test_the_cost_may_be_anything():
     """Sizing is exact for costs that do not rise with the size, as prices of stock in hand."""
     for seed in range(0, 30, 2):

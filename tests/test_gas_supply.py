@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 import yaml
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.gas_supply import DutyError, NoCylinders, NoSuchState, parse_duty, supply
 from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
 from drawbar.physics.cylinder import Bottle, settled_k, steady_offtake, wetted_area_m2
@@ -383,12 +383,12 @@ def test_a_duty_from_text():
 
 def test_check_warns_of_a_load_above_the_offtake():
     """The state with the largest load is named, with what the bottle gives; with enough bottles nothing is said."""
-    warnings = check(job()).warnings
+    warnings = check_job(job()).warnings
     assert (
         "in state lunch the load is 70 MJ/h; the bottle that is drawn from gives 39.2 MJ/h for long, 50 % full at 5 "
         "degC (see `drawbar supply`)"
     ) in warnings
-    assert not [text for text in check(job("count: 2", "count: 2, drawing: 2")).warnings if "bottle" in text]
+    assert not [text for text in check_job(job("count: 2", "count: 2, drawing: 2")).warnings if "bottle" in text]
 
 
 # the command

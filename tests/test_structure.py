@@ -12,9 +12,6 @@ from paths import ROOT
 MOST_LINES = 400  # of a module
 MOST_BODY = 60  # lines of a function, its docstring left out; ruff's C901 holds its complexity
 VAGUE = {"found", "one"}  # names that say nothing of what a value is
-# Calls of the library that are those of their rooms with a script's defaults: the spare capacity as the command has it,
-# and the shipped catalogue, which the room may not reach.
-TWICE = {"check", "tightness"}
 _SECTION = re.compile(r"^(Parameters|Attributes|Returns|Yields|Raises|References|Examples|Notes)\n-{4,}$", re.MULTILINE)
 _ENTRY = re.compile(r"^([\w*]+(?:, [\w*]+)*) : ", re.MULTILINE)
 # Whose public functions document every parameter and what they return.
@@ -65,7 +62,7 @@ def test_no_public_name_stands_twice() -> None:
     for module, tree in trees().items():
         for name in dict.fromkeys(public_names(tree)):
             places[name].append(module)
-    assert {name: modules for name, modules in places.items() if len(modules) > 1 and name not in TWICE} == {}
+    assert {name: modules for name, modules in places.items() if len(modules) > 1} == {}
 
 
 def test_no_file_name_stands_twice() -> None:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import RegulatorResult, StateResult
 from drawbar.job import Cylinders, Job
 from drawbar.physics.component import Component
@@ -245,7 +245,7 @@ def _duty_time_s(which: str, text: str) -> float:
 def _loads(job: Job) -> dict[str, StateResult]:
     """Return the checked states by name, any one size taken for a run that leaves it open."""
     sized = job._replace(runs=tuple(run._replace(pipes=run.pipes[-1:]) for run in job.runs))
-    return {state.name: state for state in check(sized).states}
+    return {state.name: state for state in check_job(sized).states}
 
 
 def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Steady:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.warnings import NOMINAL_SHARE, nominal_pa
 from drawbar.job import Job
 from drawbar.jobfile.edit import with_sizes
@@ -130,7 +130,7 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
         changes.append(f"The regulator is set to {outlet}, the nominal pressure of {job.rule.name} for this gas.")
         text = _edited(text, {("regulator", "outlet"): outlet}, file)
         job = job_of(text, file, catalogue, sized=True)
-    if not check(job).passes:
+    if not check_job(job).passes:
         text = _resized(text, job, catalogue)
         changes.append("The pipes are not the template's: `drawbar size` chose them for these answers.")
     return StarterFile(text, tuple(changes))

@@ -13,7 +13,7 @@ import pytest
 from chemicals.combustion import combustion_data
 from CoolProp.CoolProp import PropsSI
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from jobs import job_from
 
@@ -130,7 +130,7 @@ def test_a_two_stage_trailer(  # noqa: PLR0915 - one sheet of paper, worked from
     it in the one laminar run, a small part of its appliance's drop; density within 0.1 %; the gas's acceleration,
     which the sheet leaves out at low pressure, is under 0.1 %.
     """
-    result = check(job_from(TRAILER % gas_text))
+    result = check_job(job_from(TRAILER % gas_text))
     (state,) = result.states
     rows = {flow.section.name: flow for flow in state.runs}
     appliances = {appliance.name: appliance for appliance in state.appliances}
@@ -242,7 +242,7 @@ runs:
 appliances:
   fryer: {{at: main, input: {stage_kpa * 2 + 20} MJ/h}}
 """
-    (state,) = check(job_from(job)).states
+    (state,) = check_job(job_from(job)).states
     gas = hand_gas({"Propane": 1.0}, 288.15)
     flow, inlet_pa = gas.flow(stage_kpa * 2 + 20), AIR_PA + stage_kpa * 1000.0
     end_pa = first_stage_end_pa(gas, inlet_pa, flow, BORE_M["6.35"], 6.0)
@@ -262,7 +262,7 @@ runs:
 appliances:
   all-burners: {{at: main, input: {mj_h} MJ/h}}
 """
-    return check(job_from(job))
+    return check_job(job_from(job))
 
 
 @pytest.mark.parametrize("length_m", [6.0, 6.5, 7.0])

@@ -5,7 +5,7 @@ from collections.abc import Callable
 import pytest
 
 from calls import Call
-from drawbar.checking.check import check, in_worst_way
+from drawbar.checking.check import check_job, in_worst_way
 from drawbar.checking.explain import explain
 from drawbar.checking.results import CheckResult
 from drawbar.onsite.testpoints import pluggings
@@ -46,7 +46,7 @@ def seven_by_seven() -> str:
 @pytest.fixture(scope="module")
 def result() -> CheckResult:
     """Return the job checked."""
-    return check(job_from(seven_by_seven()))
+    return check_job(job_from(seven_by_seven()))
 
 
 def test_some_states_are_tried_and_some_bounded(result: CheckResult) -> None:
@@ -63,7 +63,7 @@ def test_every_run_and_appliance_is_explained_with_the_figures_of_the_check(
 ) -> None:
     """A run ends at the pressure that the check says, an appliance has its margin, tried or bounded as it is there."""
     # What is explained is a check of its own; here it is the same for all names, so it is made once.
-    monkeypatch.setattr("drawbar.checking.explain.check", lambda *_: result)
+    monkeypatch.setattr("drawbar.checking.explain.check_job", lambda *_: result)
     (checked,) = (each for each in result.states if each.name == state)
     for flow in checked.runs:
         run = explain(result.job, flow.section.name, state)

@@ -8,7 +8,7 @@ import re
 import pytest
 
 import random_jobs
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.explain import explain
 from drawbar.job import Job
 from drawbar.jobfile.reader import job_of, read_job_file
@@ -75,7 +75,7 @@ def steps_of(job: Job, *names: str | None, formula: str | None = None) -> list[S
 def test_every_appliance_has_the_drop_and_margin_that_check_gives_it(name, formula):
     """In every state, the way explained ends at check's figures, digit for digit."""
     job = example(name)
-    for state in check(job, formula).states:
+    for state in check_job(job, formula).states:
         for appliance in state.appliances:
             explained = explain(job, appliance.name, state.name, formula)
             assert (explained.gauge_pa, explained.drop_pa, explained.margin_pa) == (
@@ -91,7 +91,7 @@ def test_every_appliance_has_the_drop_and_margin_that_check_gives_it(name, formu
 def test_every_run_has_the_flow_that_check_gives_it(name):
     """A run is shown in the worst state's worst way of plugging."""
     job = example(name)
-    worst = check(job).states[0]
+    worst = check_job(job).states[0]
     for flow in worst.runs:
         explained = explain(job, flow.section.name)
         assert explained.state.name == worst.name
@@ -100,7 +100,7 @@ def test_every_run_has_the_flow_that_check_gives_it(name):
 
 def test_without_a_name_the_worst_appliance_of_the_worst_state_is_taken():
     job = example("harvest-fair-trailer.yaml")
-    worst = check(job).states[0]
+    worst = check_job(job).states[0]
     explained = explain(job)
     assert (explained.name, explained.state.name) == ("griddle", "everything")
     assert explained.margin_pa == worst.margin_pa
@@ -110,7 +110,7 @@ def test_an_appliance_is_taken_in_its_own_worst_state():
     """The urn is worst off in `everything`, where its own worst place is the rear bayonet."""
     job = example("harvest-fair-trailer.yaml")
     explained = explain(job, "urn")
-    margins = {s.name: a.margin_pa for s in check(job).states for a in s.appliances if a.name == "urn"}
+    margins = {s.name: a.margin_pa for s in check_job(job).states for a in s.appliances if a.name == "urn"}
     assert explained.state.name == min(margins, key=margins.get) == "everything"
     assert explained.legs[-2].flow.section.name == "rear-bayonet"
 
@@ -131,7 +131,7 @@ def test_random_jobs_agree_with_check(seed):
     )
     job = job_of(text, f"seed-{seed}", CATALOGUE)
     job = with_pipes(job, {run.name: dice.choice(run.pipes) for run in job.runs})
-    for state in check(job).states:
+    for state in check_job(job).states:
         for appliance in state.appliances:
             explained = explain(job, appliance.name, state.name)
             assert explained.drop_pa == pytest.approx(appliance.drop_pa, rel=1e-12)
@@ -145,7 +145,7 @@ def test_too_many_ways_of_plugging_are_explained_by_the_bound_that_check_uses():
         "appliances:\n  stove: {at: main, input: %s}\n", f"outlets:\n{outlets}appliances:\n{portables}"
     )
     job = job_of(text, "many.yaml", CATALOGUE)
-    state = check(job).states[0]
+    state = check_job(job).states[0]
     assert state.is_bound
     for appliance in state.appliances:
         explained = explain(job, appliance.name)
@@ -363,7 +363,7 @@ def test_a_line_that_cannot_pass_the_gas_says_so():
     job = job_of(text, "thin.yaml", CATALOGUE)
     explained = explain(job)
     assert not explained.passes
-    assert explained.drop_pa == check(job).states[0].appliances[0].drop_pa
+    assert explained.drop_pa == check_job(job).states[0].appliances[0].drop_pa
     assert "So much gas can't pass" in as_text(REPORT.page(explained))
 
 

@@ -14,7 +14,7 @@ import pytest
 
 import drawbar
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.explain import explain
 from drawbar.job import Job
 from drawbar.physics import air, darcy, flow, friction, handbook_formulas, ifgc, virial, viscosity
@@ -103,7 +103,7 @@ def test_the_drop_and_the_working_move_together(monkeypatch, piece):
     whole: Callable[..., Any] = getattr(piece.room, piece.function)
     monkeypatch.setattr(piece.room, piece.function, lambda *given: out_by_a_tenth(whole(*given), *piece.terms))
     job = job_of(piece.gas, piece.outlet)
-    run = check(job, piece.formula).states[0].runs[0]
+    run = check_job(job, piece.formula).states[0].runs[0]
     after = steps_of(job, piece.formula)
     assert after[piece.symbol].value == pytest.approx(OFF * before[piece.symbol].value, rel=1e-12)
     assert after["dp"].value == pytest.approx(run.friction_pa, rel=1e-12)
@@ -117,7 +117,7 @@ def test_the_compression_factor_of_the_flow_moves_with_the_drop(monkeypatch):
     whole = flow._compressibility
     monkeypatch.setattr(flow, "_compressibility", lambda *given: (OFF * whole(*given)[0], whole(*given)[1]))
     job = job_of(PROPANE, LOW)
-    run, after = check(job).states[0].runs[0], steps_of(job, "darcy")
+    run, after = check_job(job).states[0].runs[0], steps_of(job, "darcy")
     assert after["Z"].value == pytest.approx(OFF * before["Z"].value, rel=1e-6)
     assert after["dp"].value == run.friction_pa == pytest.approx(OFF * before["dp"].value, rel=1e-3)
 
@@ -131,7 +131,7 @@ def test_the_viscosity_of_the_formula_is_the_one_that_is_printed(monkeypatch):
     after = steps_of(job, "darcy")
     assert after["mu"].value == job.vapour.viscosity_pa_s == pytest.approx(before["mu"].value / OFF, rel=1e-12)
     assert after["Re"].value == pytest.approx(OFF * before["Re"].value, rel=1e-12)
-    assert after["Re"].value == pytest.approx(check(job).states[0].runs[0].reynolds, rel=1e-12)
+    assert after["Re"].value == pytest.approx(check_job(job).states[0].runs[0].reynolds, rel=1e-12)
 
 
 def test_both_sides_of_colebrook_have_the_constants_of_the_friction_factor(monkeypatch):

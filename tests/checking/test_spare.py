@@ -7,7 +7,7 @@ from random import Random
 import pytest
 
 import drawbar.checking.spare
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import StateResult
 from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, Headroom, largest
 from drawbar.job import Appliance, Job, State
@@ -40,7 +40,7 @@ def checked(numbers: range, *, passing: bool) -> Iterator[tuple[Job, StateResult
         job = random_job(seed)
         for state in job.states:
             alone = job._replace(states=(state,))
-            (result,) = check(alone, with_headroom=True).states
+            (result,) = check_job(alone, with_headroom=True).states
             assert result.headroom is not None
             if result.passes is passing:
                 yield alone, result, result.headroom
@@ -74,8 +74,8 @@ def test_an_appliance_can_take_its_headroom_and_no_more() -> None:
         assert list(left.appliances) == [name for name, _ in job.states[0].shares]
         for name, more_w in left.appliances.items():
             assert 0.0 <= more_w < MOST_HEAT_W
-            assert check(raised(job, name, more_w)).passes, (job.title, name)
-            assert not check(raised(job, name, 1.001 * more_w + 1.0)).passes, (job.title, name)
+            assert check_job(raised(job, name, more_w)).passes, (job.title, name)
+            assert not check_job(raised(job, name, 1.001 * more_w + 1.0)).passes, (job.title, name)
             tried += 1
     assert tried > 100
 
@@ -85,9 +85,9 @@ def test_a_run_can_be_longer_by_its_headroom_and_no_more() -> None:
     tried = 0
     for job, _, left in checked(range(100, 150), passing=True):
         for name, more_m in left.runs.items():
-            assert check(lengthened(job, name, more_m)).passes, (job.title, name)
+            assert check_job(lengthened(job, name, more_m)).passes, (job.title, name)
             if more_m < MOST_LENGTH_M:
-                assert not check(lengthened(job, name, 1.001 * more_m + 0.001)).passes, (job.title, name)
+                assert not check_job(lengthened(job, name, 1.001 * more_m + 0.001)).passes, (job.title, name)
                 tried += 1
     assert tried > 50
 
@@ -167,13 +167,13 @@ appliances:
 
 def test_a_bare_outlet_takes_an_appliance_of_its_headroom() -> None:
     """An appliance of that input put into the bare bayonet passes, one of a thousandth more fails."""
-    (state,) = check(job_from(TWO_BAYS), with_headroom=True).states
+    (state,) = check_job(job_from(TWO_BAYS), with_headroom=True).states
     assert state.headroom is not None
     left_mj_h = state.headroom.outlets["bare"] * 0.0036
     assert 5.0 < left_mj_h < 60.0
     put_in = TWO_BAYS + "  more: {plugs-into: bare, input: %.6f MJ/h}\n"
-    assert check(job_from(put_in % left_mj_h)).passes
-    assert not check(job_from(put_in % (1.001 * left_mj_h))).passes
+    assert check_job(job_from(put_in % left_mj_h)).passes
+    assert not check_job(job_from(put_in % (1.001 * left_mj_h))).passes
     # The other is always taken by the urn: what it can give is what the urn can take.
     assert state.headroom.outlets["used"] == state.headroom.appliances["urn"]
 
@@ -192,7 +192,7 @@ def test_nothing_is_left_where_the_state_fails() -> None:
 def test_nothing_is_left_where_another_appliance_fails_in_another_way() -> None:
     """Of two that want one bayonet the large one fails; the small one, never on with it, has nothing left either."""
     text = TWO_BAYS + "  boiler: {plugs-into: used, input: 150 MJ/h}\n"
-    (state,) = check(job_from(text), with_headroom=True).states
+    (state,) = check_job(job_from(text), with_headroom=True).states
     assert {appliance.name: appliance.passes for appliance in state.appliances} == {
         "fryer": False,
         "urn": True,
@@ -205,7 +205,7 @@ def test_nothing_is_left_where_another_appliance_fails_in_another_way() -> None:
 def by_bound(job: Job) -> Headroom:
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(drawbar.checking.spare, "_MOST_WAYS_OF_SPARE", 0)
-        (state,) = check(job, with_headroom=True).states
+        (state,) = check_job(job, with_headroom=True).states
     assert state.headroom is not None
     return state.headroom
 

@@ -4,7 +4,7 @@ import json
 
 import pytest
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.vents import check_space, needed_vents_m2
 from jobs import job_from
 
@@ -66,7 +66,7 @@ def test_an_appliance_counts_even_in_no_state():
 @pytest.mark.parametrize(("vents_mm2", "passes"), [("18990", True), ("18989", False), ("0", False)])
 def test_vents_pass_from_the_needed_area_up(vents_mm2, passes):
     """The needed area itself passes, a square millimetre less fails, and the job with it."""
-    result = check(job(f"{{berths: 2, vents: {vents_mm2} mm2}}"))
+    result = check_job(job(f"{{berths: 2, vents: {vents_mm2} mm2}}"))
     assert result.pressures_pass
     assert result.space.passes is passes
     assert result.passes is passes
@@ -74,7 +74,7 @@ def test_vents_pass_from_the_needed_area_up(vents_mm2, passes):
 
 def test_a_job_without_a_space_has_no_vents_to_check():
     """Nothing is said of vents where the job gives no space."""
-    result = check(job_from(JOB))
+    result = check_job(job_from(JOB))
     assert result.space is None
     assert result.passes
 

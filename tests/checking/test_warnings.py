@@ -1,6 +1,6 @@
 """What is merely odd: each warning appears, in full, where it should, and not where it should not."""
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from jobs import job_from
 
@@ -42,7 +42,7 @@ def warnings(text: str = PLAIN, *changes: tuple[str, str], formula: str | None =
     for old, new in changes:
         assert text.count(old) == 1, old
         text = text.replace(old, new)
-    return list(check(job_from(text), formula).warnings)
+    return list(check_job(job_from(text), formula).warnings)
 
 
 def test_nothing_is_odd_about_a_plain_job() -> None:
@@ -125,7 +125,7 @@ def test_a_site_outside_the_gas_data() -> None:
     """No job file has such a site; a job made otherwise may, and is told so in place of the dew point."""
     job = job_from(PLAIN)
     for temperature_k in (184.0, 371.0):
-        assert check(job._replace(temperature_k=temperature_k)).warnings == (
+        assert check_job(job._replace(temperature_k=temperature_k)).warnings == (
             "the gas data reach from -88 to 97 degC; the site is outside that",
         )
 

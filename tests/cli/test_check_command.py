@@ -8,7 +8,7 @@ import os
 import pytest
 
 from calls import Call, call_process
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.jobfile.reader import read_job_file
 from drawbar.physics.formulas import FORMULAS
 from jobs import CATALOGUE
@@ -127,7 +127,7 @@ def test_another_formula_and_all_side_by_side():
     drops = {
         name: {
             (state.name, appliance.name): appliance.drop_pa
-            for state in check(job, name).states
+            for state in check_job(job, name).states
             for appliance in state.appliances
         }
         for name in FORMULAS

@@ -14,7 +14,7 @@ import yaml
 
 from calls import Call, call_process
 from drawbar import templates
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.problems import Problems
 from jobs import CATALOGUE, job_from
@@ -31,7 +31,7 @@ def call(drawbar: Callable[..., Call], monkeypatch: pytest.MonkeyPatch, tmp_path
 
 
 def checked(text: str) -> CheckResult:
-    return check(job_from(text))
+    return check_job(job_from(text))
 
 
 # the templates

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.report.check_report import CheckReport
@@ -227,7 +227,7 @@ def checked(text: str) -> str:
     except Problems as error:
         sound(error)
         return ""
-    result = check(job, with_headroom=True)
+    result = check_job(job, with_headroom=True)
     report = CheckReport()
     json.loads(as_json("check", [report.data(result)]))  # as_json refuses what is not finite
     page = report.page(result)

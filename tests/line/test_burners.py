@@ -8,7 +8,7 @@ from fluids.flow_meter import flow_meter_discharge
 from scipy.optimize import brentq, root
 
 from commission_jobs import BOAT, CARAVAN, JOBS, TRAILER, TWO_STAGE, job, setups
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.job import Job
 from drawbar.line.burners import Burner, Solution, orifice_flow_kg_s, solve
 from drawbar.line.network import Line
@@ -181,7 +181,7 @@ def test_a_narrow_run_starves_what_is_behind_it_and_feeds_the_rest() -> None:
 def test_at_rated_input_pressures_are_those_of_check(text: str) -> None:
     """At rated input, each inlet in the worst way of plugging is at least check's figure of its own worst."""
     model = Model(job(text), fixed_orifice=False)
-    states = {state.name: state for state in check(job(text)).states}
+    states = {state.name: state for state in check_job(job(text)).states}
     for setup in setups(text):
         gauge_pa, state = model.gauge_pa(setup), states[setup.state.name]
         assert {plugged.appliance.name: plugged.outlet.name for plugged in setup.way} == {

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from scipy.optimize import linear_sum_assignment
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import StateResult
 from drawbar.job import Appliance, Job, State
 from drawbar.line import plugging
@@ -149,7 +149,7 @@ def worst_by_plain_enumeration(job: Job, state: State) -> dict[str, tuple[float,
 def test_check_reports_the_worst_of_the_plain_enumeration() -> None:
     """Every appliance's drop and margin are those of its worst way, and the number of ways is right."""
     for seed, job in small_jobs(range(200, 260)):
-        results = {state.name: state for state in check(job).states}
+        results = {state.name: state for state in check_job(job).states}
         for state in job.states:
             result, worst = results[state.name], worst_by_plain_enumeration(job, state)
             assert (
@@ -168,7 +168,7 @@ def test_two_appliances_and_one_hose() -> None:
     both = "  big:   {plugs-into: any, hose: only-hose, input: 40 MJ/h}\n"
     both += "  small: {plugs-into: near-bay, hose: only-hose, input: 15 MJ/h}\n"
     job = job_from(TWO_POINTS + "appliances:\n" + both)
-    (state,) = check(job).states
+    (state,) = check_job(job).states
     assert state.ways == 3  # big at either bayonet, or small at the near one
     assert {named(way) for way in ways(job, list(job.appliances))} == {
         frozenset({("big", "near-bay", "only-hose")}),
@@ -181,7 +181,7 @@ def test_two_appliances_and_one_hose() -> None:
     ]
     # Alone on the line, each has the very same figures; the most that burns is the larger of the two.
     for appliance, line in zip(state.appliances, both.splitlines(keepends=True), strict=True):
-        (alone,) = check(job_from(TWO_POINTS + "appliances:\n" + line)).states
+        (alone,) = check_job(job_from(TWO_POINTS + "appliances:\n" + line)).states
         assert appliance.drop_pa == pytest.approx(alone.appliances[0].drop_pa, abs=1e-9)
     assert state.total_w * 0.0036 == pytest.approx(40.0)
 
@@ -191,10 +191,10 @@ def test_an_outlet_that_two_appliances_want() -> None:
     wanting = (
         "appliances:\n  kettle: {plugs-into: near-bay, input: 20 MJ/h}\n  stove: {plugs-into: %s, input: 30 MJ/h}\n"
     )
-    (contested,) = check(job_from(TWO_POINTS + wanting % "near-bay")).states
+    (contested,) = check_job(job_from(TWO_POINTS + wanting % "near-bay")).states
     assert contested.ways == 2
     assert contested.total_w * 0.0036 == pytest.approx(30.0)
-    (free,) = check(job_from(TWO_POINTS + wanting % "far-bay")).states
+    (free,) = check_job(job_from(TWO_POINTS + wanting % "far-bay")).states
     assert free.ways == 1
     assert free.total_w * 0.0036 == pytest.approx(50.0)
     assert free.appliances[0].drop_pa > contested.appliances[0].drop_pa  # the stove's gas passes the main as well
@@ -217,7 +217,7 @@ def test_a_place_is_not_left_free_as_long_as_something_fits() -> None:
 def by_bound(job: Job, monkeypatch: pytest.MonkeyPatch) -> dict[str, StateResult]:
     with monkeypatch.context() as patch:
         patch.setattr(plugging, "MOST_WAYS", 0)
-        return {state.name: state for state in check(job).states}
+        return {state.name: state for state in check_job(job).states}
 
 
 def test_the_bound_is_never_too_low(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -225,7 +225,7 @@ def test_the_bound_is_never_too_low(monkeypatch: pytest.MonkeyPatch) -> None:
     above = 0
     for seed, job in small_jobs(range(300, 380)):
         bounds = by_bound(job, monkeypatch)
-        for exact in check(job).states:
+        for exact in check_job(job).states:
             bound = bounds[exact.name]
             if not any(appliance.outlet for appliance in exact.appliances):
                 assert not bound.is_bound  # nothing is plugged in: there is one way
@@ -260,7 +260,7 @@ def test_the_bound_is_exact_where_nothing_contends(monkeypatch: pytest.MonkeyPat
             for n in range(count)
         )
         job = job_from(base.replace("appliances:\n", hose + "appliances:\n") + portables)
-        (exact,), (bound,) = check(job).states, by_bound(job, monkeypatch).values()
+        (exact,), (bound,) = check_job(job).states, by_bound(job, monkeypatch).values()
         assert (exact.ways, bound.ways) == (1, None)
         assert [appliance.drop_pa for appliance in bound.appliances] == pytest.approx(
             [appliance.drop_pa for appliance in exact.appliances], rel=1e-12, abs=1e-9
@@ -273,7 +273,7 @@ def test_the_bound_is_exact_where_nothing_contends(monkeypatch: pytest.MonkeyPat
 def test_the_bound_counts_an_appliance_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """One portable that may go to either bayonet burns in one place at a time: bound and worst way are the same."""
     job = job_from(TWO_POINTS + "appliances:\n  stove: {plugs-into: any, hose: any, input: 30 MJ/h}\n")
-    (exact,), (bound,) = check(job).states, by_bound(job, monkeypatch).values()
+    (exact,), (bound,) = check_job(job).states, by_bound(job, monkeypatch).values()
     assert (exact.ways, bound.ways) == (2, None)
     assert bound.appliances[0].drop_pa == pytest.approx(exact.appliances[0].drop_pa, rel=1e-12)
     assert bound.total_w == pytest.approx(exact.total_w, rel=1e-12)
@@ -305,7 +305,7 @@ def test_the_switch_to_the_bound_is_over_ten_thousand_ways() -> None:
     assert sum(1 for _ in ways(job, list(job.appliances))) == 10_001
     assert few_ways(job, list(job.appliances)) is None
     assert Plan(job, job.states[0]).ways is None
-    assert check(job).states[0].is_bound
+    assert check_job(job).states[0].is_bound
 
 
 def test_surely_many_is_sure() -> None:
@@ -341,7 +341,7 @@ def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
     lines += [f"  unit-{n}: {{plugs-into: any, hose: any, input: {4 + 2 * n} MJ/h}}\n" for n in range(8)]
     job = job_from("".join(lines))
     started = time.process_time()
-    result = check(job, with_headroom=True)
+    result = check_job(job, with_headroom=True)
     taken_s = time.process_time() - started
     assert taken_s < 1.0, f"{taken_s:.2f} s"
     (state,) = result.states

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 import yaml
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.job import Appliance, Job, Run, State
 from drawbar.jobfile.reader import job_of
 from drawbar.physics.formulas import FORMULAS
@@ -44,7 +44,9 @@ def text_of(seed: int, *, rises: bool = True, states: bool = False) -> str:
 def drops(job: Job) -> dict[tuple[str, str], float]:
     """Return the drop of every appliance in every state [Pa]."""
     return {
-        (state.name, appliance.name): appliance.drop_pa for state in check(job).states for appliance in state.appliances
+        (state.name, appliance.name): appliance.drop_pa
+        for state in check_job(job).states
+        for appliance in state.appliances
     }
 
 
@@ -155,7 +157,7 @@ def test_less_on_never_lowers_the_least_margin(numbers: range) -> None:
         (whole,) = job.states
         kept = random.sample(whole.shares, random.randint(1, len(whole.shares)))
         less = State("less", tuple((name, share * random.choice((1.0, 1.0, 0.5, 0.8))) for name, share in kept))
-        margins = {state.name: state.margin_pa for state in check(job._replace(states=(whole, less))).states}
+        margins = {state.name: state.margin_pa for state in check_job(job._replace(states=(whole, less))).states}
         assert margins["less"] >= margins[whole.name] - CLOSE_PA, f"seed {seed}"
         higher += margins["less"] > margins[whole.name] + CLOSE_PA
     assert higher > len(numbers) // 2
@@ -177,7 +179,7 @@ def test_the_order_of_keys_does_not_matter(numbers: range) -> None:
         other = yaml.safe_dump(shuffled(Random(seed), yaml.safe_load(text)), sort_keys=False, allow_unicode=True)
         job, mixed = job_from(text), job_from(other)
         assert drops(mixed) == pytest.approx(drops(job), rel=1e-9, abs=CLOSE_PA), f"seed {seed}"
-        results = ({state.name: state.passes for state in check(either).states} for either in (job, mixed))
+        results = ({state.name: state.passes for state in check_job(either).states} for either in (job, mixed))
         assert next(results) == next(results)
 
 
@@ -243,7 +245,7 @@ def test_random_jobs_are_valid_and_come_again_from_their_seed() -> None:
         assert sum(appliance.at is None for appliance in job.appliances) == options["portables"]
         assert (len(job.outlets), len(job.hoses)) == (options["outlets"], options["hoses"])
         if sized:
-            verdicts[check(job).passes] += 1
+            verdicts[check_job(job).passes] += 1
         else:
             assert all(len(run.pipes) > 1 for run in job.runs)
     assert min(verdicts.values()) > 30

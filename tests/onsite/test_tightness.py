@@ -21,7 +21,7 @@ from drawbar.onsite.tightness import (
     WORKS_ABOVE_TEST,
     TightnessError,
     reading_of,
-    tightness,
+    tightness_of,
 )
 from drawbar.physics.air import R
 from drawbar.problems import Problems
@@ -143,7 +143,7 @@ def test_wait_and_leak_undo_each_other(volume_m3, fall_pa, temperature_k, time_s
 
 def test_the_smallest_leak_and_the_wait():
     """A step of 10 Pa in 0.856 L is 0.0845 mL: in 5 min 0.00101 L/h; 0.1 L/h makes it in 3 s."""
-    result = tightness(TRAILER, CATALOGUE, leak_m3_s=0.1 / 3.6e6)
+    result = tightness_of(TRAILER, CATALOGUE, leak_m3_s=0.1 / 3.6e6)
     (section,) = result.sections
     assert result.test.name == "as-nzs-5601.2"
     assert result.time_s == 300.0
@@ -204,7 +204,7 @@ def test_a_fall_fails_from_one_step_over_what_is_allowed(test, fall_pa, resoluti
 def test_warnings_are_kinds_with_their_section():
     """What is to be looked at again comes as data: a section that is too small or works too high, readings amiss."""
     one_stage = STAGES.replace("regulator: {inlet-min: 20 kPa, outlet: 2.75 kPa}", "rise: 0 m")
-    result = tightness(job(one_stage), CATALOGUE, test="en-1949", readings_gauge_pa=(10e3, 9.5e3), time_s=120.0)
+    result = tightness_of(job(one_stage), CATALOGUE, test="en-1949", readings_gauge_pa=(10e3, 9.5e3), time_s=120.0)
     (section,) = result.sections
     assert list(result.warnings()) == [
         (HOLDS_LITTLE, section),
@@ -213,9 +213,9 @@ def test_warnings_are_kinds_with_their_section():
         (STARTS_LOW, None),
         (NO_TEMPERATURES, None),
     ]
-    cooled = tightness(TRAILER, CATALOGUE, readings_gauge_pa=(2750.0, 2390.0), temperatures_k=(288.15, 287.15))
+    cooled = tightness_of(TRAILER, CATALOGUE, readings_gauge_pa=(2750.0, 2390.0), temperatures_k=(288.15, 287.15))
     assert [warning.kind for warning in cooled.warnings()] == [TEMPERATURE_DECIDES]
-    assert list(tightness(TRAILER, CATALOGUE).warnings()) == []
+    assert list(tightness_of(TRAILER, CATALOGUE).warnings()) == []
 
 
 @pytest.mark.parametrize(
@@ -236,7 +236,7 @@ def test_warnings_are_kinds_with_their_section():
 def test_a_wrong_argument_is_named(asked, argument, reason):
     """A script is told which argument can't be right, and why."""
     with pytest.raises(TightnessError) as refused:
-        tightness(TRAILER, CATALOGUE, **asked)
+        tightness_of(TRAILER, CATALOGUE, **asked)
     assert (refused.value.argument, refused.value.reason) == (argument, reason)
     assert str(refused.value) == f"{argument}: {reason}"
 
@@ -247,9 +247,9 @@ def test_readings_of_several_stages_need_a_section():
     with pytest.raises(
         TightnessError, match="the job has several stages; say which was read: regulator, low"
     ) as refused:
-        tightness(job(STAGES), CATALOGUE, **asked)
+        tightness_of(job(STAGES), CATALOGUE, **asked)
     assert refused.value.choices == (ROOT, "low")
-    result = tightness(job(STAGES), CATALOGUE, section="low", **asked)
+    result = tightness_of(job(STAGES), CATALOGUE, section="low", **asked)
     low_m3 = math.pi / 4 * (0.011**2 * 2 + 0.008**2)
     assert result.reading.leak_m3_s == pytest.approx(leak_of_fall_m3_s(low_m3, 50.0, 288.15, 300.0))
     assert not result.passes
@@ -259,7 +259,7 @@ def test_a_run_without_a_size_has_no_volume():
     """A size left open is refused, and not taken as the first that there is."""
     open_job = job_from(JOB.replace("{bore: 8 mm}, length: 1 m}\nout", "as1432-b/auto, length: 1 m}\nout"), sized=False)
     with pytest.raises(ValueError, match="run right leaves its size open"):
-        tightness(open_job, CATALOGUE)
+        tightness_of(open_job, CATALOGUE)
 
 
 # purge

@@ -3,7 +3,7 @@
 import pytest
 
 import make_jobs
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.rechecking.recheck import (
     FAIL_TO_PASS,
     PASS_TO_FAIL,
@@ -42,7 +42,7 @@ def test_the_verdict_is_that_of_check():
     """The quick verdict has the margin, the state and the appliance of the full check, over many jobs."""
     for number in range(60):
         job = job_from(make_jobs.job_text(number))
-        quick, full = verdict(job), check(job)
+        quick, full = verdict(job), check_job(job)
         assert quick.passes == full.passes
         assert quick.margin_pa == full.states[0].margin_pa
         worst = min(full.states[0].appliances, key=lambda appliance: appliance.margin_pa)

@@ -5,7 +5,7 @@ from dataclasses import replace
 import pytest
 
 import make_jobs
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.jobfile import edit
 from drawbar.rechecking.recheck import PASS_TO_FAIL, recheck_job
 from drawbar.rechecking.remedy import largest_input_w
@@ -25,7 +25,7 @@ def test_the_suggested_sizes_put_the_job_right():
 
     def passes(labels):
         text = edit.with_sizes(TWO_ENDS, "job.yaml", labels)
-        return check(swapped_job(job_from(text), swap)[0]).passes
+        return check_job(swapped_job(job_from(text), swap)[0]).passes
 
     assert passes(sizes)
     for run in sizes:
@@ -44,7 +44,7 @@ def test_where_no_size_is_enough_the_largest_appliance_is_told():
     for factor, passes in ((1.0, True), (1.001, False)):
         input_w = largest_w * factor
         heater = job.appliances[0]._replace(input_w=input_w, flow_kg_s=input_w / job.gas.gross_j_kg)
-        assert check(job._replace(appliances=(heater, job.appliances[1]))).passes is passes
+        assert check_job(job._replace(appliances=(heater, job.appliances[1]))).passes is passes
     assert largest_input_w(job, "heater") == pytest.approx(largest_w)
 
 
@@ -54,10 +54,10 @@ def test_a_remedy_can_be_applied():
     swap = swaps("urn=110 MJ/h")
     remedy = recheck_job(job, swap, CATALOGUE).remedy
     swapped, _ = swapped_job(job, swap)
-    assert not check(swapped).passes
+    assert not check_job(swapped).passes
     repaired = remedy.applied_to(swapped, CATALOGUE)
-    assert check(repaired).passes
-    assert check(remedy.applied_to(job, CATALOGUE)).passes
+    assert check_job(repaired).passes
+    assert check_job(remedy.applied_to(job, CATALOGUE)).passes
     new_sizes = {change.run: change.new for change in remedy.sizes}
     for run, before in zip(repaired.runs, swapped.runs, strict=True):
         if run.name in new_sizes:
@@ -77,7 +77,7 @@ def test_applied_remedies_pass_over_many_jobs():
         outcome = recheck_job(job, swap, CATALOGUE)
         if outcome.remedy is not None and outcome.remedy.sizes:
             remedies += 1
-            assert check(outcome.remedy.applied_to(swapped_job(job, swap)[0], CATALOGUE)).passes
+            assert check_job(outcome.remedy.applied_to(swapped_job(job, swap)[0], CATALOGUE)).passes
     assert remedies >= 10
 
 

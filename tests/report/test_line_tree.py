@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from drawbar.checking.check import check, in_worst_way
+from drawbar.checking.check import check_job, in_worst_way
 from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import TreeTable, as_markdown, as_text
 from jobs import job_from
@@ -12,7 +12,7 @@ from paths import EXAMPLES
 
 
 def checked(text: str):
-    return check(job_from(text))
+    return check_job(job_from(text))
 
 
 def example(name: str):

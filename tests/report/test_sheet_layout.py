@@ -5,7 +5,7 @@ from random import Random
 
 import pytest
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.report.display import Shown
 from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.geometry import Box, Drawing, Stroke, SvgLabel, SvgText, clipped, width_px
@@ -109,7 +109,7 @@ def text_of(drawing: Drawing) -> list[str]:
 def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> None:  # noqa: FBT001 - a parameter
     """Every run, outlet and appliance that is on has its name once on the line, every appliance on the profile."""
     job = job_from(large_job(seed, stages=stages))
-    result = check(job)
+    result = check_job(job)
     state = result.states[0]
     root = diagram.tree_of(result, state)
     names = sorted([run.name for run in job.runs] + [outlet.name for outlet in job.outlets])
@@ -131,7 +131,7 @@ def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> 
 
 def test_hostile_names_are_cut_to_the_drawing() -> None:
     """A name of 60 wide letters ends in three dots on the drawing, and nothing overlaps."""
-    result = check(job_from(hostile_job()))
+    result = check_job(job_from(hostile_job()))
     root = diagram.tree_of(result, result.states[0])
     for drawing in (tree_layout.across(root), tree_layout.down(root, 340.0)):
         assert overlaps(drawing) == []
@@ -160,7 +160,7 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
         "  right: {from: main, pipe: as1432-b/12.70, length: 1 m}\nappliances:\n  hob: {at: left, input: 9 MJ/h}\n"
         "  grill: {at: right, input: 9 MJ/h}",
     )
-    result = check(job_from(text))
+    result = check_job(job_from(text))
     drawing = tree_layout.across(diagram.tree_of(result, result.states[0]))
     places = {label.text.text: (label.x_px, label.y_px) for label in drawing.labels}
     assert places["main"][1] == places["left"][1] < places["right"][1]
@@ -170,7 +170,7 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
 
 def test_the_profile_starts_at_the_set_pressure_and_ends_at_the_appliances() -> None:
     """Stretches join end to end from the regulator's pressure to what each appliance gets; the limit is the rule's."""
-    result = check(job_from(large_job(3)))
+    result = check_job(job_from(large_job(3)))
     job, state = result.job, result.states[0]
     (panel,) = profile.panels_of(result, state)
     assert panel.limit_gauge_pa == job.regulator.outlet_gauge_pa - job.allowed_drop_pa
@@ -189,7 +189,7 @@ def test_the_profile_starts_at_the_set_pressure_and_ends_at_the_appliances() -> 
 
 def test_each_set_pressure_has_a_panel() -> None:
     """A job of two stages has a panel for each, and the first one's line is the least inlet of the second stage."""
-    result = check(job_from(job_text(Random(8), 30, stages=True, sized=True)))
+    result = check_job(job_from(job_text(Random(8), 30, stages=True, sized=True)))
     first, second = profile.panels_of(result, result.states[0])
     assert (first.set_gauge_pa, second.set_gauge_pa) == (result.job.regulator.outlet_gauge_pa, 2750.0)
     assert (first.limit_gauge_pa, first.ends) == (30_000.0, ())

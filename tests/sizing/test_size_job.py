@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.job import Job
 from drawbar.materials.prices import PriceList
 from drawbar.problems import Problems
@@ -73,12 +73,12 @@ def test_the_other_choices_are_checks_of_their_own(job: Job) -> None:
         run.name for run in sized.result.sized.runs if run.pipes[0].label == "as1432-b/7.94"
     }
     for name, smaller in sized.next_smaller.items():
-        changed = check(with_pipes(sized.result.sized, {name: smaller.pipe}))
+        changed = check_job(with_pipes(sized.result.sized, {name: smaller.pipe}))
         assert smaller.passes == changed.passes
         assert smaller.margin_pa == pytest.approx(min(state.margin_pa for state in changed.states))
     longest_run = sized.longest_run
     assert None not in longest_run.pipes.values()
-    assert longest_run.passes == check(with_pipes(job, longest_run.pipes)).passes
+    assert longest_run.passes == check_job(with_pipes(job, longest_run.pipes)).passes
     assert longest_run.cost == pytest.approx(
         sum(run.length_m * longest_run.pipes[run.name].mass_kg_m for run in job.runs)
     )

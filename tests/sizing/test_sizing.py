@@ -8,7 +8,7 @@ import pytest
 
 import milp
 import random_jobs
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.job import Job, Pipe, Run, State
 from drawbar.sizing.next_smaller import next_smaller_sizes
 from drawbar.sizing.pareto import Work
@@ -39,7 +39,7 @@ def passes(job: Job, pipes, states: list[State]) -> bool:
     """Tell whether a choice passes the check; the state that fails comes first next time, as it fails most often."""
     sized = with_pipes(job, pipes)
     for number, state in enumerate(states):
-        if not check(sized._replace(states=(state,))).passes:
+        if not check_job(sized._replace(states=(state,))).passes:
             states.insert(0, states.pop(number))
             return False
     return True
@@ -53,7 +53,7 @@ def by_exhaustive_search(job: Job, cost=None, allowed=None) -> float | None:
     for picked in sorted(itertools.product(*choices), key=lambda picked: sum(price for price, _ in picked)):
         pipes = {run.name: pipe for run, (_, pipe) in zip(job.runs, picked, strict=True)}
         if (allowed is None or allowed(pipes)) and passes(job, pipes, states):
-            assert check(with_pipes(job, pipes)).passes  # with all states at once
+            assert check_job(with_pipes(job, pipes)).passes  # with all states at once
             return sum(price for price, _ in picked)
     return None
 
@@ -75,7 +75,7 @@ def agrees(seed: int) -> None:
         assert not result.passes
         return
     assert result.cost == pytest.approx(least, rel=1e-12)
-    assert check(result.sized).passes
+    assert check_job(result.sized).passes
     for name, smaller in next_smaller_sizes(result).items():
         assert not smaller.passes, f"{name} would pass in {smaller.pipe.label}"
 
@@ -155,7 +155,7 @@ def test_a_reserve_is_room_for_that_much_more_load():
                 for appliance in state.appliances:
                     load_w = 1.2 * shares[state.name][appliance.name] * inputs[appliance.name]
                     assert appliance.load_w == pytest.approx(load_w)
-            assert check(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).passes
+            assert check_job(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).passes
 
 
 @pytest.mark.trial

@@ -6,15 +6,14 @@ import datetime
 from collections.abc import Sequence
 from decimal import Decimal
 
-import drawbar.checking.check as _check
-import drawbar.onsite.tightness as _tightness
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
+from drawbar.checking.check import check_job
 from drawbar.checking.compare import FormulaComparison, comparison_of
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job
 from drawbar.materials.needs import Needs, needs_of, together
 from drawbar.materials.takeoff import Takeoff, takeoff_of
-from drawbar.onsite.tightness import RESOLUTION_PA, Tightness
+from drawbar.onsite.tightness import RESOLUTION_PA, Tightness, tightness_of
 from drawbar.rechecking.swaps import Swap, swapped_job
 
 
@@ -47,7 +46,7 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -
     >>> result.passes, result.states[0].name, round(result.states[0].margin_pa, 1)
     (True, 'everything', 86.6)
     """
-    return _check.check(job, formula, with_headroom=with_headroom)
+    return check_job(job, formula, with_headroom=with_headroom)
 
 
 def compare_formulas(job: Job) -> FormulaComparison:
@@ -204,7 +203,7 @@ def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say 
     >>> visit.reading.passes, round(visit.reading.fall_pa)
     (False, 150)
     """
-    return _tightness.tightness(
+    return tightness_of(
         job,
         catalogue or shipped_catalogue(),
         test=test,

@@ -14,7 +14,7 @@ from drawbar.line.worst_way import SolvedState, WorstPlace
 from drawbar.physics.formulas import FORMULAS
 
 
-def check(job: Job, formula: str | None = None, *, with_headroom: bool = False) -> CheckResult:
+def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = False) -> CheckResult:
     """Check a job in every state, with its own formula or another.
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.physics.formulas import FORMULAS
 
@@ -40,7 +40,7 @@ def comparison_of(result: CheckResult) -> FormulaComparison:
     job = result.job
     drops_pa: dict[tuple[str, str], dict[str, float]] = {}
     for formula in FORMULAS:
-        by_formula = result if formula == result.formula else check(job, formula)
+        by_formula = result if formula == result.formula else check_job(job, formula)
         for state in by_formula.states:
             for appliance in state.appliances:
                 drops_pa.setdefault((state.name, appliance.name), {})[formula] = appliance.drop_pa

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import TOLERANCE_PA, CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
 from drawbar.line.network import Line
@@ -163,7 +163,7 @@ def explain(job: Job, name: str | None = None, state: str | None = None, formula
     >>> [leg.flow.section.name for leg in way.legs]
     ['main', 'kerbside', 'rear', 'rear-bayonet', 'short-hose']
     """
-    result = check(job, formula)
+    result = check_job(job, formula)
     states = [checked for checked in result.states if state is None or checked.name == state]
     if name is not None and name in result.line.index:
         return _explain_run(result, states[0], name)

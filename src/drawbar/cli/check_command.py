@@ -48,7 +48,7 @@ def check_command(
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
-    from drawbar.checking.check import check
+    from drawbar.checking.check import check_job
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report.check_report import CheckReport
@@ -63,7 +63,7 @@ def check_command(
         if job is None:
             code = 2
             continue
-        results.append(check(job, formula, with_headroom=True))
+        results.append(check_job(job, formula, with_headroom=True))
         code = max(code, 0 if results[-1].passes else 1)
     if compare:
         from drawbar.checking.compare import comparison_of

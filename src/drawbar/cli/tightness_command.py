@@ -93,7 +93,7 @@ def tightness_command(
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
     from drawbar.jobfile.reader import read_job_file
-    from drawbar.onsite.tightness import TightnessError, tightness
+    from drawbar.onsite.tightness import TightnessError, tightness_of
     from drawbar.report.tightness_report import TightnessReport
 
     readings = _pair(ctx, start, end, "--start and --end go together: give both readings.")
@@ -105,7 +105,7 @@ def tightness_command(
     known = catalogue(libraries)
     try:
         with problems_told():
-            result = tightness(
+            result = tightness_of(
                 read_job_file(file, known, sized=True),
                 known,
                 test=test_name,

@@ -204,7 +204,7 @@ class Tightness:
             yield TightnessWarning(NO_TEMPERATURES)
 
 
-def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say or ask
+def tightness_of(  # noqa: PLR0913 - a keyword for each thing that a visit may say or ask
     job: Job,
     catalogue: Catalogue,
     *,

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import TOLERANCE_PA, CheckResult
 from drawbar.job import Job, Pipe, Run
 from drawbar.line.network import Line
@@ -185,9 +185,9 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes()) -> SizeR
     loaded = _with_reserve(job, wishes.reserve)
     if cheapest_choice is None:
         largest = largest_pipes(job)
-        return SizeResult(job, wishes, with_pipes(job, largest), check(with_pipes(loaded, largest)), None)
+        return SizeResult(job, wishes, with_pipes(job, largest), check_job(with_pipes(loaded, largest)), None)
     sized = with_pipes(job, cheapest_choice.pipes)
-    checked = check(with_pipes(loaded, cheapest_choice.pipes))
+    checked = check_job(with_pipes(loaded, cheapest_choice.pipes))
     return SizeResult(job, wishes, sized, checked, cheapest_choice.cost, cheapest_choice.least)
 
 

@@ -8,13 +8,13 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
-from drawbar.checking.check import check
+from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.gas_supply import SupplyResult, supply
 from drawbar.materials.needs import needs_of
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.commission import StateTable, expected_pressures
-from drawbar.onsite.tightness import Tightness, tightness
+from drawbar.onsite.tightness import Tightness, tightness_of
 from drawbar.report.sheet.sources import sheet_sources
 
 if TYPE_CHECKING:
@@ -82,9 +82,9 @@ def sheet_of(job: Job, catalogue: Catalogue, *, date: datetime.date | None = Non
     Problems
         If the tightness test of a workshop's library can't be read.
     """
-    result = check(job, with_headroom=True)
+    result = check_job(job, with_headroom=True)
     supplied = supply(job) if job.cylinders is not None else None
-    tight = tightness(job, catalogue)
+    tight = tightness_of(job, catalogue)
     return Sheet(
         result=result,
         points=next(table for table in expected_pressures(job, result).states if table.state == result.states[0].name),

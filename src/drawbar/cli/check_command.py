@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, each_job
 
@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from drawbar.checking.results import CheckResult
 
 
-@click.command(name="check")
-@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.file_names)
+@click.command(name="check", cls=FileCommand)
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
 @format_option()
 @click.option(
     "--formula",

@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, problems_told
 
 
-@click.command(name="commission")
-@click.argument("job_file", metavar="JOB", shell_complete=complete.file_names)
-@click.argument("readings_file", metavar="[READINGS]", shell_complete=complete.file_names, required=False)
+@click.command(name="commission", cls=FileCommand)
+@click.argument("job_file", metavar="JOB", type=INPUT_FILE)
+@click.argument("readings_file", metavar="[READINGS]", type=INPUT_FILE, required=False)
 @click.option(
     "--burners",
     type=click.Choice(("orifice", "rated")),

@@ -5,13 +5,13 @@ from __future__ import annotations
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, problems_told
 
 
-@click.command(name="explain")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(name="explain", cls=FileCommand)
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @click.argument("name", metavar="[RUN or APPLIANCE]", required=False)
 @format_option("table", "markdown", "json")
 @click.option("--state", metavar="NAME", help="Take it in this state instead of the worst.")

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 
-@click.command(name="hotwater", short_help="Say how hot the water comes, and how soon.")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(name="hotwater", cls=FileCommand, short_help="Say how hot the water comes, and how soon.")
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
     "--outlet",

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import os
+from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
@@ -56,6 +57,68 @@ class QuantityOption(_FloatType):
         return si_value
 
 
+class InputFile(click.ParamType):  # type: ignore[type-arg]  # click 8.1 has no subscript here
+    """A file that a command reads, or `-` for standard input."""
+
+    name = "file"
+
+    def shell_complete(
+        self, ctx: click.Context, param: click.Parameter, incomplete: str
+    ) -> list[click.shell_completion.CompletionItem]:
+        """Return what a shell completes: the names of files."""
+        return complete.file_names(ctx, param, incomplete)
+
+
+INPUT_FILE = InputFile()
+
+
+class FileCommand(click.Command):
+    """A command that refuses to write its output over a file that it reads, before any work is done."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Call the command, unless `--out` names one of its inputs."""
+        given: list[str] = []
+        for param in self.params:
+            value = ctx.params.get(param.name or "")
+            if isinstance(param.type, InputFile) and value:
+                given.extend([value] if isinstance(value, str) else value)
+        library = os.environ.get("DRAWBAR_LIBRARY")
+        refuse_input(ctx, ctx.params.get("out"), [*given, *([library] if library else [])])
+        return super().invoke(ctx)
+
+
+def refuse_input(ctx: click.Context, out: str | None, inputs: Iterable[str]) -> None:
+    """End the call where the output would take the place of an input, links followed.
+
+    Parameters
+    ----------
+    ctx : click.Context
+        The call.
+    out : str or None
+        Where the output goes; None for standard output.
+    inputs : iterable of str
+        The files that are read.
+
+    Raises
+    ------
+    click.BadParameter
+        If the output is one of them.
+    """
+    if out is None:
+        return
+    for file in inputs:
+        try:
+            is_same = file != "-" and os.path.samefile(file, out)
+        except (OSError, ValueError):  # one of them is not there, or can't be a name
+            continue
+        if is_same:
+            from drawbar.problems import shown
+
+            raise click.BadParameter(
+                f"{shown(out)} is read by this call, and would be lost; write to another file", ctx, param_hint="--out"
+            )
+
+
 def format_option(*forms: str) -> Callable[[_Command], _Command]:
     """Return the option `--format` with the forms that a command has."""
     return click.option(
@@ -78,7 +141,7 @@ library_option = click.option(
     "--library",
     "libraries",
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     multiple=True,
     help="A library of the workshop's own: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
 )

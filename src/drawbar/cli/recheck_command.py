@@ -10,8 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option, refuse_input
 from drawbar.cli.output import emit, print_page, write
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
@@ -24,8 +23,8 @@ if TYPE_CHECKING:
 _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 
 
-@click.command(name="recheck")
-@click.argument("jobs", nargs=-1, metavar="JOB...", shell_complete=complete.file_names)
+@click.command(name="recheck", cls=FileCommand)
+@click.argument("jobs", nargs=-1, metavar="JOB...", type=INPUT_FILE)
 @click.option(
     "--swap", "swaps", multiple=True, metavar="OLD=NEW", help="Swap an appliance. May be given several times."
 )
@@ -33,20 +32,20 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
     "--swaps",
     "swaps_file",
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     help="Swaps from a file: `swaps: {OLD: NEW, ...}`.",
 )
 @click.option(
     "--jobs-from",
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     help="Take the jobs from a list, one path a line; - for standard input.",
 )
 @click.option(
     "--results",
     multiple=True,
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     help="Read result lines of earlier runs in place of jobs.",
 )
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many processes to use.")
@@ -89,6 +88,7 @@ def recheck_command(
     else:
         wanted = _swaps(ctx, swaps, swaps_file, catalogue(libraries))
         files = _files(jobs, jobs_from)
+        refuse_input(ctx, out, files)
         outcomes = _with_bar(_outcomes(files, libraries, wanted, workers), len(files))
     batch = _Batch(outcomes)
     with problems_told(), contextlib.closing(batch.outcomes):

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import click
 
-from drawbar.cli.options import library_option, out_option
+from drawbar.cli.options import FileCommand, library_option, out_option
 from drawbar.cli.output import write
 from drawbar.cli.reading import catalogue
 
 
-@click.command(name="schema")
+@click.command(name="schema", cls=FileCommand)
 @library_option
 @out_option
 def schema_command(libraries: tuple[str, ...], out: str | None) -> None:

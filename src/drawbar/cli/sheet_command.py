@@ -7,15 +7,15 @@ import datetime
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import library_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, library_option
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 _EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 _MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
 
 
-@click.command(name="sheet", short_help="Write one page to print and file.")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(name="sheet", cls=FileCommand, short_help="Write one page to print and file.")
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @click.option(
     "-o",
     "--out",

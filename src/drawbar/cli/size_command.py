@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
@@ -16,16 +15,14 @@ if TYPE_CHECKING:
     from drawbar.sizing.stock import WrongChoices
 
 
-@click.command(name="size", short_help="Choose the cheapest pipe sizes that pass in every state.")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(name="size", cls=FileCommand, short_help="Choose the cheapest pipe sizes that pass in every state.")
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
-@click.option(
-    "--stock", metavar="FILE", shell_complete=complete.file_names, help="Choose only among the sizes of a stock list."
-)
+@click.option("--stock", metavar="FILE", type=INPUT_FILE, help="Choose only among the sizes of a stock list.")
 @click.option(
     "--prices",
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     help="Cost by a price list: pipe by the metre, and fittings. Default: pipe mass.",
 )
 @click.option("--no-increase", is_flag=True, help="No run larger than the one that feeds it.")
@@ -118,9 +115,14 @@ def _write_sizes(file: str, text: str, result: SizeResult) -> None:
 
     from drawbar.cli.output import write_whole
     from drawbar.jobfile.edit import BOM, with_sizes
+    from drawbar.yamlfile import nodes
 
     labels = result.chosen_labels
     path = Path(file)
+    with problems_told():
+        is_as_read = nodes.read_text(file) == text
+    if not is_as_read:
+        raise InputWrong(f"{file}: was changed while its sizes were worked out, and is left as it is; size it again")
     try:
         mark = BOM if path.read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
         write_whole(path, [mark, with_sizes(text, file, labels)])

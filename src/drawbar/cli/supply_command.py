@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
@@ -27,8 +26,8 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
         raise click.BadParameter(str(error), ctx, param) from None
 
 
-@click.command(name="supply", short_help="Say whether bottles and regulator keep up, and how long.")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(name="supply", cls=FileCommand, short_help="Say whether bottles and regulator keep up, and how long.")
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option("--state", metavar="NAME", help="This state only. Default: all of them.")
 @click.option(

@@ -6,8 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli import complete
-from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, each_job, problems_told
 
@@ -15,8 +14,8 @@ if TYPE_CHECKING:
     from drawbar.materials.quote import Quote
 
 
-@click.command(name="takeoff")
-@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", shell_complete=complete.file_names)
+@click.command(name="takeoff", cls=FileCommand)
+@click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
 @format_option()
 @click.option(
     "--waste",
@@ -42,7 +41,7 @@ if TYPE_CHECKING:
     "--prices",
     "prices_file",
     metavar="FILE",
-    shell_complete=complete.file_names,
+    type=INPUT_FILE,
     help="A price list: a priced line for each item, and a total.",
 )
 @click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, problems_told
 
@@ -25,8 +25,10 @@ _PRESSURE = QuantityOption("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 
 
-@click.command(name="tightness", short_help="Say what the tightness test is, and what a reading means.")
-@click.argument("file", metavar="JOB", shell_complete=complete.file_names)
+@click.command(
+    name="tightness", cls=FileCommand, short_help="Say what the tightness test is, and what a reading means."
+)
+@click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
     "--test",

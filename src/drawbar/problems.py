@@ -105,13 +105,26 @@ def printable(text: str) -> str:
 
 
 def _near(name: str, names: list[str]) -> list[str]:
+    """Return the names that are nearest to one, several where they are equally near."""
     import difflib  # only where something is wrong
 
-    return difflib.get_close_matches(name, names, n=1, cutoff=0.6)
+    def nearness(known: str) -> float:
+        return difflib.SequenceMatcher(None, known, name).ratio()
+
+    near = difflib.get_close_matches(name, names, n=_MOST_NAMES, cutoff=0.6)
+    return [known for known in near if nearness(known) == nearness(near[0])]
+
+
+def _plain(name: str) -> str:
+    """Return a name without regard to case and to what stands between its parts."""
+    return "".join(letter for letter in name.casefold() if letter.isalnum())
 
 
 def close_to(name: str, known: Iterable[str]) -> str:
     """Return the known names that fit in place of an unknown one: the nearest if any is near, else a few of them.
+
+    A name that differs in case or in what stands between its parts alone is the one that is meant, and next those that
+    begin with it. Names that are equally near are all told, so that nobody is led from one tube to another.
 
     Parameters
     ----------
@@ -129,11 +142,18 @@ def close_to(name: str, known: Iterable[str]) -> str:
     --------
     >>> close_to("propan", ["propane", "n-butane"])
     'did you mean `propane`?'
+    >>> close_to("AS1432 B", ["as1432-a", "as1432-b"])
+    'did you mean `as1432-b`?'
+    >>> close_to("as1432-x", ["as1432-a", "as1432-b"])
+    'did you mean `as1432-a` or `as1432-b`?'
     """
     names = list(known)
-    near = [*_near(name[:60], names), *_near(name[:60].lower(), names)]
+    plain = _plain(name[:60])
+    same = [known_name for known_name in names if _plain(known_name) == plain]
+    begun = [known_name for known_name in names if _plain(known_name).startswith(plain)] if len(plain) > 3 else []
+    near = same or begun[:_MOST_NAMES] or _near(name[:60], names) or _near(name[:60].lower(), names)
     if near:
-        return f"did you mean `{near[0]}`?"
+        return f"did you mean {' or '.join(f'`{known_name}`' for known_name in sorted(near))}?"
     if not names:
         return ""
     more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import NamedTuple
 
+_LEAST_BEGINNING = 4  # letters that say which name is begun
 _MOST_NAMES = 12  # that a message lists
 
 
@@ -150,7 +151,11 @@ def close_to(name: str, known: Iterable[str]) -> str:
     names = list(known)
     plain = _plain(name[:60])
     same = [known_name for known_name in names if _plain(known_name) == plain]
-    begun = [known_name for known_name in names if _plain(known_name).startswith(plain)] if len(plain) > 3 else []
+    begun = (
+        [known_name for known_name in names if _plain(known_name).startswith(plain)]
+        if len(plain) >= _LEAST_BEGINNING
+        else []
+    )
     near = same or begun[:_MOST_NAMES] or _near(name[:60], names) or _near(name[:60].lower(), names)
     if near:
         return f"did you mean {' or '.join(f'`{known_name}`' for known_name in sorted(near))}?"

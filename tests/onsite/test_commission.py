@@ -406,8 +406,9 @@ readings:
 
 def test_readings_beside_the_prediction(call):
     """With readings: measured, predicted, tolerance in words, the part to look at, exit code 1 (our own output)."""
-    page = """Small (Q-1): 1 of 3 readings outside tolerance, look at run rear
-================================================================
+    page = """Small (Q-1): FAIL, 1 below the limit; 1 of 3 readings outside tolerance, look at
+run rear
+================================================================================
 
 Files job.yaml, readings.yaml. Burners are fixed orifices. Manometer noise 0.01
 kPa; tolerance 0.03 kPa, 3 times that.
@@ -420,6 +421,10 @@ at         measured  predicted  difference  tolerance
 regulator     2.750      2.750       0.000  within
 hob           2.630      2.621       0.009  within
 stove         2.430      2.586      -0.156  LOW
+
+Below the limit:
+- stove in state all on: 2.43 kPa; at least 2.5 kPa is needed (allowed drop 0.25
+  kPa, or the appliance's least pressure).
 
 Look first at run rear: over 99 % sure, if one thing is wrong.
 
@@ -440,6 +445,36 @@ def test_good_readings_end_with_0(call):
     code, out, _ = call(f"noise: 2 Pa\n{good}")
     assert code == 1
     assert "Manometer noise 0.002\nkPa; tolerance 0.006 kPa" in out
+
+
+def test_no_reading_below_the_limit_is_cleared(call):
+    """Within the manometer's tolerance of the prediction, but more than the allowed drop below: exit code 1."""
+    line = "readings: [{at: stove, pressure: 2.49 kPa}, {at: regulator, pressure: 2.75 kPa}]\n"
+    code, out, err = call(f"noise: 80 Pa\n{line}")
+    assert (code, err) == (1, "")
+    assert out.startswith("Small (Q-1): FAIL, 1 below the limit; all readings within tolerance\n")
+    assert "- stove in state all on: 2.49 kPa; at least 2.5 kPa is needed" in out
+    code, out, _ = call(f"noise: 80 Pa\n{line}", "--format", "json")
+    assert (code, json.loads(out)["results"][0]["verdict"]) == (1, "fail")
+    code, out, _ = call(f"noise: 80 Pa\n{line.replace('2.49', '2.5')}")
+    assert code == 0
+
+
+def test_the_drop_counts_from_the_regulator_as_it_was_read(call):
+    """A regulator that gives more than it is set to does not hide a drop; one that gives less does not make one."""
+    line = "noise: 80 Pa\nreadings: [{{at: stove, pressure: {stove}}}, {{at: regulator, pressure: {regulator}}}]\n"
+    assert call(line.format(stove="2.52 kPa", regulator="2.78 kPa"))[0] == 1
+    assert "FAIL" not in call(line.format(stove="2.49 kPa", regulator="2.73 kPa"))[1].partition("\n")[0]
+
+
+def test_a_noise_that_hides_the_allowed_drop_is_a_problem(call):
+    """With a tolerance of the allowed drop or more, a line that fails could not be told from one that passes."""
+    code, out, err = call("noise: 90 Pa\nreadings: [{at: stove, pressure: 2.28 kPa}]\n")
+    assert (code, out) == (2, "")
+    assert err == (
+        "readings.yaml:1:8: noise: `90 Pa` hides the allowed drop of 250 Pa; "
+        "read with a finer manometer; write up to 83.33 Pa\n"
+    )
 
 
 def test_one_reading_off_that_no_part_explains(call):
@@ -502,6 +537,8 @@ def test_json_and_csv(call):
         ("stove", "low"),
     ]
     assert float(rows[2]["difference_Pa"]) == pytest.approx(-156.0, abs=0.5)
+    assert [row["below_limit_kPa"] for row in rows] == ["", "", "2.5"]
+    assert [reading["below_limit_kPa"] for reading in result["readings"]] == [None, None, 2.5]
     _, out, _ = call(None, "--format", "csv")
     assert [(row["point"], row["reading_kPa"]) for row in csv.DictReader(io.StringIO(out))] == [
         ("regulator", ""),
@@ -515,4 +552,6 @@ def test_json_and_csv(call):
         "stove",
     ]
     _, out, _ = call(FAULTY, "--format", "markdown")
-    assert out.startswith("## Small (Q-1): 1 of 3 readings outside tolerance, look at run rear\n")
+    assert out.startswith(
+        "## Small (Q-1): FAIL, 1 below the limit; 1 of 3 readings outside tolerance, look at run rear\n"
+    )

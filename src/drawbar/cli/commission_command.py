@@ -47,8 +47,8 @@ def commission_command(
         - {state: service, plugged: {griddle: rear-bayonet}, at: main,
            pressure: 2.68 kPa}
 
-    Exit code 0 if all readings are within tolerance and no part is blamed,
-    1 if not.
+    Exit code 0 if all readings are within tolerance, none is below its limit
+    and no part is blamed, 1 if not.
 
     \b
     Example:

@@ -2,19 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from drawbar.job import Job, decided
+from drawbar.job import ROOT, Job, decided
+from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.fault_fitting import Finding, Reading, diagnose
-from drawbar.onsite.testpoints import Model, Place, Setup, pluggings
+from drawbar.onsite.fault_fitting import TOLERANCE, Finding, Reading, diagnose
+from drawbar.onsite.testpoints import Model, Place, Setup, pluggings, stage_point
 
 if TYPE_CHECKING:
     from drawbar.checking.results import CheckResult
     from drawbar.onsite.readings import Readings
-
-TOLERANCE = 3.0  # times the manometer's standard deviation: one good reading in 370 falls outside
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +98,22 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True)
+class BelowLimit:
+    """A reading at an appliance that has less pressure than it must have.
+
+    Attributes
+    ----------
+    measured : Reading
+        What was read.
+    limit_gauge_pa : float
+        The least that it may be [Pa gauge].
+    """
+
+    measured: Reading
+    limit_gauge_pa: float
+
+
+@dataclass(frozen=True, slots=True)
 class Commissioning:
     """A job's readings beside the predicted pressures, and what they point at.
 
@@ -113,6 +129,8 @@ class Commissioning:
         Each reading, in the order of the file.
     finding : Finding
         The parts that explain the readings.
+    below_limit : tuple of BelowLimit
+        The readings at appliances that are below the allowed drop or the appliance's least pressure.
     """
 
     job: Job
@@ -120,11 +138,13 @@ class Commissioning:
     fixed_orifice: bool
     compared: tuple[Compared, ...]
     finding: Finding
+    below_limit: tuple[BelowLimit, ...]
 
     @property
     def is_clear(self) -> bool:
-        """Tell whether all readings are within tolerance and no part is blamed."""
-        return not self.finding.is_blamed and all(compared.is_within for compared in self.compared)
+        """Tell whether all readings are within tolerance and limits, and no part is blamed."""
+        is_within = all(compared.is_within for compared in self.compared)
+        return is_within and not self.finding.is_blamed and not self.below_limit
 
 
 def expected_pressures(job: Job, checked: CheckResult | None = None) -> ExpectedPressures:
@@ -215,4 +235,27 @@ def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = Non
             setups.append(reading.setup)
             predicted.append(model.gauge_pa(reading.setup))
         compared.append(Compared(reading, predicted[setups.index(reading.setup)][reading.at]))
-    return Commissioning(job, readings, fixed_orifice, tuple(compared), diagnose(model, readings.measured))
+    finding, below = diagnose(model, readings.measured), tuple(_below_limit(model.line, readings.measured))
+    return Commissioning(job, readings, fixed_orifice, tuple(compared), finding, below)
+
+
+def _below_limit(line: Line, readings: Sequence[Reading]) -> Iterator[BelowLimit]:
+    """Yield the readings at appliances that are below what they must have.
+
+    The allowed drop counts from the outlet of the last regulator: as it was read in the same setup, else as it is set.
+    """
+    job = line.job
+    appliances = {appliance.name: appliance for appliance in job.appliances}
+    for reading in readings:
+        appliance = appliances.get(reading.at)
+        if appliance is None:
+            continue
+        outlets = (plugged.outlet.at for plugged in reading.setup.way if plugged.appliance.name == reading.at)
+        number = line.index[appliance.at or next(outlets)]
+        stage = line.stage_of(number)
+        point = ROOT if stage < 0 else stage_point(job.runs[stage].name)
+        read = [other.gauge_pa for other in readings if (other.setup, other.at) == (reading.setup, point)]
+        stage_gauge_pa = min(read, default=line.stage_gauge_pa[number])
+        limit_gauge_pa = max(stage_gauge_pa - job.allowed_drop_pa, appliance.min_gauge_pa)
+        if reading.gauge_pa < limit_gauge_pa:
+            yield BelowLimit(reading, limit_gauge_pa)

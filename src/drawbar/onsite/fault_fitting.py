@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from drawbar.onsite.fault_models import LOAD, Candidate, candidates
 from drawbar.onsite.testpoints import Model, Setup
 
+TOLERANCE = 3.0  # times the manometer's standard deviation: one good reading in 370 falls outside
 # A part is blamed where no more than one good line in twenty would look so bad by the manometer's noise alone.
 _FALSE_ALARM = 0.05
 _LEFT_ALARM = 0.01  # a part at fault does not explain all where no more than one good fit in a hundred leaves so much

@@ -12,7 +12,7 @@ from yaml.nodes import Node
 from drawbar import units
 from drawbar.job import Appliance, Job, decided
 from drawbar.line.plugging import places
-from drawbar.onsite.fault_fitting import Reading
+from drawbar.onsite.fault_fitting import TOLERANCE, Reading
 from drawbar.onsite.testpoints import Model, Pluggings, Setup, pluggings
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
@@ -135,6 +135,10 @@ class _Reader:
             what = f"{shown(title)} is not the job of {self.job.file}"
             self.source.add(entry.at("job"), ("job",), what, f"that one is {' or '.join(map(shown, names))}")
         noise_pa = entry.get("noise", _DEFAULT_NOISE_PA)
+        if noise_pa > self.job.allowed_drop_pa / TOLERANCE:
+            allowed, most = (f"{pa:.4g} Pa" for pa in (self.job.allowed_drop_pa, self.job.allowed_drop_pa / TOLERANCE))
+            what = f"{shown(entry.at('noise').value)} hides the allowed drop of {allowed}"
+            self.source.add(entry.at("noise"), ("noise",), what, f"read with a finer manometer; write up to {most}")
         measured = []
         for row, _ in entry.get("readings", ()):
             reading = self._measured(row, noise_pa)

@@ -8,8 +8,8 @@ from typing import Any
 from drawbar.cautions import COMMISSION_CAUTIONS
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.commission import TOLERANCE, Commissioning, Compared, ExpectedPressures
-from drawbar.onsite.fault_fitting import Fit, Group
+from drawbar.onsite.commission import Commissioning, Compared, ExpectedPressures
+from drawbar.onsite.fault_fitting import TOLERANCE, Fit, Group
 from drawbar.onsite.fault_models import BLOCKED, LOAD, NARROW, SMALL_PA
 from drawbar.onsite.testpoints import Setup
 from drawbar.report.display import Shown
@@ -113,7 +113,7 @@ class CommissionReport(Report[Commissioning]):
     kind = "commission"
     columns = (
         *("file", "job", "ref", "readings", "burners", "state", "plugged", "point", "measured_kPa", "predicted_kPa"),
-        *("difference_Pa", "tolerance_Pa", "verdict"),
+        *("difference_Pa", "tolerance_Pa", "verdict", "below_limit_kPa"),
     )
 
     def page(self, result: Commissioning) -> list[Block]:
@@ -136,6 +136,7 @@ class CommissionReport(Report[Commissioning]):
             blocks.append(
                 _compared([compared for compared in result.compared if compared.measured.setup == setup], shown)
             )
+        blocks.extend(_limits(result, shown))
         blocks.extend(_finding(result, shown))
         blocks.append(Points("Cautions:", COMMISSION_CAUTIONS))
         return blocks
@@ -162,6 +163,7 @@ class CommissionReport(Report[Commissioning]):
                     "difference_Pa": compared.difference_pa,
                     "verdict": _verdict(compared).lower(),
                     "explained": number not in finding.left_over,
+                    "below_limit_kPa": _limit_kpa(result, compared),
                 }
                 for number, compared in enumerate(result.compared)
             ],
@@ -188,7 +190,7 @@ class CommissionReport(Report[Commissioning]):
                 *(job.file, job.title, job.ref, result.readings.file, _burners(result), measured.setup.state.name),
                 *(_plugged(measured.setup.way).removeprefix(", "), measured.at),
                 *(measured.gauge_pa / 1000.0, compared.predicted_gauge_pa / 1000.0, compared.difference_pa),
-                *(TOLERANCE * measured.noise_pa, _verdict(compared).lower()),
+                *(TOLERANCE * measured.noise_pa, _verdict(compared).lower(), _limit_kpa(result, compared)),
             ]
 
 
@@ -209,6 +211,8 @@ def _headline(result: Commissioning) -> str:
     headline = f"{outside} of {len(result.compared)} readings outside tolerance"
     if outside == 0:
         headline = "all readings within tolerance"
+    if result.below_limit:
+        headline = f"FAIL, {len(result.below_limit)} below the limit; {headline}"
     return f"{headline}, look at {_parts(result.finding.groups[0])}" if result.finding.is_blamed else headline
 
 
@@ -242,6 +246,26 @@ def _compared(compared: Sequence[Compared], shown: Shown) -> Table:
         for row in compared
     ]
     return Table(columns, rows)
+
+
+def _limit_kpa(result: Commissioning, compared: Compared) -> float | None:
+    """Return the limit that a reading is below [kPa], None where it is not below one."""
+    limits = (below.limit_gauge_pa / 1000.0 for below in result.below_limit if below.measured is compared.measured)
+    return next(limits, None)
+
+
+def _limits(result: Commissioning, shown: Shown) -> Iterator[Block]:
+    """Tell the appliances that have less pressure than they must have."""
+    if not result.below_limit:
+        return
+    allowed = shown.pressure_unit(result.job.allowed_drop_pa)
+    sentences = [
+        f"{below.measured.at} in state {below.measured.setup.state.name}: "
+        f"{shown.pressure_unit(below.measured.gauge_pa)}; at least {shown.pressure_unit(below.limit_gauge_pa)} is "
+        f"needed (allowed drop {allowed}, or the appliance's least pressure)."
+        for below in result.below_limit
+    ]
+    yield Points("Below the limit:", sentences)
 
 
 def _verdict(compared: Compared) -> str:

@@ -139,7 +139,7 @@ def test_dangerous(tmp_path, data, said):
 
 @pytest.mark.skipif(os.name != "posix", reason="pipes that close are told by a signal or an error on POSIX")
 def test_closed_pipe(tmp_path):
-    """What reads our output has gone: exit code 2 and one line, no traceback."""
+    """What reads our output has gone: exit code 4 and one line, no traceback."""
     (tmp_path / "job.yaml").write_text(GOOD)
     words = [sys.executable, "-m", "drawbar", "check", *["job.yaml"] * 60]
     with subprocess.Popen(words, cwd=tmp_path, stdout=subprocess.PIPE, stderr=subprocess.PIPE) as child:
@@ -147,7 +147,7 @@ def test_closed_pipe(tmp_path):
         assert child.stderr is not None
         child.stdout.close()
         err = child.stderr.read().decode()
-        assert child.wait(timeout=30) == 2
+        assert child.wait(timeout=30) == 4
     assert err == "standard output: was closed before everything was written\n"
 
 

@@ -10,7 +10,7 @@ import sys
 import click
 
 from drawbar import __version__
-from drawbar.cli.output import CLOSED_OUTPUT, OutputClosed, use_utf_8
+from drawbar.cli.output import OutputFailed, flush_output, output_failed, use_utf_8
 
 # In the order of the work. `size` stands in size_command.py as `size_command`, and the others likewise.
 COMMANDS = (
@@ -71,7 +71,7 @@ def cli() -> None:
     the local code in force prevails.
 
     Exit code 0 if everything passes, 1 if something fails a limit, 2 if a file
-    or the call is wrong.
+    or the call is wrong, 4 if the machine failed, as a full disk does.
 
     \b
     Examples:
@@ -81,23 +81,40 @@ def cli() -> None:
 
 
 def main() -> None:
-    """Run the program and end with its exit code: 0 all passes, 1 a limit is failed, 2 the input or call is wrong."""
+    """Run the program and end with its exit code.
+
+    0 all passes, 1 a limit is failed, 2 the input or call is wrong, 4 the machine failed.
+    """
     gc.disable()  # most calls end before there is anything to collect; `recheck`, which may run for long, turns it on
     use_utf_8()
     try:
-        code = cli.main(prog_name="drawbar", standalone_mode=False)
-        sys.stdout.flush()
+        code = _call()
+    except OutputFailed as error:
+        # Nothing more can be said there, not even when Python flushes at the end.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        error.show()
+        code = error.exit_code
     except click.ClickException as error:
         error.show()
         code = error.exit_code
     except (click.Abort, KeyboardInterrupt):
         click.echo("drawbar: stopped", err=True)
         code = 130
-    except (OutputClosed, BrokenPipeError):
-        # Nothing more can be said there, not even when Python flushes at the end.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        click.echo(CLOSED_OUTPUT, err=True)
-        code = 2
+    except MemoryError:
+        click.echo("drawbar: there is not enough memory for this", err=True)
+        code = 4
     finally:
         gc.enable()
     sys.exit(code if isinstance(code, int) else 0)
+
+
+def _call() -> object:
+    """Call the command and write out what it printed."""
+    try:
+        code = cli.main(prog_name="drawbar", standalone_mode=False)
+    except OSError as error:
+        if error.filename is not None:
+            raise  # of a file, and not told by the command: a slip of ours
+        raise output_failed(error) from None  # what click itself prints, such as the help
+    flush_output()
+    return code

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.output import write
+from drawbar.cli.output import write, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
 
@@ -155,13 +155,14 @@ def _write_new(path: Path, text: str) -> None:
         with path.open("xb") as stream:
             try:
                 stream.write(text.encode("utf-8"))
+                stream.flush()
             except BaseException:
                 path.unlink(missing_ok=True)
                 raise
     except FileExistsError:
         raise InputWrong(_THERE.format(path)) from None
     except OSError as error:
-        raise InputWrong(f"{path}: can't be written: {error.strerror}") from None
+        raise write_failed(str(path), error) from None
 
 
 def _filled_in(ctx: click.Context, template: str, given: dict[str, str], known: Catalogue) -> StarterFile:

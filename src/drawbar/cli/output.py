@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import contextlib
+import errno
 import os
 import re
 import sys
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
@@ -19,15 +20,25 @@ if TYPE_CHECKING:
     from drawbar.report.layout import Page
     from drawbar.report.report import Report
 
-CLOSED_OUTPUT = "standard output: was closed before everything was written"
-
+# What a machine runs out of, or breaks: not for the call to put right.
+_MACHINE_ERRORS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.ENOMEM, errno.EPIPE}
 _COLOURS = {"PASS": "green", "FAIL": "red"}
 
 _Result = TypeVar("_Result")
 
 
-class OutputClosed(Exception):
-    """What reads our output has gone. An exception of our own: on an EPIPE click would end with exit code 1 itself."""
+class MachineFailed(click.ClickException):
+    """The machine failed where a result was written, as a full disk does; the program ends with exit code 4."""
+
+    exit_code = 4
+
+    def show(self, file: Any = None) -> None:
+        """Print what failed to standard error, or to a stream."""
+        click.echo(self.message, file=file, err=True)
+
+
+class OutputFailed(MachineFailed):
+    """Standard output took less than everything: what reads it has gone, or its disk is full."""
 
 
 def use_utf_8() -> None:
@@ -101,19 +112,50 @@ def write(text: str | bytes | Iterable[str], out: str | None) -> None:
     """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all."""
     pieces: Iterable[str | bytes] = [text] if isinstance(text, str | bytes) else text
     if out is None:
-        try:
-            for piece in pieces:
-                click.echo(piece, nl=False)
-                sys.stdout.flush()
-        except BrokenPipeError:
-            raise OutputClosed from None
+        for piece in pieces:
+            _print(piece)
         return
     from pathlib import Path
 
     try:
         write_whole(Path(out), pieces)
     except OSError as error:
-        raise InputWrong(f"{out}: can't be written: {error.strerror}") from None
+        raise write_failed(out, error) from None
+
+
+def _print(piece: str | bytes) -> None:
+    try:
+        click.echo(piece, nl=False)
+    except OSError as error:
+        raise output_failed(error) from None
+    flush_output()
+
+
+def flush_output() -> None:
+    """Write out what standard output still holds back.
+
+    Raises
+    ------
+    OutputFailed
+        If it can't be written.
+    """
+    try:
+        sys.stdout.flush()
+    except OSError as error:
+        raise output_failed(error) from None
+
+
+def output_failed(error: OSError) -> OutputFailed:
+    """Return what ends the call where standard output could not be written."""
+    if isinstance(error, BrokenPipeError):
+        return OutputFailed("standard output: was closed before everything was written")
+    return OutputFailed(f"standard output: can't be written: {error.strerror}")
+
+
+def write_failed(file: str, error: OSError) -> click.ClickException:
+    """Return what ends the call where a file can't be written: exit code 4 if the machine failed, else 2."""
+    kind = MachineFailed if error.errno in _MACHINE_ERRORS else InputWrong
+    return kind(f"{file}: can't be written: {error.strerror}")
 
 
 def write_whole(path: Path, pieces: Iterable[str | bytes]) -> None:

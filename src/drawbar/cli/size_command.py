@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
-from drawbar.cli.output import emit
+from drawbar.cli.output import emit, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 
 if TYPE_CHECKING:
@@ -127,5 +127,5 @@ def _write_sizes(file: str, text: str, result: SizeResult) -> None:
         mark = BOM if path.read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
         write_whole(path, [mark, with_sizes(text, file, labels)])
     except OSError as error:
-        raise InputWrong(f"{file}: can't be written: {error.strerror}") from None
+        raise write_failed(file, error) from None
     click.echo(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written", err=True)

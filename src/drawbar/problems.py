@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Iterable
 from typing import NamedTuple
 
+_MOST_NEAR = 6  # names that are told as equally near
 _LEAST_BEGINNING = 4  # letters that say which name is begun
 _MOST_NAMES = 12  # that a message lists
 
@@ -109,13 +111,21 @@ def _near(name: str, names: list[str]) -> list[str]:
     """Return the names that are nearest to one, several where they are equally near."""
     import difflib  # only where something is wrong
 
-    def nearness(known: str) -> float:
-        return difflib.SequenceMatcher(None, known, name).ratio()
+    near = difflib.get_close_matches(name, names, n=_MOST_NEAR, cutoff=0.6)
+    if len(near) < 2:  # noqa: PLR2004 - there is nothing to compare
+        return near
+    matcher = difflib.SequenceMatcher()
+    matcher.set_seq2(name)
+    ratios = []
+    for known in near:
+        matcher.set_seq1(known)
+        ratios.append(matcher.ratio())
+        if ratios[-1] < ratios[0]:
+            break
+    return near[: ratios.count(ratios[0])]
 
-    near = difflib.get_close_matches(name, names, n=_MOST_NAMES, cutoff=0.6)
-    return [known for known in near if nearness(known) == nearness(near[0])]
 
-
+@functools.lru_cache(maxsize=4096)  # the same names are asked about once a problem
 def _plain(name: str) -> str:
     """Return a name without regard to case and to what stands between its parts."""
     return "".join(letter for letter in name.casefold() if letter.isalnum())
@@ -156,7 +166,7 @@ def close_to(name: str, known: Iterable[str]) -> str:
         if len(plain) >= _LEAST_BEGINNING
         else []
     )
-    near = same or begun[:_MOST_NAMES] or _near(name[:60], names) or _near(name[:60].lower(), names)
+    near = same or begun[:_MOST_NEAR] or _near(name[:60], names) or _near(name[:60].lower(), names)
     if near:
         return f"did you mean {' or '.join(f'`{known_name}`' for known_name in sorted(near))}?"
     if not names:

@@ -112,8 +112,6 @@ def _near(name: str, names: list[str]) -> list[str]:
     import difflib  # only where something is wrong
 
     near = difflib.get_close_matches(name, names, n=_MOST_NEAR, cutoff=0.6)
-    if len(near) < 2:  # noqa: PLR2004 - there is nothing to compare
-        return near
     matcher = difflib.SequenceMatcher()
     matcher.set_seq2(name)
     ratios = []
@@ -122,7 +120,7 @@ def _near(name: str, names: list[str]) -> list[str]:
         ratios.append(matcher.ratio())
         if ratios[-1] < ratios[0]:
             break
-    return near[: ratios.count(ratios[0])]
+    return near[: ratios.count(ratios[0])] if near else []
 
 
 @functools.lru_cache(maxsize=4096)  # the same names are asked about once a problem

@@ -4,8 +4,9 @@ from decimal import Decimal
 
 import pytest
 
+from drawbar import api
 from drawbar.materials.prices import read_price_list
-from drawbar.materials.quote import materials_of, quote, quote_jobs, to_cent
+from drawbar.materials.quote import materials_of, quote, to_cent
 from drawbar.materials.takeoff import takeoff_of
 from van_galley import B9, B12, PRICES, needs, van
 
@@ -83,11 +84,11 @@ def test_margin_and_tax_that_the_list_leaves_out_are_not_added(read):
 def test_the_waste_of_the_list_is_priced_unless_another_is_given(read):
     """889.34 is by hand with the list's 5 %; without waste, by hand too, 8.150 m and 5.650 m come to 881.96."""
     prices = read()
-    by_list = quote_jobs([van()], prices)
+    by_list = api.quote(api.takeoff(van()), prices)
     assert (str(by_list.total), by_list.takeoff.waste) == ("889.34", Decimal("0.05"))
     assert str(quote(takeoff_of(needs()), prices).total) == "889.34"
     for waste in (0, 0.0, Decimal(0)):
-        assert str(quote_jobs([van()], prices, waste=waste).total) == "881.96"
+        assert str(api.quote(api.takeoff(van(), waste=waste), prices).total) == "881.96"
         assert str(quote(takeoff_of(needs(), waste), prices).total) == "881.96"
 
 
@@ -105,7 +106,7 @@ def test_each_job_comes_before_all_together(read):
     results = materials_of([van(), None, needs()], prices, each=True)
     assert [(len(result.takeoff.needs.jobs), result.left_out) for result in results] == [(1, 0), (1, 0), (2, 1)]
     assert [result.quote.takeoff for result in results] == [result.takeoff for result in results]
-    assert results[-1].quote == quote_jobs([van(), needs()], prices)
+    assert results[-1].quote == api.quote(api.takeoff(van(), needs()), prices)
     assert materials_of([None]) == []
     with pytest.raises(ValueError, match=r"^there are no jobs to take off$"):
-        quote_jobs([], prices)
+        api.takeoff()

@@ -9,7 +9,7 @@ from decimal import Decimal
 import pytest
 
 from drawbar import api
-from drawbar.materials.quote import quote_jobs
+from drawbar.materials.quote import materials_of
 from paths import EXAMPLES
 from van_galley import B9, JOB, PRICES
 
@@ -50,7 +50,7 @@ def test_the_command_and_the_library_price_the_same(run, options, figures):
     trailer, list_file = (str(EXAMPLES / name) for name in ("harvest-fair-trailer.yaml", "prices.yaml"))
     printed = json.loads(run("--prices", list_file, "--format", "json", *options, trailer).out)["results"][0]
     job, prices = api.read_job(trailer, sized=True), api.read_prices(list_file)
-    for quoted in (quote_jobs([job], prices, **figures), api.quote(api.takeoff(job, **figures), prices)):
+    for quoted in (materials_of([job], prices, **figures)[-1].quote, api.quote(api.takeoff(job, **figures), prices)):
         assert float(quoted.total) == printed["quote"]["total"]
         assert [float(line.amount) for line in quoted.lines] == [line["amount"] for line in printed["quote"]["lines"]]
         assert [float(pipe.bought_m) for pipe in quoted.takeoff.pipes] == [

@@ -8,11 +8,11 @@ import os
 import re
 import sys
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from drawbar.cli.reading import InputWrong
+from drawbar.cli.reading import EndOfCall, InputWrong
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -27,14 +27,10 @@ _COLOURS = {"PASS": "green", "FAIL": "red"}
 _Result = TypeVar("_Result")
 
 
-class MachineFailed(click.ClickException):
+class MachineFailed(EndOfCall):
     """The machine failed where a result was written, as a full disk does; the program ends with exit code 4."""
 
     exit_code = 4
-
-    def show(self, file: Any = None) -> None:
-        """Print what failed to standard error, or to a stream."""
-        click.echo(self.message, file=file, err=True)
 
 
 class OutputFailed(MachineFailed):

@@ -13,14 +13,18 @@ if TYPE_CHECKING:
     from drawbar.job import Job
 
 
-class InputWrong(click.ClickException):
-    """Problems of an input, told as they stand; the program ends with exit code 2."""
-
-    exit_code = 2
+class EndOfCall(click.ClickException):
+    """What ends a call, told as it stands and without click's own words."""
 
     def show(self, file: Any = None) -> None:
-        """Print the problems to standard error, or to a stream."""
+        """Print what is wrong to standard error, or to a stream."""
         click.echo(self.message, file=file, err=True)
+
+
+class InputWrong(EndOfCall):
+    """Problems of an input; the program ends with exit code 2."""
+
+    exit_code = 2
 
 
 @contextlib.contextmanager

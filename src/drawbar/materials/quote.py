@@ -209,46 +209,6 @@ def quote(takeoff: Takeoff, prices: PriceList) -> Quote:
     return Quote(takeoff, prices, tuple(lines), missing, amounts["materials"], amounts["labour"], margin, tax)
 
 
-def quote_jobs(
-    jobs: Iterable[Job | Needs],
-    prices: PriceList,
-    *,
-    waste: Decimal | float | None = None,
-    stock_m: Decimal | float | None = None,
-    kerf_m: Decimal | float = 0,
-) -> Quote:
-    """Return the priced materials of jobs together.
-
-    Parameters
-    ----------
-    jobs : iterable of Job or Needs
-        The jobs, one at least, or what they need.
-    prices : PriceList
-        The price list.
-    waste : Decimal or float or None
-        The share that is added to the pipe, 1 for 100 %; None for that of the price list, or nothing if it has none.
-    stock_m : Decimal or float or None
-        The stock length that pipe is bought in [m], None where it is bought by the metre.
-    kerf_m : Decimal or float
-        What a cut takes [m].
-
-    Returns
-    -------
-    Quote
-        The priced lines and their sums.
-
-    Raises
-    ------
-    ValueError
-        If there are no jobs, a run leaves its size open, or a figure can't be.
-    """
-    all_needs = [_needs(job) for job in jobs]
-    if not all_needs:
-        raise ValueError("there are no jobs to take off")
-    share = prices.waste if waste is None else waste
-    return quote(takeoff_of(together(all_needs), share, stock_m=stock_m, kerf_m=kerf_m), prices)
-
-
 def materials_of(  # noqa: PLR0913 - each is asked for by its name
     jobs: Iterable[Job | Needs | None],
     prices: PriceList | None = None,

@@ -18,6 +18,7 @@ PACKAGE = Path(drawbar.__file__).parent
 ORDER = (
     "problems",
     "cautions",
+    "verdict",
     "physics",
     "units",
     "quantities",
@@ -40,7 +41,7 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("physics", "job", "line", "checking", "hot_water")
+PLAIN = ("verdict", "physics", "job", "line", "checking", "hot_water")
 PLAIN_MODULES = ("sizing.lower_bound", "sizing.pareto", "sizing.longest_run", "onsite.tightness")
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
 EXTRA = ("jinja2", "markupsafe", "svg")  # what the printable sheet alone may need

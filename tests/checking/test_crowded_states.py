@@ -9,7 +9,7 @@ from drawbar.checking.check import check_job, in_worst_way
 from drawbar.checking.explain import explain
 from drawbar.checking.results import CheckResult
 from drawbar.onsite.testpoints import pluggings
-from drawbar.rechecking.recheck import verdict
+from drawbar.rechecking.recheck import standing
 from jobs import job_from
 
 COUNT = 7
@@ -93,7 +93,7 @@ def test_a_bounded_state_is_bounded_for_all_that_ask(result: CheckResult) -> Non
     """The test points and the quick verdict of many jobs go by the same ways and bounds as the check."""
     bounded = {state.name for state in result.states if state.is_bound}
     assert {ways.state.name for ways in pluggings(result.job) if ways.are_too_many} >= bounded
-    quick = verdict(result.job)
+    quick = standing(result.job)
     assert (quick.margin_pa, quick.state) == (result.states[0].margin_pa, result.states[0].name)
 
 

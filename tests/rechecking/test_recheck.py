@@ -12,7 +12,7 @@ from drawbar.rechecking.recheck import (
     UNTOUCHED,
     recheck_job,
 )
-from drawbar.rechecking.verdicts import verdict
+from drawbar.rechecking.standing import standing
 from jobs import CATALOGUE, job_from
 from two_ends import TWO_ENDS, swaps
 
@@ -42,7 +42,7 @@ def test_the_verdict_is_that_of_check():
     """The quick verdict has the margin, the state and the appliance of the full check, over many jobs."""
     for number in range(60):
         job = job_from(make_jobs.job_text(number))
-        quick, full = verdict(job), check_job(job)
+        quick, full = standing(job), check_job(job)
         assert quick.passes == full.passes
         assert quick.margin_pa == full.states[0].margin_pa
         worst = min(full.states[0].appliances, key=lambda appliance: appliance.margin_pa)

@@ -13,8 +13,8 @@ from drawbar.job import Job, decided
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.rechecking.remedy import Remedy, remedy_for
+from drawbar.rechecking.standing import Standing, standing
 from drawbar.rechecking.swaps import Swap, swapped_job
-from drawbar.rechecking.verdicts import Verdict, verdict
 from drawbar.yamlfile import nodes
 
 PASS_TO_FAIL = "pass to fail"
@@ -38,7 +38,7 @@ class Outcome:
         The workshop's number.
     swapped : tuple of str
         The appliances that were swapped, by their names in the job.
-    before, after : Verdict or None
+    before, after : Standing or None
         How the job stands as it is and with the swaps, None where the file could not be read.
     remedy : Remedy or None
         What would put it right, where it passed and with the swaps fails by a pressure.
@@ -50,8 +50,8 @@ class Outcome:
     title: str = ""
     ref: str | None = None
     swapped: tuple[str, ...] = ()
-    before: Verdict | None = None
-    after: Verdict | None = None
+    before: Standing | None = None
+    after: Standing | None = None
     remedy: Remedy | None = None
     problems: tuple[str, ...] = ()
 
@@ -127,11 +127,11 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     >>> outcome.change
     'pass to fail'
     """
-    before = verdict(decided(job))
+    before = standing(decided(job))
     swapped, names = swapped_job(job, swaps)
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before)
-    after = verdict(swapped)
+    after = standing(swapped)
     remedy = None
     if before.passes and not after.pressures_pass:
         remedy = remedy_for(swapped, names, catalogue or shipped_catalogue())

@@ -12,7 +12,7 @@ from typing import NamedTuple
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.checking.spare import MOST_HEAT_W, largest
 from drawbar.job import Job, Pipe, Run
-from drawbar.rechecking.verdicts import verdict
+from drawbar.rechecking.standing import standing
 from drawbar.sizing.size import Cost, cheapest_sizes, mass_cost
 
 _START_W = 10_000.0  # where the search for the largest input starts
@@ -142,7 +142,7 @@ def largest_input_w(job: Job, name: str) -> float:
             appliance._replace(input_w=input_w, flow_kg_s=input_w / gross_j_kg) if appliance.name == name else appliance
             for appliance in job.appliances
         )
-        return verdict(job._replace(appliances=appliances)).margin_pa
+        return standing(job._replace(appliances=appliances)).margin_pa
 
     return largest(margin_pa, MOST_HEAT_W, _START_W)
 

@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.remedy import Remedy, SizeChange
-from drawbar.rechecking.verdicts import Verdict
+from drawbar.rechecking.standing import Standing
 
 _MJ_H_PER_W = 0.0036
 
@@ -78,8 +78,8 @@ def outcome_of(text: str) -> Outcome:
             title=str(values["job"]),
             ref=values["ref"],
             swapped=tuple(map(str, values["swapped"])),
-            before=_verdict_of(values["before"]),
-            after=_verdict_of(values["after"]),
+            before=_standing_of(values["before"]),
+            after=_standing_of(values["after"]),
             remedy=_remedy_of(values["remedy"]),
             problems=tuple(map(str, values["problems"])),
         )
@@ -100,10 +100,10 @@ def _opened(file: str) -> contextlib.AbstractContextManager[BinaryIO]:
     return contextlib.nullcontext(sys.stdin.buffer) if file == "-" else Path(file).open("rb")
 
 
-def _verdict_of(values: dict[str, Any] | None) -> Verdict | None:
+def _standing_of(values: dict[str, Any] | None) -> Standing | None:
     if values is None:
         return None
-    return Verdict(
+    return Standing(
         passes=values["verdict"] == "pass",
         margin_pa=float(values["margin_Pa"]),
         state=str(values["state"]),

@@ -10,7 +10,7 @@ from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.rechecking.recheck import CHANGES, PASS_TO_FAIL, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.remedy import Remedy
-from drawbar.rechecking.verdicts import Verdict
+from drawbar.rechecking.standing import Standing
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
 from drawbar.report.report import Report
 
@@ -150,7 +150,7 @@ def _sizes_words(remedy: Remedy) -> str:
 # for scripts
 
 
-def _verdict_data(verdict: Verdict | None) -> dict[str, Any] | None:
+def _verdict_data(verdict: Standing | None) -> dict[str, Any] | None:
     if verdict is None:
         return None
     return {

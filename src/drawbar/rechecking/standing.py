@@ -12,7 +12,7 @@ from drawbar.line.state import states_on_line
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class Standing:
     """How a job stands.
 
     Attributes
@@ -39,7 +39,7 @@ class Verdict:
         return self.margin_pa >= -TOLERANCE_PA
 
 
-def verdict(job: Job) -> Verdict:
+def standing(job: Job) -> Standing:
     """Return how a job stands.
 
     Parameters
@@ -49,7 +49,7 @@ def verdict(job: Job) -> Verdict:
 
     Returns
     -------
-    Verdict
+    Standing
         The verdict and the margin of the full check.
     """
     line = Line(job)
@@ -60,4 +60,4 @@ def verdict(job: Job) -> Verdict:
             least = (margin_pa, state_on_line.plan.state.name, name)
     space = check_space(job)
     vents_pass = space is None or space.passes
-    return Verdict(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)
+    return Standing(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)

@@ -22,6 +22,7 @@ ORDER = (
     "physics",
     "units",
     "quantities",
+    "rules",
     "job",
     "yamlfile",
     "catalogue",
@@ -41,7 +42,7 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("verdict", "physics", "job", "line", "checking", "hot_water")
+PLAIN = ("verdict", "physics", "rules", "job", "line", "checking", "hot_water")
 PLAIN_MODULES = ("sizing.lower_bound", "sizing.pareto", "sizing.longest_run", "onsite.tightness")
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
 EXTRA = ("jinja2", "markupsafe", "svg")  # what the printable sheet alone may need

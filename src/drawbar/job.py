@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.rules import Rule
+
 if TYPE_CHECKING:
     from drawbar.physics.cylinder import Bottle
     from drawbar.physics.gas import Gas, Vapour
@@ -28,6 +30,10 @@ class Pipe(NamedTuple):
         Mass per metre [kg/m], None where it is not known.
     source : str
         Where its figures stand.
+    bore_tolerance_m : float
+        How much smaller its bore may be than `bore_m` [m].
+    tolerance_source : str
+        Where that stands, or what standing it has.
     """
 
     label: str
@@ -35,6 +41,8 @@ class Pipe(NamedTuple):
     roughness_m: float
     mass_kg_m: float | None
     source: str
+    bore_tolerance_m: float = 0.0
+    tolerance_source: str = ""
 
 
 class Fitting(NamedTuple):
@@ -65,11 +73,27 @@ class Fitting(NamedTuple):
 
 
 class Device(NamedTuple):
-    """A part with a maker's figure: drop_pa [Pa] at flow_kg_s [kg/s]; it goes with the square of the mass flow."""
+    """A part with a maker's figure: its drop goes with the square of the mass flow.
+
+    Attributes
+    ----------
+    name : str
+        What it is.
+    flow_kg_s : float
+        The flow of the figure [kg/s].
+    drop_pa : float
+        The drop at that flow [Pa]; 0 where it is not known.
+    is_known : bool
+        Whether the job says what it takes.
+    like : str or None
+        The catalogue's device whose typical drop it has, the worse end of the range; None for a figure of its own.
+    """
 
     name: str
     flow_kg_s: float
     drop_pa: float
+    is_known: bool = True
+    like: str | None = None
 
     @property
     def pa_per_flow2(self) -> float:
@@ -88,11 +112,14 @@ class Regulator(NamedTuple):
         Rated capacity as gross heat [W], None where not given.
     inlet_min_gauge_pa : float
         Lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first.
+    accuracy : float
+        How far its outlet may be from the set pressure, as a share of it: its accuracy class [-]; 0 where not given.
     """
 
     outlet_gauge_pa: float
     capacity_w: float | None = None
     inlet_min_gauge_pa: float = 0.0
+    accuracy: float = 0.0
 
 
 class Run(NamedTuple):
@@ -134,12 +161,13 @@ class Run(NamedTuple):
 
 
 class Outlet(NamedTuple):
-    """A bayonet or other plug-in point at the end of a run."""
+    """A bayonet or other plug-in point at the end of a run; devices_known tells whether the job says what it is of."""
 
     name: str
     at: str
     fittings: tuple[tuple[Fitting, int], ...] = ()
     devices: tuple[Device, ...] = ()
+    devices_known: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,8 +210,12 @@ class Appliance(NamedTuple):
         The names of the outlets that it fits.
     hoses : tuple of str
         The names of the kinds of hose that may carry it, empty for none needed.
+    hose_known : bool
+        Whether the job says which hose carries it, or that none is needed; True where it is fixed.
     min_gauge_pa : float
         The least pressure it works at [Pa gauge], 0 where not given.
+    max_gauge_pa : float or None
+        The greatest inlet pressure it may have [Pa gauge], None where not given.
     room_sealed : bool
         Whether it takes its air from outside the space.
     heats : WaterDuty or None
@@ -198,17 +230,33 @@ class Appliance(NamedTuple):
     at: str | None = None
     plugs_into: tuple[str, ...] = ()
     hoses: tuple[str, ...] = ()
+    hose_known: bool = True
     min_gauge_pa: float = 0.0
+    max_gauge_pa: float | None = None
     room_sealed: bool = False
     heats: WaterDuty | None = None
     like: str | None = None
 
 
 class State(NamedTuple):
-    """What is on together: the share of its input at which each appliance burns [-]."""
+    """What is on together.
+
+    Attributes
+    ----------
+    name : str
+        The state's.
+    shares : tuple of tuple of str and float
+        The share of its input at which each appliance burns [-].
+    on_s : float or None
+        How long it is on in one go [s], None where the job does not say.
+    every_s : float or None
+        From one start to the next [s], None where the job does not say.
+    """
 
     name: str
     shares: tuple[tuple[str, float], ...]
+    on_s: float | None = None
+    every_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -254,51 +302,6 @@ class Space(NamedTuple):
 
     berths: int
     vents_m2: float
-
-
-class Rule(NamedTuple):
-    """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands."""
-
-    name: str
-    title: str
-    source: str
-    drop_pa: float
-    nominal_gauge_pa: tuple[tuple[str, float], ...]
-    caution: str
-
-
-class TightnessTest(NamedTuple):
-    """The figures of a tightness test and where they stand.
-
-    Attributes
-    ----------
-    name, title, source : str
-        Its name in the catalogue, what it is, and where its figures stand.
-    medium : str
-        What the line is filled with.
-    pressure_gauge_pa : float
-        Test pressure [Pa gauge].
-    allowed_fall_pa : float
-        The fall that is allowed [Pa].
-    settle_s, hold_s : float or None
-        Time to settle and time of the test [s], None where the source gives none.
-    volume_min_m3 : float or None
-        Least volume under test [m3], None for any.
-    note, caution : str or None
-        What goes with it.
-    """
-
-    name: str
-    title: str
-    source: str
-    medium: str
-    pressure_gauge_pa: float
-    allowed_fall_pa: float
-    settle_s: float | None = None
-    hold_s: float | None = None
-    volume_min_m3: float | None = None
-    note: str | None = None
-    caution: str | None = None
 
 
 class Display(NamedTuple):

@@ -16,9 +16,10 @@ from drawbar.catalogue.fittings import FittingRow, fitting_row
 from drawbar.catalogue.pipe_families import PipeFamily, pipe_family
 from drawbar.catalogue.pure_gases import pure_gas, pure_gas_names
 from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightness_row
-from drawbar.job import Fitting, Pipe, Rule, TightnessTest
+from drawbar.job import Fitting, Pipe
 from drawbar.physics.component import Component
 from drawbar.physics.gas import Gas
+from drawbar.rules import Rule, TightnessTest
 from drawbar.yamlfile.entry import Entry
 from drawbar.yamlfile.nodes import Position
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
-from drawbar.job import Rule, TightnessTest
+from drawbar.rules import Rule, TightnessTest
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Either, Field, Named, Record, TextLine, of

@@ -6,11 +6,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.job import Job, TightnessTest, decided
+from drawbar.job import Job, decided
 from drawbar.onsite.leak import gauge_at_pa, leak_of_fall_m3_s, wait_for_fall_s
 from drawbar.onsite.line_volume import TestSection, sections_of
 from drawbar.onsite.purge import Purge, purges_of
 from drawbar.problems import close_to, shown
+from drawbar.rules import TightnessTest
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue

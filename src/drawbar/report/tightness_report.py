@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.cautions import TIGHTNESS_CAUTIONS
-from drawbar.job import ROOT, TightnessTest
+from drawbar.job import ROOT
 from drawbar.onsite.leak import gas_for_air
 from drawbar.onsite.line_volume import TestSection
 from drawbar.onsite.purge import PURGE_SOURCE, PURGED, Purge, mixed_volumes
@@ -25,6 +25,7 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
 from drawbar.report.words import word
+from drawbar.rules import TightnessTest
 
 _L_H = 3.6e6  # L/h in a m3/s
 _WHOLE_L_H = 100.0  # from here a leak is told in whole L/h

@@ -1,0 +1,108 @@
+"""What rules and standards say, as plain values: the allowed drop, vents, the tightness test, tolerances."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+
+class VentFormula(NamedTuple):
+    """The least free area of the vents of a living space by a rule set: max(least, heat part + berths part).
+
+    Attributes
+    ----------
+    least_m2 : float
+        However little burns [m2].
+    m2_per_w : float
+        For each watt of the appliances that are not room-sealed [m2/W].
+    m2_per_berth : float
+        For each berth [m2].
+    source : str
+        Where it stands.
+    """
+
+    least_m2: float
+    m2_per_w: float
+    m2_per_berth: float
+    source: str
+
+
+class Rule(NamedTuple):
+    """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands.
+
+    `vents` is None where the rule set has no formula for the vents of a living space.
+    """
+
+    name: str
+    title: str
+    source: str
+    drop_pa: float
+    nominal_gauge_pa: tuple[tuple[str, float], ...]
+    caution: str
+    vents: VentFormula | None = None
+
+
+class TightnessTest(NamedTuple):
+    """The figures of a tightness test and where they stand.
+
+    Attributes
+    ----------
+    name, title, source : str
+        Its name in the catalogue, what it is, and where its figures stand.
+    medium : str
+        What the line is filled with.
+    pressure_gauge_pa : float
+        Test pressure [Pa gauge].
+    allowed_fall_pa : float
+        The fall that is allowed [Pa].
+    settle_s, hold_s : float or None
+        Time to settle and time of the test [s], None where the source gives none.
+    volume_min_m3 : float or None
+        Least volume under test [m3], None for any.
+    note, caution : str or None
+        What goes with it.
+    """
+
+    name: str
+    title: str
+    source: str
+    medium: str
+    pressure_gauge_pa: float
+    allowed_fall_pa: float
+    settle_s: float | None = None
+    hold_s: float | None = None
+    volume_min_m3: float | None = None
+    note: str | None = None
+    caution: str | None = None
+
+
+class Tolerances(NamedTuple):
+    """How far the line as built may be from the line as drawn.
+
+    That of a bore stands with its pipe, that of a set pressure with its regulator.
+
+    Attributes
+    ----------
+    length, length_m : float
+        Of a run or hose: the larger of a share of its length [-] and a length [m].
+    fittings : float
+        Of the equivalent length of fittings, a share [-].
+    input : float
+        Of an appliance's input, a share [-].
+    devices : float
+        Of a device's drop, a share [-].
+    caliper_m : float
+        Of a bore that was measured [m].
+    own_bore : float
+        Of a bore that the job gives and that was not measured, a share [-].
+    sources : tuple of tuple of str and str
+        By name of the tolerance, where it stands or what standing it has.
+    """
+
+    length: float
+    length_m: float
+    fittings: float
+    input: float
+    devices: float
+    caliper_m: float
+    own_bore: float
+    sources: tuple[tuple[str, str], ...]

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.rules import Rule
+from drawbar.rules import Rule, Tolerances
 
 if TYPE_CHECKING:
     from drawbar.physics.cylinder import Bottle
@@ -161,7 +161,21 @@ class Run(NamedTuple):
 
 
 class Outlet(NamedTuple):
-    """A bayonet or other plug-in point at the end of a run; devices_known tells whether the job says what it is of."""
+    """A bayonet or other plug-in point at the end of a run.
+
+    Attributes
+    ----------
+    name : str
+        The outlet's.
+    at : str
+        The run at whose end it is.
+    fittings : tuple of tuple of Fitting and int
+        Its fittings, with how many of each.
+    devices : tuple of Device
+        Its devices.
+    devices_known : bool
+        Whether the job says what devices it has, or that it has none.
+    """
 
     name: str
     at: str
@@ -304,6 +318,51 @@ class Space(NamedTuple):
     vents_m2: float
 
 
+class Uphill(NamedTuple):
+    """The gas and the air by which the height of a rising run or hose counts, where those of the site are ranges.
+
+    Attributes
+    ----------
+    vapour : Vapour
+        The heaviest gas there may be.
+    atmospheric_pa : float
+        The highest pressure of the air [Pa absolute], more by what a regulator may give over its set pressure.
+    air_density_kg_m3 : float
+        Density of the air outside in the same state [kg/m3].
+    """
+
+    vapour: Vapour
+    atmospheric_pa: float
+    air_density_kg_m3: float
+
+
+class SiteRange(NamedTuple):
+    """What may be different from day to day, from the least to the most.
+
+    Attributes
+    ----------
+    temperature_k : tuple of float
+        Of the gas in the pipe [K].
+    altitude_m : tuple of float
+        Of the place [m].
+    gases : tuple of Gas
+        From the job's gas to the other end of its range, in even steps; the job's alone where it has no range.
+    """
+
+    temperature_k: tuple[float, float]
+    altitude_m: tuple[float, float]
+    gases: tuple[Gas, ...]
+
+    @property
+    def is_point(self) -> bool:
+        """Tell whether nothing of it is a range."""
+        return (
+            self.temperature_k[0] == self.temperature_k[1]
+            and self.altitude_m[0] == self.altitude_m[1]
+            and len(self.gases) == 1
+        )
+
+
 class Display(NamedTuple):
     """The units that a job file is written in, in which its results are shown to a person."""
 
@@ -341,6 +400,10 @@ class Job(NamedTuple):
     cylinders: Cylinders | None = None
     space: Space | None = None
     display: Display = METRIC
+    has_own_limit: bool = False  # whether the allowed drop is the job's own, not that of its rule
+    tolerances: Tolerances | None = None  # None where the job is to be computed as drawn only
+    site_range: SiteRange | None = None  # None where nothing is given as a range
+    uphill: Uphill | None = None
 
 
 def decided(job: Job) -> Job:

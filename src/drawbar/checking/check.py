@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
+from drawbar.checking.corner import worst_corner
+from drawbar.checking.judge import appliance_verdicts, reasons_of
 from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
 from drawbar.checking.spare import headroom
 from drawbar.checking.vents import check_space
@@ -9,9 +13,10 @@ from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
 from drawbar.line.network import Line
 from drawbar.line.section import section_flow
-from drawbar.line.state import states_on_line
+from drawbar.line.state import StateOnLine, states_again, states_on_line
 from drawbar.line.worst_way import SolvedState, WorstPlace
 from drawbar.physics.formulas import FORMULAS
+from drawbar.verdict import Verdict
 
 
 def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = False) -> CheckResult:
@@ -41,14 +46,39 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     if name not in FORMULAS:
         raise ValueError(f"{name} is not a formula")
     line = Line(job, formula=name)
-    solved_states = [state_on_line.solved for state_on_line in states_on_line(line)]
-    states = [_state_result(solved) for solved in solved_states]
+    on_line = states_on_line(line)
+    solved_states = [state_on_line.solved for state_on_line in on_line]
+    worst_states = solved_at_worst(job, on_line, name)
+    states = [_state_result(solved, worst) for solved, worst in zip(solved_states, worst_states, strict=True)]
     if with_headroom:
         left = [headroom(solved, states=len(states)) for solved in solved_states]
         states = [state._replace(headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
-    warnings = tuple(warnings_of(job, name, line, states))
-    return CheckResult(job, name, tuple(states), warnings, line, check_space(job))
+    because = reasons_of(job, name, solved_states, worst_states)
+    return CheckResult(job, name, tuple(states), because, tuple(warnings_of(line, states)), line, check_space(job))
+
+
+def solved_at_worst(job: Job, on_line: Sequence[StateOnLine], formula: str) -> list[SolvedState]:
+    """Return states solved at the worst corner of their job.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn, every run with one size.
+    on_line : sequence of StateOnLine
+        Its states as drawn; their ways of plugging are those of the corner.
+    formula : str
+        A name of FORMULAS.
+
+    Returns
+    -------
+    list of SolvedState
+        In the same order; as drawn where the job is to be computed so only.
+    """
+    corner = worst_corner(job)
+    if corner is job:
+        return [state_on_line.solved for state_on_line in on_line]
+    return [state_on_line.solved for state_on_line in states_again(on_line, Line(corner, formula=formula))]
 
 
 def in_worst_way(state: StateResult) -> tuple[ApplianceResult, ...]:
@@ -66,10 +96,14 @@ def in_worst_way(state: StateResult) -> tuple[ApplianceResult, ...]:
     tuple of ApplianceResult
         Not each in its own worst way, but all in the same.
     """
-    return tuple(_appliance_result(state.solved, place) for place in state.solved.in_worst_way())
+    verdicts, worst = appliance_verdicts(state.solved, state.worst), state.worst.places
+    return tuple(
+        _appliance_result(state.solved, place, verdicts[place.end.name], worst[place.end.name].margin_pa)
+        for place in state.solved.in_worst_way()
+    )
 
 
-def _state_result(solved: SolvedState) -> StateResult:
+def _state_result(solved: SolvedState, worst: SolvedState) -> StateResult:
     state_on_line, line = solved.state_on_line, solved.state_on_line.line
     job, state, ways = line.job, state_on_line.plan.state, state_on_line.ways
     gross_j_kg = job.gas.gross_j_kg
@@ -78,22 +112,28 @@ def _state_result(solved: SolvedState) -> StateResult:
         run = job.runs[number]
         assert run.regulator is not None  # these are the runs that have one
         inlet_gauge_pa = margin_pa + run.regulator.inlet_min_gauge_pa
-        regulators.append(
-            RegulatorResult(run.name, run.regulator, solved.loads_kg_s[number] * gross_j_kg, inlet_gauge_pa)
-        )
+        load_w, worst_pa = solved.loads_kg_s[number] * gross_j_kg, worst.inlet_margins_pa[number]
+        regulators.append(RegulatorResult(run.name, run.regulator, load_w, inlet_gauge_pa, worst_pa))
+    verdicts = appliance_verdicts(solved, worst)
     return StateResult(
         name=state.name,
         ways=len(ways) if ways is not None else None,
         plugged=solved.plugged,
         total_w=solved.most_kg_s * gross_j_kg,
         runs=tuple(line.working(solved.flows)),
-        appliances=tuple(_appliance_result(solved, solved.places[name]) for name, _ in state.shares),
+        appliances=tuple(
+            _appliance_result(solved, solved.places[name], verdicts[name], worst.places[name].margin_pa)
+            for name, _ in state.shares
+        ),
         regulators=tuple(regulators),
         solved=solved,
+        worst=worst,
     )
 
 
-def _appliance_result(solved: SolvedState, place: WorstPlace) -> ApplianceResult:
+def _appliance_result(
+    solved: SolvedState, place: WorstPlace, verdict: Verdict, worst_margin_pa: float
+) -> ApplianceResult:
     line, end = solved.state_on_line.line, place.end
     job = line.job
     point_pa, start = place.point_pa, job.runs[end.at].name
@@ -111,5 +151,7 @@ def _appliance_result(solved: SolvedState, place: WorstPlace) -> ApplianceResult
         gauge_pa=gauge_pa,
         drop_pa=line.stage_gauge_pa[end.at] - gauge_pa,
         margin_pa=place.margin_pa,
+        verdict=verdict,
+        worst_margin_pa=worst_margin_pa,
         tail=tuple(tail),
     )

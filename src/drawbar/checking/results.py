@@ -11,6 +11,7 @@ from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
 from drawbar.line.section import SectionFlow
 from drawbar.line.worst_way import SolvedState
+from drawbar.verdict import Reason, Verdict, verdict_of, worst_verdict
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6
@@ -35,6 +36,10 @@ class ApplianceResult(NamedTuple):
         From the last regulator to its inlet [Pa].
     margin_pa : float
         To the nearer of the allowed drop and its least pressure [Pa].
+    verdict : Verdict
+        On its pressure in the state: PASS holds at the worst corner, with nothing on the way left unknown.
+    worst_margin_pa : float
+        The least margin at the worst corner [Pa].
     tail : tuple of SectionFlow
         The outlet and hose it is plugged in with.
     """
@@ -47,12 +52,14 @@ class ApplianceResult(NamedTuple):
     gauge_pa: float
     drop_pa: float
     margin_pa: float
+    verdict: Verdict
+    worst_margin_pa: float
     tail: tuple[SectionFlow, ...] = ()
 
     @property
     def passes(self) -> bool:
-        """Tell whether the appliance gets its pressure."""
-        return self.margin_pa >= -TOLERANCE_PA
+        """Tell whether the appliance gets its pressure, at the worst corner too."""
+        return self.verdict is Verdict.PASS
 
 
 class RegulatorResult(NamedTuple):
@@ -68,12 +75,15 @@ class RegulatorResult(NamedTuple):
         The most gross heat that passes it [W].
     inlet_gauge_pa : float or None
         Lowest pressure at its inlet [Pa gauge]; None for the first.
+    worst_margin_pa : float or None
+        What the inlet has above the least it works at, at the worst corner [Pa]; None for the first.
     """
 
     name: str
     regulator: Regulator
     load_w: float
     inlet_gauge_pa: float | None
+    worst_margin_pa: float | None = None
 
     @property
     def margin_pa(self) -> float | None:
@@ -81,10 +91,12 @@ class RegulatorResult(NamedTuple):
         return None if self.inlet_gauge_pa is None else self.inlet_gauge_pa - self.regulator.inlet_min_gauge_pa
 
     @property
-    def passes(self) -> bool:
-        """Tell whether it has the inlet pressure that it needs."""
-        margin_pa = self.margin_pa
-        return margin_pa is None or margin_pa >= -TOLERANCE_PA
+    def verdict(self) -> Verdict:
+        """The verdict on its inlet pressure."""
+        margin_pa, worst_pa = self.margin_pa, self.worst_margin_pa
+        if margin_pa is None or worst_pa is None or worst_pa >= -TOLERANCE_PA:
+            return Verdict.PASS
+        return Verdict.FAIL if margin_pa < -TOLERANCE_PA else Verdict.UNDECIDED
 
 
 class StateResult(NamedTuple):
@@ -108,6 +120,8 @@ class StateResult(NamedTuple):
         The first regulator, then the second stages.
     solved : SolvedState
         What these figures are read from: the state solved on the line, with its ways of plugging or their bound.
+    worst : SolvedState
+        The state solved at the worst corner; the same where the job is computed as drawn only.
     headroom : Headroom or None
         What the state has left, where it was asked for.
     """
@@ -120,6 +134,7 @@ class StateResult(NamedTuple):
     appliances: tuple[ApplianceResult, ...]
     regulators: tuple[RegulatorResult, ...]
     solved: SolvedState
+    worst: SolvedState
     headroom: Headroom | None = None
 
     @property
@@ -135,11 +150,23 @@ class StateResult(NamedTuple):
         return min(margins)
 
     @property
+    def worst_margin_pa(self) -> float:
+        """The least margin of all at the worst corner [Pa]."""
+        margins = [appliance.worst_margin_pa for appliance in self.appliances]
+        margins.extend(reg.worst_margin_pa for reg in self.regulators if reg.worst_margin_pa is not None)
+        return min(margins)
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict on the pressures of every appliance and at every second stage."""
+        verdicts = [appliance.verdict for appliance in self.appliances]
+        verdicts.extend(regulator.verdict for regulator in self.regulators)
+        return worst_verdict(verdicts)
+
+    @property
     def passes(self) -> bool:
-        """Tell whether every appliance and every regulator has its pressure."""
-        return all(appliance.passes for appliance in self.appliances) and all(
-            regulator.passes for regulator in self.regulators
-        )
+        """Tell whether every appliance and every second stage has its pressure, at the worst corner too."""
+        return self.verdict is Verdict.PASS
 
 
 class CheckResult(NamedTuple):
@@ -153,8 +180,10 @@ class CheckResult(NamedTuple):
         The formula that it was checked with.
     states : tuple of StateResult
         The worst first.
-    warnings : tuple of str
-        What is odd about the job, a sentence each.
+    because : tuple of Reason
+        Why the verdict is not PASS, what fails first; empty for PASS.
+    warnings : tuple of Reason
+        What is odd about the job and does not change the verdict.
     line : Line
         Solved with the job's pipes.
     space : SpaceResult or None
@@ -164,16 +193,22 @@ class CheckResult(NamedTuple):
     job: Job
     formula: str
     states: tuple[StateResult, ...]
-    warnings: tuple[str, ...]
+    because: tuple[Reason, ...]
+    warnings: tuple[Reason, ...]
     line: Line
     space: SpaceResult | None = None
 
     @property
+    def verdict(self) -> Verdict:
+        """The verdict on the job."""
+        return verdict_of(self.because)
+
+    @property
     def pressures_pass(self) -> bool:
-        """Tell whether every state passes, whatever the vents."""
-        return all(state.passes for state in self.states)
+        """Tell whether every appliance and second stage has its pressure at the worst corner, whatever else is open."""
+        return all(state.worst_margin_pa >= -TOLERANCE_PA for state in self.states)
 
     @property
     def passes(self) -> bool:
-        """Tell whether every state passes and the vents of the space, if there is one, are large enough."""
-        return self.pressures_pass and (self.space is None or self.space.passes)
+        """Tell whether the verdict is PASS."""
+        return self.verdict is Verdict.PASS

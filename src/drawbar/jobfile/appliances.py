@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry
 
 ANY = "any"
+NO_HOSE = "none"
 
 
 def read_appliances(
@@ -72,7 +73,9 @@ class _ApplianceReader:
             at=at,
             plugs_into=outlets,
             hoses=hoses,
+            hose_known="at" in entry.nodes or "hose" in entry.nodes,
             min_gauge_pa=min_gauge_pa,
+            max_gauge_pa=self._max_gauge_pa(entry, min_gauge_pa),
             room_sealed=entry.flag("room-sealed"),
             heats=_water_duty(entry),
             like=like,
@@ -99,7 +102,10 @@ class _ApplianceReader:
         """Return the hoses that `hose` lists."""
         known = self.sections.hoses
         names: list[str] = []
-        for name, node in entry.names("hose"):
+        listed = entry.names("hose")
+        if [name for name, _ in listed] == [NO_HOSE]:
+            return ()
+        for name, node in listed:
             if name == ANY and known:
                 names.extend(known)
             elif name in known or (not known and "hoses" in self.job.nodes):
@@ -131,6 +137,14 @@ class _ApplianceReader:
             path = (*entry.path, "min-pressure")
             self.problem(entry.at("min-pressure"), path, what, "no line can give it that")
         return min_gauge_pa
+
+    def _max_gauge_pa(self, entry: Entry, min_gauge_pa: float) -> float | None:
+        """Return the greatest inlet pressure of an appliance [Pa gauge]; one that is not above the least is noted."""
+        max_gauge_pa = entry.quantity("max-pressure")
+        if max_gauge_pa is not None and max_gauge_pa <= min_gauge_pa:
+            path = (*entry.path, "max-pressure")
+            self.problem(entry.at("max-pressure"), path, "is not above `min-pressure`", "see the data plate")
+        return max_gauge_pa
 
     def _input(self, entry: Entry) -> tuple[tuple[float, float] | None, str | None]:
         """Return what an appliance burns, gross heat [W] and mass flow [kg/s], and the listed type that it is like."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from drawbar import units
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
-from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, Record, TextLine, of
+from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, OrNone, Range, Record, TextLine, of
 
 # The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
 MOST_RUNS = 200
@@ -15,13 +15,15 @@ MOST_STATES = 40
 MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take, all together
 
 SHARE = of(units.RATIO, "0 %", "100 %")
+SHARE_OFF = of(units.RATIO, "0 %", "50 %")
 RISE = of(units.LENGTH, "-50 m", "50 m")
 
 DEVICE = Record(
     {
-        "name": Field(Name(), "what the part is called", required=True),
-        "flow": Field(HEAT, "the flow of the maker's figure, as `60 MJ/h`", required=True),
-        "drop": Field(DROP, "the drop at that flow, as `40 Pa`", required=True),
+        "name": Field(Name(), "what the part is called"),
+        "flow": Field(HEAT, "the flow of the maker's figure, as `60 MJ/h`"),
+        "drop": Field(DROP, "the drop at that flow, as `40 Pa`"),
+        "like": Field(Name(), "a device of the catalogue; the worse end of its typical range counts"),
         "basis": Field(BASIS, "gross or net, of a flow that is a heat rate"),
     }
 )
@@ -29,12 +31,15 @@ FITTINGS = Field(
     Named(Number(1, 200, whole=True), or_empty=True, form="each with its number, as `{elbow-90: 3}`"),
     "fittings by name and number, as `{elbow-90: 3}`",
 )
-DEVICES = Field(ListOf(DEVICE), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`")
+DEVICES = Field(
+    OrNone(ListOf(DEVICE)), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`"
+)
 
 OWN_PIPE = Record(
     {
         "bore": Field(of(units.LENGTH, "1 mm", "300 mm"), "the inside diameter, as `10.9 mm`", required=True),
         "roughness": Field(of(units.LENGTH, "0 mm", "1 mm"), "the wall's roughness, as `0.0015 mm`"),
+        "measured": Field(FLAG, "yes if the bore was measured, not taken from a list"),
     }
 )
 PIPE = Either(ListOf(Name(), or_one=True), OWN_PIPE)
@@ -46,6 +51,7 @@ REGULATOR = Record(
         "capacity": Field(HEAT, "the rated capacity, as `180 MJ/h`"),
         "inlet-min": Field(GAUGE, "the lowest inlet pressure it works at, as `30 kPa`"),
         "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
+        "accuracy": Field(SHARE_OFF, "its accuracy class, as `5 %` of the set pressure"),
     }
 )
 STAGE = Record({**REGULATOR.fields, "inlet-min": Field(GAUGE, "the lowest inlet pressure, as `30 kPa`", required=True)})
@@ -100,7 +106,7 @@ APPLIANCE = Record(
     {
         "at": Field(Name(), "the run at whose end it is fixed"),
         "plugs-into": Field(ListOf(Name(), or_one=True), "the outlets it may be plugged into, or `any`"),
-        "hose": Field(ListOf(Name(), or_one=True), "the hoses it may be plugged in with, or `any`"),
+        "hose": Field(ListOf(Name(), or_one=True), "the hoses it may be plugged in with, `any`, or `none`"),
         "input": Field(
             Either(HEAT, Record({"like": Field(Name(), "an appliance of the catalogue", required=True)})),
             "the gas consumption, as `50 MJ/h`",
@@ -108,6 +114,7 @@ APPLIANCE = Record(
         ),
         "basis": Field(BASIS, "gross or net, of an input that is a heat rate"),
         "min-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the least pressure it works at"),
+        "max-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the greatest inlet pressure it may have"),
         "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }
@@ -132,20 +139,39 @@ SPACE = Record(
         ),
     }
 )
+GAS = Either(Name(), Named(SHARE))
+TOLERANCES = OrNone(
+    Record(
+        {
+            "length": Field(SHARE_OFF, "of lengths, as `2 %`"),
+            "bore": Field(of(units.LENGTH, "0 mm", "5 mm"), "of the bore of all pipe and hose, as `0.2 mm`"),
+            "fittings": Field(of(units.RATIO, "0 %", "200 %"), "of the equivalent length of fittings, as `30 %`"),
+            "input": Field(SHARE_OFF, "of the input on a data plate, as `5 %`"),
+            "devices": Field(of(units.RATIO, "0 %", "200 %"), "of the drop of devices, as `20 %`"),
+            "set-pressure": Field(SHARE_OFF, "of regulators that give no accuracy of their own, as `5 %`"),
+            "gas": Field(GAS, "the gas there may be at the other end, as `{propane: 70 %, n-butane: 30 %}`"),
+        }
+    )
+)
 JOB = Record(
     {
         "job": Field(TextLine(), "a title", required=True),
         "ref": Field(TextLine(), "the workshop's own number"),
         "gas": Field(
-            Either(Name(), Named(SHARE)),
+            GAS,
             "a gas, as `propane`, or a mixture by mole, as `{propane: 70 %, n-butane: 30 %}`",
             required=True,
         ),
         "site": Field(
             Record(
                 {
-                    "temperature": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "of the gas in the pipe"),
-                    "altitude": Field(of(units.LENGTH, "-400 m", "5000 m"), "of the place"),
+                    "temperature": Field(
+                        Range(of(units.TEMPERATURE, "-40 degC", "60 degC")),
+                        "of the gas in the pipe, as `15 degC` or `-5 to 45 degC`",
+                    ),
+                    "altitude": Field(
+                        Range(of(units.LENGTH, "-400 m", "5000 m")), "of the place, as `0 m` or `0 to 1200 m`"
+                    ),
                 }
             ),
             "where the line is used",
@@ -162,6 +188,7 @@ JOB = Record(
         "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
         "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
+        "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
         "states": Field(Named(Either(ListOf(Name()), Named(SHARE)), most=MOST_STATES), "what is on together"),
     },
 )

@@ -21,7 +21,7 @@ def read_outlets(pipework: PipeworkReader, sections: Sections) -> tuple[Outlet, 
             at = run_named(pipework, sections, entry)
             fittings, devices = pipework.fittings(entry), pipework.devices(entry)
             if at is not None:
-                outlets.append(Outlet(name, at, fittings, devices))
+                outlets.append(Outlet(name, at, fittings, devices, "devices" in entry.nodes))
     return tuple(outlets)
 
 

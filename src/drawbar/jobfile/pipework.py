@@ -80,12 +80,15 @@ class PipeworkReader:
     ----------
     gas : Gas or None
         The job's gas, None while it is not known or can't be read.
+    tolerances : Tolerances
+        Those of the catalogue.
     """
 
     def __init__(self, source: Source, catalogue: Catalogue) -> None:
         self.source = source
         self.catalogue = catalogue
         self.gas: Gas | None = None
+        self.tolerances = catalogue.tolerances()
 
     def problem(self, node: Node, path: Path, what: str, fit: str = "") -> None:
         """Note a problem at a node."""
@@ -124,7 +127,7 @@ class PipeworkReader:
             path = (*entry.path, "inlet-min")
             fit = "a regulator can only lower a pressure"
             self.problem(entry.at("inlet-min"), path, "is not above the outlet pressure", fit)
-        return Regulator(outlet_pa, capacity[0] if capacity else None, inlet_min_pa)
+        return Regulator(outlet_pa, capacity[0] if capacity else None, inlet_min_pa, entry.quantity("accuracy", 0.0))
 
     def length_and_rise_m(self, entry: Entry, what: str, ends: str) -> tuple[float | None, float]:
         """Return length and rise [m] of a run or a hose; one that rises more than its length is noted."""
@@ -151,7 +154,11 @@ class PipeworkReader:
         if roughness_m > _ROUGHEST * bore_m:
             fit = f"write up to {bore_m * 50:.3g} mm, as far as Colebrook's formula holds"
             self.problem(entry.at("roughness"), (*path, "roughness"), "is over a twentieth of the bore", fit)
-        return (Pipe(f"bore {bore_m * 1000:g} mm", bore_m, roughness_m, None, "given in the job file"),)
+        caliper, own = self.tolerances.caliper_m, self.tolerances.own_bore * bore_m
+        kind, off_m = ("caliper", caliper) if entry.flag("measured") else ("own-bore", own)
+        standing = dict(self.tolerances.sources).get(kind, "")
+        label = f"bore {bore_m * 1000:g} mm"
+        return (Pipe(label, bore_m, roughness_m, None, "given in the job file", off_m, standing),)
 
     def family_sizes(self, text: str, node: Node, path: Path) -> tuple[Pipe, ...]:
         """Return the pipes that `family/size` or `family/auto` names; none, with a problem noted, if it names none."""
@@ -200,11 +207,36 @@ class PipeworkReader:
         return tuple(fittings)
 
     def devices(self, entry: Entry) -> tuple[Device, ...]:
-        """Return the devices."""
-        devices = []
-        for device in entry.tables("devices"):
-            flow = self.rate(device, "flow")
-            name, drop_pa = device.text("name"), device.quantity("drop")
-            if flow and name is not None and drop_pa is not None:
-                devices.append(Device(name, flow[1], drop_pa))
-        return tuple(devices)
+        """Return the devices; the drop of one that has no figure is not known."""
+        read = (self._device(device) for device in entry.tables("devices"))
+        return tuple(device for device in read if device is not None)
+
+    def _device(self, entry: Entry) -> Device | None:
+        name, like = entry.text("name"), entry.text("like")
+        if like is not None:
+            return self._listed_device(entry, name, like)
+        flow, drop_pa = self.rate(entry, "flow"), entry.quantity("drop")
+        if "name" not in entry.nodes:
+            self.problem(entry.node, entry.path, "has no name", "write `name:` and what the part is called")
+        elif ("flow" in entry.nodes) != ("drop" in entry.nodes):
+            missing = "drop" if "flow" in entry.nodes else "flow"
+            fit = "a maker's figure is a drop at a flow; leave both out if they are not known"
+            self.problem(entry.node, entry.path, f"`{missing}` is missing", fit)
+        elif name is not None and "drop" not in entry.nodes:
+            return Device(name, 1.0, 0.0, is_known=False)
+        elif flow and name is not None and drop_pa is not None:
+            return Device(name, flow[1], drop_pa)
+        return None
+
+    def _listed_device(self, entry: Entry, name: str | None, like: str) -> Device | None:
+        """Return a device with the worse end of what those of its kind typically take."""
+        listed = self.catalogue.device(like)
+        for key in ("flow", "drop"):
+            if key in entry.nodes:
+                self.problem(entry.at(key), (*entry.path, key), "goes with a figure of your own alone", "leave it out")
+        if listed is None:
+            fit = close_to(like, self.catalogue.names("devices"))
+            self.problem(entry.at("like"), (*entry.path, "like"), f"{shown(like)} is not a device of the catalogue", fit)
+            return None
+        flow = self.flow_of(listed.flow, entry.at("like"), (*entry.path, "like"))
+        return None if flow is None else Device(name or like, flow[1], listed.high_pa, like=like)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from yaml.nodes import ScalarNode
 
 from drawbar import units
-from drawbar.job import ROOT, Display, Job, Space
+from drawbar.job import ROOT, Display, Job, SiteRange, Space
 from drawbar.jobfile.appliances import ANY, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
@@ -15,6 +15,7 @@ from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
 from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
 from drawbar.jobfile.runs import read_runs
 from drawbar.jobfile.states import read_states
+from drawbar.jobfile.tolerances import read_tolerances
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
 from drawbar.problems import close_to, shown
@@ -30,6 +31,7 @@ if TYPE_CHECKING:
     from drawbar.physics.gas import Gas
 
 _SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
+_GAS_STEPS = 5  # mixtures from one end of a range of gas to the other, both ends among them
 _ROUNDED_SHARES = 1e-4  # of a mixture's shares, by which they may miss 100 %
 
 
@@ -103,10 +105,12 @@ class _Reader:
     def job(self) -> Job | None:
         """Build the job; what can't be built is noted, and None returned at the end if anything is missing."""
         top, pipework = self.entry, self.pipework
-        gas = pipework.gas = self._gas()
+        gas = pipework.gas = self._gas(top)
         rule, allowed_drop_pa = self._limits()
         formula = self._formula()
-        temperature_k, altitude_m = self._site()
+        temperatures_k, altitudes_m = self._site()
+        temperature_k, altitude_m = 0.5 * sum(temperatures_k), 0.5 * sum(altitudes_m)
+        allowed = read_tolerances(top, pipework.tolerances)
         regulator_table = top.table("regulator")
         regulator = pipework.regulator(regulator_table) if regulator_table is not None else None
         sections = Sections(*(top.named_tables(section) for section in Sections._fields))
@@ -116,7 +120,7 @@ class _Reader:
         hoses = read_hoses(pipework, sections.hoses)
         appliances = read_appliances(pipework, top, sections, regulator)
         states = read_states(pipework, top, sections)
-        cylinders = read_cylinders(pipework, top.table("cylinders"), temperature_k, regulator)
+        cylinders = read_cylinders(pipework, top.table("cylinders"), temperatures_k[0], regulator)
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
             self._refuse_liquid(gas, temperature_k, regulator.outlet_gauge_pa + atmospheric_pa)
@@ -135,15 +139,18 @@ class _Reader:
             rule=rule,
             allowed_drop_pa=allowed_drop_pa,
             formula=formula,
-            regulator=regulator,
-            runs=runs,
+            regulator=allowed.regulator(regulator),
+            runs=tuple(map(allowed.run, runs)),
             outlets=outlets,
-            hoses=hoses,
+            hoses=tuple(map(allowed.hose, hoses)),
             appliances=appliances,
             states=states,
             cylinders=cylinders,
             space=_space(top.table("space")),
             display=_display(top),
+            has_own_limit=top.table("limits") is not None,
+            tolerances=allowed.tolerances,
+            site_range=self._site_range(gas, temperatures_k, altitudes_m),
         )
 
     def _formula(self) -> str:
@@ -153,31 +160,54 @@ class _Reader:
             self.problem(self.entry.at("formula"), ("formula",), f"{shown(formula)} is not a formula", fit)
         return formula
 
-    def _site(self) -> tuple[float, float]:
-        """Return the temperature of the gas in the pipe [K] and the altitude of the place [m]."""
+    def _site(self) -> tuple[tuple[float, float], tuple[float, float]]:
+        """Return least and most of the temperature of the gas in the pipe [K] and of the altitude of the place [m]."""
         site = self.entry.table("site")
         if site is None:
-            return air.REFERENCE_K, 0.0
-        return site.quantity("temperature", air.REFERENCE_K), site.quantity("altitude", 0.0)
+            return (air.REFERENCE_K, air.REFERENCE_K), (0.0, 0.0)
+        return site.ends("temperature", air.REFERENCE_K), site.ends("altitude", 0.0)
+
+    def _site_range(
+        self, gas: Gas, temperatures_k: tuple[float, float], altitudes_m: tuple[float, float]
+    ) -> SiteRange | None:
+        """Return what the job gives as a range, None where it gives nothing so."""
+        tolerances = self.entry.table("tolerances")
+        other = self._gas(tolerances) if tolerances is not None and "gas" in tolerances.nodes else None
+        gases = (gas,) if other is None else self._between(gas, other)
+        site_range = SiteRange(temperatures_k, altitudes_m, gases)
+        return None if site_range.is_point else site_range
+
+    def _between(self, gas: Gas, other: Gas) -> tuple[Gas, ...]:
+        """Return mixtures from one gas to another in even steps, both ends among them."""
+        first, last = ({part.name: share for part, share in end.fractions} for end in (gas, other))
+        names = [name for name in self.catalogue.gas_names if name in first or name in last]
+        steps = [step / (_GAS_STEPS - 1) for step in range(_GAS_STEPS)]
+        mixtures = [
+            [(name, (1.0 - step) * first.get(name, 0.0) + step * last.get(name, 0.0)) for name in names]
+            for step in steps
+        ]
+        return tuple(self.catalogue.gas(tuple(pair for pair in shares if pair[1] > 0.0)) for shares in mixtures)
 
     # gas and limits
 
-    def _gas(self) -> Gas | None:
-        names: dict[str, tuple[float | None, Node]] = dict(self.entry.named_quantities("gas"))
-        pure = self.entry.text("gas")
+    def _gas(self, entry: Entry) -> Gas | None:
+        """Return the gas that a table names or mixes, None with a problem noted where it can't be made."""
+        path = (*entry.path, "gas")
+        names: dict[str, tuple[float | None, Node]] = dict(entry.named_quantities("gas"))
+        pure = entry.text("gas")
         if pure is not None:
-            names = {pure: (1.0, self.entry.at("gas"))}
+            names = {pure: (1.0, entry.at("gas"))}
         unknown = [(name, node) for name, (_, node) in names.items() if name not in self.catalogue.gas_names]
         for name, node in unknown:
             fit = close_to(name, self.catalogue.gas_names)
-            self.problem(node, ("gas",), f"{shown(name)} is not a gas of the catalogue", fit)
+            self.problem(node, path, f"{shown(name)} is not a gas of the catalogue", fit)
         shares = [(name, share) for name, (share, _) in names.items() if share is not None]
         if unknown or not shares or len(shares) < len(names):
             return None
         total = sum(share for _, share in shares)
         if abs(total - 1.0) > _ROUNDED_SHARES:
             what = f"the shares add up to {total * 100:g} %"
-            self.problem(self.entry.at("gas"), ("gas",), what, "make them 100 % by mole")
+            self.problem(entry.at("gas"), path, what, "make them 100 % by mole")
             return None
         return self.catalogue.gas(tuple((name, share / total) for name, share in shares if share > 0.0))
 

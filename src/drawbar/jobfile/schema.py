@@ -27,7 +27,9 @@ from drawbar.yamlfile.fields import (
     Name,
     Named,
     Number,
+    OrNone,
     Quantity,
+    Range,
     Record,
     TextLine,
 )
@@ -152,6 +154,10 @@ class _Walk:
                 return self._named(kind, key)
             case Either():
                 return {"anyOf": [self.kind(kind.plain, key, about), self.kind(kind.mapping, key)]}
+            case OrNone():
+                return {"anyOf": [{"enum": ["none"]}, self.kind(kind.kind, key, about)]}
+            case Range():
+                return _range(kind, about)
             case Record():
                 return self._table(kind)
         raise TypeError(f"{type(kind).__name__} has no schema")
@@ -201,6 +207,13 @@ def _quantity(kind: Quantity, about: str) -> Schema:
     schema["patternErrorMessage"] = schema["errorMessage"] = f"write a number and {listed}"
     examples = [text for text in _IN_BACKTICKS.findall(about) if re.search(pattern, text)]
     return {**schema, "examples": examples} if examples else schema
+
+
+def _range(kind: Range, about: str) -> Schema:
+    schema = _quantity(kind.kind, about)
+    figure = schema["pattern"].removeprefix("^").removesuffix("$")
+    first = rf"(?:{units.NUMBER})\s*\S* to "
+    return {**schema, "pattern": rf"^(?:{first})?(?:{figure})$", "maxLength": 2 * units.MOST_LETTERS}
 
 
 def _number(kind: Number) -> Schema:

@@ -55,6 +55,8 @@ class Line:
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
         self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
+        self._outlets = {outlet.name: outlet for outlet in job.outlets}
+        self._hoses: dict[str, Hose | None] = {hose.name: hose for hose in job.hoses}
 
     def lengthened(self, number: int, extra_m: float) -> Section:
         """Return the section of a run that is longer by so much [m]."""
@@ -73,10 +75,14 @@ class Line:
         return next((n for n in reversed(self.paths[number]) if n in self.stages), -1)
 
     def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Section, ...]:
-        """Return the sections between a run's end and a plugged appliance: the outlet's, then the hose."""
+        """Return the sections between a run's end and a plugged appliance: the outlet's, then the hose.
+
+        Outlet and hose are this line's own of that name, where it has them.
+        """
         key = (outlet.name, hose.name if hose else "")
         tail = self._tails.get(key)
         if tail is None:
+            outlet, hose = self._outlets.get(outlet.name, outlet), self._hoses.get(key[1], hose)
             number = self.index[outlet.at]
             stage_pa = self.stage_gauge_pa[number]
             tail = (Section(outlet, self.sections[number].pipe, stage_pa, self.conditions),)

@@ -72,6 +72,15 @@ class Plan:
         self.fixed = tuple(pair for pair in burning if pair[0].at is not None)
         self.portable = tuple(pair for pair in burning if pair[0].at is None)
 
+    def at_flows_of(self, job: Job) -> Plan:
+        """Return the plan with the flows of another job of the same pieces and appliances; its ways are the same.
+
+        The ways that are known already, or known to be too many, are not looked for again.
+        """
+        plan = Plan(job, self.state, self._budget)
+        plan.__dict__["ways"] = self.ways
+        return plan
+
     @functools.cached_property
     def ways(self) -> list[tuple[Plugged, ...]] | None:
         """Every way of plugging; None where they are too many to try."""
@@ -165,6 +174,27 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
             yield from place(number + 1, (*out, number))
 
     yield from place(0, ())
+
+
+def first_way(job: Job, portable: Sequence[Appliance]) -> tuple[Plugged, ...] | None:
+    """Return the way of plugging that fills places in the order of the appliances, outlets and hoses.
+
+    Parameters
+    ----------
+    job : Job
+        With the outlets and hoses there are.
+    portable : sequence of Appliance
+        What is to be plugged in.
+
+    Returns
+    -------
+    tuple of Plugged or None
+        None where the search for it takes too long.
+    """
+    try:
+        return next(ways(job, portable))
+    except (TooManyWays, RecursionError):
+        return None
 
 
 def few_ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> list[tuple[Plugged, ...]] | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
-from drawbar.job import Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Hose, Job, Outlet, Pipe, Run, Uphill
 from drawbar.physics.air import GRAVITY
 from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
@@ -31,17 +31,21 @@ class Conditions(NamedTuple):
         Pressure of the air [Pa absolute].
     air_density_kg_m3 : float
         Density of the air outside [kg/m3].
+    uphill : Uphill or None
+        What the height of a rising section counts by, if not by these.
     """
 
     formula: Callable[[PipeFlow], Loss]
     vapour: Vapour
     atmospheric_pa: float
     air_density_kg_m3: float
+    uphill: Uphill | None = None
 
     @classmethod
     def of(cls, job: Job, formula: str | None = None) -> Conditions:
         """Return the conditions of a job, with another formula than the job's if one is named."""
-        return cls(FORMULAS[formula or job.formula].function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3)
+        function = FORMULAS[formula or job.formula].function
+        return cls(function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill)
 
 
 class Section:
@@ -120,6 +124,10 @@ class Section:
         if not self.rise_m:
             return 0.0
         conditions = self.conditions
+        uphill = conditions.uphill
+        if uphill is not None and self.rise_m > 0.0:
+            heaviest_kg_m3 = uphill.vapour.density_kg_m3(abs_pa - conditions.atmospheric_pa + uphill.atmospheric_pa)
+            return (heaviest_kg_m3 - uphill.air_density_kg_m3) * GRAVITY * self.rise_m
         return (conditions.vapour.density_kg_m3(abs_pa) - conditions.air_density_kg_m3) * GRAVITY * self.rise_m
 
     def outlet_abs_pa(self, inlet_pa: float, flow_kg_s: float) -> float:

@@ -299,3 +299,21 @@ class StateOnLine:
 def states_on_line(line: Line) -> list[StateOnLine]:
     """Return every state of a line's job on that line, in the job's order; one budget bounds the ways of all."""
     return [StateOnLine(line, plan) for plan in plans_of(line.job)]
+
+
+def states_again(states: Sequence[StateOnLine], line: Line) -> list[StateOnLine]:
+    """Return states on the line of another job of the same pieces and appliances, in the ways that are known already.
+
+    Parameters
+    ----------
+    states : sequence of StateOnLine
+        The states of a job on its line.
+    line : Line
+        The line of the other job, as the job at its worst.
+
+    Returns
+    -------
+    list of StateOnLine
+        In the same order.
+    """
+    return [StateOnLine(line, state.plan.at_flows_of(line.job)) for state in states]

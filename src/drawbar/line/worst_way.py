@@ -5,9 +5,17 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.line.plugging import first_way
+
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from drawbar.job import Outlet
     from drawbar.line.plugging import Plugged
     from drawbar.line.state import End, SolvedWay, StateOnLine, Way
+
+
+_MOST_TRIED = 12  # ways, where they are too many to try all
 
 
 class WorstPlace(NamedTuple):
@@ -166,6 +174,54 @@ def bound_places(state_on_line: StateOnLine) -> dict[str, WorstPlace]:
         if before is None or margin_pa < before.margin_pa:
             places[end.name] = WorstPlace(end, point_pa, margin_pa)
     return places
+
+
+def worst_tried(state_on_line: StateOnLine, places: Mapping[str, WorstPlace]) -> dict[str, WorstPlace]:
+    """Return each appliance in the worst of a few ways of plugging, where they are too many to try all.
+
+    For each of the places that the bound leaves least, the way is tried that puts the appliance there first, and then
+    the others by falling flow into the outlets that share most of its path.
+
+    Parameters
+    ----------
+    state_on_line : StateOnLine
+        A state with too many ways.
+    places : mapping of str to WorstPlace
+        Each appliance where the bound leaves it least.
+
+    Returns
+    -------
+    dict of str to WorstPlace
+        What surely happens in some way of plugging.
+    """
+    tried: dict[str, WorstPlace] = {}
+    for place in sorted(places.values(), key=lambda place: place.margin_pa)[:_MOST_TRIED]:
+        way = _way_around(state_on_line, place.end)
+        if way is None:
+            continue
+        solved_way = state_on_line.solve_way(way)
+        for end, margin_pa in zip(solved_way.way, solved_way.margins_pa, strict=True):
+            if end.name not in tried or margin_pa < tried[end.name].margin_pa:
+                tried[end.name] = WorstPlace(end, solved_way.outlets_pa[end.at], margin_pa, solved_way)
+    return tried
+
+
+def _way_around(state_on_line: StateOnLine, end: End) -> Way | None:
+    """Return a way of plugging that draws as much as can be had along the path to an end."""
+    line, plan = state_on_line.line, state_on_line.plan
+    path, plugged = set(line.paths[end.at]), end.plugged
+
+    def apart(outlet: Outlet) -> tuple[bool, int]:
+        is_other = plugged is not None and outlet.name != plugged.outlet.name
+        return is_other, -len(path.intersection(line.paths[line.index[outlet.at]]))
+
+    job = line.job._replace(outlets=tuple(sorted(line.job.outlets, key=apart)))
+    if plugged is not None and plugged.hose is not None:
+        hose_name = plugged.hose.name
+        job = job._replace(hoses=tuple(sorted(job.hoses, key=lambda hose: hose.name != hose_name)))
+    ranked = sorted(plan.portable, key=lambda pair: (pair[0].name != end.name, -pair[1]))
+    plugging = first_way(job, [appliance for appliance, _ in ranked])
+    return None if plugging is None else state_on_line.way_of(plugging)
 
 
 def _by_bound(state_on_line: StateOnLine) -> SolvedState:

@@ -7,7 +7,7 @@ from typing import NamedTuple
 
 from drawbar.physics.air import R
 from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow
-from drawbar.physics.friction import friction_factor
+from drawbar.physics.friction import LAMINAR_BELOW, friction_factor
 
 
 class DarcyTerms(NamedTuple):
@@ -66,7 +66,9 @@ def _terms(flow: PipeFlow) -> tuple[float, float, float, float, float, float, fl
     area_m2 = 0.25 * math.pi * bore_m * bore_m
     flux = mass_flow_kg_s / area_m2
     number, relative = flux * bore_m / vapour.viscosity_pa_s, roughness_m / bore_m
-    friction = friction_factor(number, relative)
+    least_pa_s = vapour.least_viscosity_pa_s
+    below = LAMINAR_BELOW if least_pa_s is None else LAMINAR_BELOW * least_pa_s / vapour.viscosity_pa_s
+    friction = friction_factor(number, relative, below)
     flow_pa2 = flux * flux * R * vapour.temperature_k / vapour.molar_mass_kg_mol
     return area_m2, flux, number, relative, friction, flow_pa2, flow_pa2 * friction * length_m / bore_m
 

@@ -41,6 +41,8 @@ class Vapour(NamedTuple):
         S, that over the density of dry air in the same state [-].
     gross_j_kg : float
         Gross heat of combustion [J/kg].
+    least_viscosity_pa_s : float or None
+        The least that the viscosity may be, by which flow is counted as laminar [Pa s]; None for the viscosity itself.
 
     Examples
     --------
@@ -59,6 +61,7 @@ class Vapour(NamedTuple):
     reference_density_kg_m3: float
     relative_density: float
     gross_j_kg: float
+    least_viscosity_pa_s: float | None = None
 
     @property
     def virial_per_pa(self) -> float:

@@ -1,42 +1,52 @@
-"""How a job stands, for many jobs: verdict and least margin alone, without the figures of a full check."""
+"""How a job stands, for many jobs: the verdict and the least margin alone, without the figures of a full check."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
+from drawbar.checking.check import solved_at_worst
+from drawbar.checking.judge import reasons_of
 from drawbar.checking.results import TOLERANCE_PA
-from drawbar.checking.vents import check_space
 from drawbar.job import Job
 from drawbar.line.network import Line
 from drawbar.line.state import states_on_line
+from drawbar.line.worst_way import SolvedState
+from drawbar.verdict import Reason, Verdict, verdict_of
 
 
-@dataclass(frozen=True, slots=True)
-class Standing:
+class Standing(NamedTuple):
     """How a job stands.
 
     Attributes
     ----------
-    passes : bool
-        Whether the job passes.
+    verdict : Verdict
+        That of the full check.
     margin_pa : float
-        The least margin of all states and appliances [Pa].
+        The least margin of all states and appliances as drawn [Pa].
     state, appliance : str
-        The state and the appliance that have it.
-    vents_pass : bool
-        Whether the vents of its space are large enough, which it must pass too.
+        The state and the appliance, or run with a second stage, that have it.
+    worst_margin_pa : float
+        The least margin at the worst corner [Pa].
+    because : tuple of Reason
+        Why the verdict is not PASS.
     """
 
-    passes: bool
+    verdict: Verdict
     margin_pa: float
     state: str
     appliance: str
-    vents_pass: bool = True
+    worst_margin_pa: float
+    because: tuple[Reason, ...] = ()
+
+    @property
+    def passes(self) -> bool:
+        """Tell whether the verdict is PASS."""
+        return self.verdict is Verdict.PASS
 
     @property
     def pressures_pass(self) -> bool:
-        """Tell whether every appliance gets its pressure, whatever the vents."""
-        return self.margin_pa >= -TOLERANCE_PA
+        """Tell whether every appliance gets its pressure at the worst corner, whatever else is open."""
+        return self.worst_margin_pa >= -TOLERANCE_PA
 
 
 def standing(job: Job) -> Standing:
@@ -50,14 +60,21 @@ def standing(job: Job) -> Standing:
     Returns
     -------
     Standing
-        The verdict and the margin of the full check.
+        The verdict and the margins of the full check.
     """
-    line = Line(job)
-    least = (float("inf"), "", "")
-    for state_on_line in states_on_line(line):
-        margin_pa, name = state_on_line.worst()
-        if margin_pa < least[0]:
-            least = (margin_pa, state_on_line.plan.state.name, name)
-    space = check_space(job)
-    vents_pass = space is None or space.passes
-    return Standing(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)
+    on_line = states_on_line(Line(job))
+    drawn = [state_on_line.solved for state_on_line in on_line]
+    worst = solved_at_worst(job, on_line, job.formula)
+    because = reasons_of(job, job.formula, drawn, worst)
+    margin_pa, state, name = min(map(_least, drawn), key=lambda least: least[0])
+    worst_pa = min(map(_least, worst), key=lambda least: least[0])[0]
+    return Standing(verdict_of(because), margin_pa, state, name, worst_pa, because)
+
+
+def _least(solved: SolvedState) -> tuple[float, str, str]:
+    """Return the least margin of a state [Pa], the state, and the appliance or run that has it."""
+    state = solved.state_on_line.plan.state.name
+    runs = solved.state_on_line.line.job.runs
+    margins = [(place.margin_pa, state, name) for name, place in solved.places.items()]
+    margins.extend((margin_pa, state, runs[number].name) for number, margin_pa in solved.inlet_margins_pa.items())
+    return min(margins, key=lambda least: least[0])

@@ -13,6 +13,9 @@ if TYPE_CHECKING:
 
 _T = TypeVar("_T")
 
+NONE = object()
+"""What the word `none` reads as, where it says that there is nothing: no value, but known."""
+
 
 class Rate(NamedTuple):
     """A rate at which gas burns or passes, as a file gives it: heat, mass or volume.
@@ -61,7 +64,7 @@ class Entry:
     def get(self, key: str, default: Any = None) -> Any:
         """Return a value of any type, or the default where there is none."""
         value = self.values.get(key)
-        return default if value is None else value
+        return default if value is None or value is NONE else value
 
     def at(self, key: str) -> Node:
         """Return the node of a key's value, or of the table where the key is absent."""
@@ -99,6 +102,15 @@ class Entry:
         """Return a whole number."""
         value = self.values.get(key)
         return value if isinstance(value, int) else default
+
+    def ends(self, key: str, default: float) -> tuple[float, float]:
+        """Return the least and the most of a range in SI units; the default for both where there is none."""
+        value = self.values.get(key)
+        return value if isinstance(value, tuple) else (default, default)
+
+    def is_none(self, key: str) -> bool:
+        """Tell whether a key says that there is none of what it is for."""
+        return self.values.get(key) is NONE
 
     def flag(self, key: str) -> bool:
         """Tell whether a key says yes."""

@@ -15,7 +15,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar import units
 from drawbar.problems import close_to, shown
-from drawbar.yamlfile.entry import Entry
+from drawbar.yamlfile.entry import NONE, Entry
 from drawbar.yamlfile.nodes import Source, described, unprintable
 
 Path = tuple[str, ...]
@@ -280,6 +280,45 @@ class Either(NamedTuple):
     def read(self, node: Node, source: Source, path: Path) -> Any:
         """Return what the kind that fits the node reads."""
         return (self.mapping if isinstance(node, MappingNode) else self.plain).read(node, source, path)
+
+
+class OrNone(NamedTuple):
+    """The word `none`, or another kind. The word reads as NONE."""
+
+    kind: Kind
+
+    def read(self, node: Node, source: Source, path: Path) -> Any:
+        """Return NONE, or what the kind reads."""
+        if isinstance(node, ScalarNode) and node.value == "none":
+            return NONE
+        return self.kind.read(node, source, path)
+
+
+class Range(NamedTuple):
+    """A quantity, or two as `-5 to 45 degC`; the first may leave its unit out. Reads as (least, most) in SI units."""
+
+    kind: Quantity
+
+    def read(self, node: Node, source: Source, path: Path) -> tuple[float, float] | None:
+        """Return the two ends, the same where a single figure stands."""
+        ends = node.value.split(" to ") if isinstance(node, ScalarNode) else []
+        if len(ends) != 2:  # noqa: PLR2004 - two ends
+            value = self.kind.read(node, source, path)
+            return None if value is None else (value, value)
+        low, high = (end.strip() for end in ends)
+        unit = high.lstrip("+-.0123456789 ")
+        if not low.endswith(tuple("+-.0123456789")):
+            unit = ""
+        read = [
+            self.kind.read(ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path)
+            for text in (f"{low} {unit}".strip(), high)
+        ]
+        if None in read:
+            return None
+        if read[0] > read[1]:
+            source.add(node, path, f"{shown(node.value)} goes down", "write the least first, as `-5 to 45 degC`")
+            return None
+        return read[0], read[1]
 
 
 class Field(NamedTuple):

@@ -1,0 +1,146 @@
+"""What a job leaves out, carried as a quantity: how much it may take before an appliance fails at the worst corner.
+
+What is left out counts as nothing where the line is solved. So each piece that is not known is given a drop that grows
+with the square of the flow, the rest at the worst corner and whatever else is not known at nothing, until something
+fails.
+
+The details of its reasons: `name` of the device, empty for an outlet that names none or a hose; `most_pa` [Pa], what it
+may take, at the load `load_w` [W] of the largest appliance that its gas goes to; `others`, how many more are not known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
+from typing import NamedTuple
+
+from drawbar.checking.corner import worst_corner
+from drawbar.checking.spare import largest
+from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run
+from drawbar.line.network import Line
+from drawbar.line.state import states_again, states_on_line
+from drawbar.line.worst_way import SolvedState
+from drawbar.verdict import Reason, Verdict
+
+_MOST_PA = 100_000.0  # a drop beyond this is no limit to speak of
+_MOST_UNKNOWN = 12  # pieces that are worked out; of more, only that they are not known is said
+_TRIAL = "not known"  # the name of the hose that stands for one that is not known
+_WIDE = Pipe("", 0.1, 0.0, None, "")
+
+
+class _Unknown(NamedTuple):
+    """A piece that is not known.
+
+    Attributes
+    ----------
+    code, place, name : str
+        Of its reason: the code, the piece or appliance, the device's own name.
+    load_kg_s : float
+        The flow at which what it may take is told [kg/s].
+    taking : Callable
+        From a drop over mass flow squared [Pa s2/kg2] to the job in which it takes that.
+    """
+
+    code: str
+    place: str
+    name: str
+    load_kg_s: float
+    taking: Callable[[float], Job]
+
+
+def unknown_reasons(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
+    """Yield a reason for each piece whose drop the job leaves out, with the most that it may take.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+    formula : str
+        The name of the formula that its line is solved with.
+    drawn : sequence of SolvedState
+        Every state of the job, solved as drawn.
+
+    Yields
+    ------
+    Reason
+        Each leaves the verdict open.
+    """
+    pieces = list(_pieces(job, drawn))
+    states = [solved.state_on_line for solved in drawn]
+    for number, piece in enumerate(pieces):
+        details: dict[str, float | str] = {"name": piece.name, "others": len(pieces) - 1}
+        if number < _MOST_UNKNOWN:
+
+            def margin_pa(pa_per_flow2: float, piece: _Unknown = piece) -> float:
+                line = Line(worst_corner(piece.taking(pa_per_flow2)), formula=formula)
+                # With a hose in place of none, the ways of plugging are to be made anew.
+                again = states_on_line(line) if piece.code == "unknown-hose" else states_again(states, line)
+                return min(state.worst()[0] for state in again)
+
+            most = _MOST_PA / piece.load_kg_s**2
+            details["most_pa"] = largest(margin_pa, most, most / 1000.0) * piece.load_kg_s**2
+            details["load_w"] = piece.load_kg_s * job.gas.gross_j_kg
+        yield Reason(piece.code, Verdict.UNDECIDED, piece.place, details)
+
+
+def _pieces(job: Job, drawn: Sequence[SolvedState]) -> Iterator[_Unknown]:
+    most = {appliance.name: 0.0 for appliance in job.appliances}
+    for solved in drawn:
+        for name, share in solved.state_on_line.plan.state.shares:
+            flow_kg_s = next(a.flow_kg_s for a in job.appliances if a.name == name)
+            most[name] = max(most[name], share * flow_kg_s)
+    for outlet in job.outlets:
+        load_kg_s = max((most[a.name] for a in job.appliances if outlet.name in a.plugs_into), default=0.0)
+        if load_kg_s <= 0.0:
+            continue
+        if not outlet.devices_known:
+            yield _Unknown("unknown-devices", outlet.name, "", load_kg_s, _device_at(job, outlet))
+        yield from _devices(job, outlet, load_kg_s)
+    for hose in job.hoses:
+        load_kg_s = max((most[a.name] for a in job.appliances if hose.name in a.hoses), default=0.0)
+        yield from _devices(job, hose, load_kg_s)
+    for number, run in enumerate(job.runs):
+        yield from _devices(job, run, max(solved.flows[number] for solved in drawn))
+    for appliance in job.appliances:
+        if not appliance.hose_known and most[appliance.name] > 0.0:
+            taking = _hose_of(job, appliance.name)
+            yield _Unknown("unknown-hose", appliance.name, "", most[appliance.name], taking)
+
+
+def _devices(job: Job, piece: Run | Outlet | Hose, load_kg_s: float) -> Iterator[_Unknown]:
+    for device in piece.devices:
+        if not device.is_known and load_kg_s > 0.0:
+            yield _Unknown("unknown-device", piece.name, device.name, load_kg_s, _device_at(job, piece))
+
+
+def _trial(pa_per_flow2: float) -> Device:
+    """Return a device that takes so much at one kilogram a second; no tolerance goes on top of it."""
+    return Device("", 1.0, pa_per_flow2, like="")
+
+
+def _device_at(job: Job, piece: Run | Outlet | Hose) -> Callable[[float], Job]:
+    """Return what makes the job in which a piece has one more device."""
+
+    def taking(pa_per_flow2: float) -> Job:
+        devices = (*piece.devices, _trial(pa_per_flow2))
+        if isinstance(piece, Run):
+            runs = (run._replace(devices=devices) if run.name == piece.name else run for run in job.runs)
+            return job._replace(runs=tuple(runs))
+        if isinstance(piece, Outlet):
+            outlets = (each._replace(devices=devices) if each.name == piece.name else each for each in job.outlets)
+            return job._replace(outlets=tuple(outlets))
+        hoses = (replace(hose, devices=devices) if hose.name == piece.name else hose for hose in job.hoses)
+        return job._replace(hoses=tuple(hoses))
+
+    return taking
+
+
+def _hose_of(job: Job, name: str) -> Callable[[float], Job]:
+    """Return what makes the job in which an appliance has a hose that is nothing but a device."""
+
+    def taking(pa_per_flow2: float) -> Job:
+        hose = Hose(_TRIAL, _WIDE, 0.0, devices=(_trial(pa_per_flow2),))
+        appliances = (a._replace(hoses=(_TRIAL,)) if a.name == name else a for a in job.appliances)
+        return job._replace(hoses=(*job.hoses, hose), appliances=tuple(appliances))
+
+    return taking

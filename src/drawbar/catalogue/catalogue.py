@@ -16,10 +16,11 @@ from drawbar.catalogue.fittings import FittingRow, fitting_row
 from drawbar.catalogue.pipe_families import PipeFamily, pipe_family
 from drawbar.catalogue.pure_gases import pure_gas, pure_gas_names
 from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightness_row
+from drawbar.catalogue.tolerance_rows import ToleranceRow, all_tolerances, tolerance_row
 from drawbar.job import Fitting, Pipe
 from drawbar.physics.component import Component
 from drawbar.physics.gas import Gas
-from drawbar.rules import Rule, TightnessTest
+from drawbar.rules import Rule, TightnessTest, Tolerances
 from drawbar.yamlfile.entry import Entry
 from drawbar.yamlfile.nodes import Position
 
@@ -55,7 +56,7 @@ class Catalogue:
                 self._library.setdefault(kind, {}).update(rows)
 
     def names(self, kind: str) -> list[str]:
-        """Return the names of a kind: `pipes` (the families), `fittings`, `rules`, `tightness`, `appliances`."""
+        """Return the names of a kind: `pipes` (the families), `fittings`, `rules`, `tightness`, `appliances` and so on."""
         return list(dict.fromkeys((*self._file(kind).names, *self._library.get(kind, {}))))
 
     def _file(self, kind: str) -> DataFile:
@@ -134,6 +135,16 @@ class Catalogue:
             case _:
                 appliance = self.appliance(name)
                 return appliance.title if appliance is not None else ""
+
+    # tolerances
+
+    def tolerance_row(self, name: str) -> ToleranceRow | None:
+        """Return the tolerance of a kind with its title, None if there is none of that name."""
+        return self._row("tolerances", name, tolerance_row)
+
+    def tolerances(self) -> Tolerances:
+        """Return how far a line as built may be from the line as drawn, by kind."""
+        return all_tolerances(self.tolerance_row)
 
     # bottles
 

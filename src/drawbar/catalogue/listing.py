@@ -264,6 +264,21 @@ def _tightness(names: Sequence[str], catalogue: Catalogue) -> Listing:
     return Listing("tightness", rows)
 
 
+def _tolerances(names: Sequence[str], catalogue: Catalogue) -> Listing:
+    rows = [
+        {
+            "tolerance": name,
+            "title": row.title,
+            "percent": row.share * 100.0 if row.share is not None else None,
+            "least_mm": _mm(row.least_m),
+            "source": row.source,
+        }
+        for name in names
+        if (row := catalogue.tolerance_row(name)) is not None
+    ]
+    return Listing("tolerances", rows)
+
+
 _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {
     "pipes": _pipes,
     "fittings": _fittings,
@@ -272,5 +287,6 @@ _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {
     "rules": _rules,
     "appliances": _appliances,
     "tightness": _tightness,
+    "tolerances": _tolerances,
 }
 LISTED_KINDS = tuple(_OF_KIND)

@@ -139,6 +139,7 @@ _WHAT = {
     "rules": "rule sets with their allowed drop",
     "appliances": "appliance types with a typical input",
     "tightness": "tightness tests",
+    "tolerances": "tolerances by kind",
 }
 _SELDOM = ("od_mm", "wall_mm", "mass_kg_m", "also")  # of a size, where the source gives it
 
@@ -254,5 +255,16 @@ _FACES = {
             _Cell("source"),
         ),
         _notes_of_tests,
+    ),
+    "tolerances": _Face(
+        "Tolerances",
+        (
+            _Cell("tolerance", "tolerance"),
+            _Cell("title", "of what"),
+            _Cell("percent", "%", "g"),
+            _Cell("least_mm", "at least\nmm", "g"),
+            _Cell("source", "source"),
+        ),
+        lambda _: ("The tolerance of a bore stands with its family: `drawbar list pipes FAMILY`.",),
     ),
 }

@@ -60,7 +60,9 @@ def check_tolerance(entry: Entry, source: Source) -> None:
             fit = f"write `{_FIGURES[name][0]}:` alone"
             source.add(entry.at(key), (*entry.path, key), f"does not go with `{name}`", fit)
         elif key not in entry.nodes and key in _FIGURES[name]:
-            source.add(entry.node, entry.path, f"`{key}` is missing", f"write `{key}:` and {TOLERANCE.fields[key].about}")
+            source.add(
+                entry.node, entry.path, f"`{key}` is missing", f"write `{key}:` and {TOLERANCE.fields[key].about}"
+            )
 
 
 def all_tolerances(row: Callable[[str], ToleranceRow | None]) -> Tolerances:

@@ -55,7 +55,9 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
         states = [state._replace(headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)
     because = reasons_of(job, name, solved_states, worst_states)
-    return CheckResult(job, name, tuple(states), because, tuple(warnings_of(line, states)), line, check_space(job))
+    return CheckResult(
+        job, name, tuple(states), because, tuple(warnings_of(name, line, states)), line, check_space(job)
+    )
 
 
 def solved_at_worst(job: Job, on_line: Sequence[StateOnLine], formula: str) -> list[SolvedState]:

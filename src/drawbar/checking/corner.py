@@ -4,11 +4,11 @@ The corner is a job like any other, solved by the same code. Of what stands here
 lower when it goes to its bad end, whatever the rest: a bore that is smaller, a length, a fitting, a device's drop or an
 input that is larger, a regulator that is set lower. So no line within the tolerances does worse than the corner.
 
-Where the site's temperature, altitude or gas is a range, no single end is the worst: friction is worst in thin warm gas,
-height in dense cold gas on a rising run. The corner then takes each at its own bad end, which is a bound on all between:
-the molar mass of the lightest gas at the warm end and in the thinnest air for friction and for runs that fall; the
-heaviest gas at the cold end in the densest air for runs that rise; the largest viscosity for the friction factor, and
-the smallest for whether the flow is laminar. Gas mixtures are looked at in even steps from one end to the other.
+Where the site's temperature, altitude or gas is a range, no single end is the worst: friction is worst in thin warm
+gas, height in dense cold gas on a rising run. The corner then takes each at its own bad end, which is a bound on all
+between: the molar mass of the lightest gas at the warm end and in the thinnest air for friction and for runs that fall;
+the heaviest gas at the cold end in the densest air for runs that rise; the largest viscosity for the friction factor,
+and the smallest for whether the flow is laminar. Mixtures are looked at in even steps from one end to the other.
 """
 
 from __future__ import annotations

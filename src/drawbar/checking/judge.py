@@ -33,12 +33,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from drawbar.checking.corner import highest_static_gauge_pa
+from drawbar.checking.corner import highest_static_gauge_pa, worst_corner
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.checking.unknown import unknown_reasons
 from drawbar.checking.vents import check_space
 from drawbar.job import ROOT, Job, Regulator
 from drawbar.line.network import Line
+from drawbar.line.state import states_again
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.physics.formulas import FORMULAS
 from drawbar.verdict import Reason, Verdict
@@ -75,7 +76,7 @@ def reasons_of(
     """
     pairs = list(zip(drawn, worst, strict=True))
     reasons = [
-        *_about_pressures(job, pairs),
+        *_about_pressures(pairs),
         *_about_stage_inlets(job, pairs),
         *_about_greatest_pressures(job),
         *_about_ratings(job, drawn),
@@ -84,7 +85,7 @@ def reasons_of(
         *_about_vents(job),
         *_about_states(job),
         *_about_gas(job),
-        *_about_formula(formula, drawn),
+        *_about_formula(job, formula, drawn),
     ]
     if not any(reason.verdict is _FAIL and "margin_pa" in reason.details for reason in reasons):
         reasons.extend(unknown_reasons(job, formula, drawn))
@@ -93,7 +94,10 @@ def reasons_of(
 
 
 PRESSURE_CODES = frozenset(
-    ("pressure", "greatest-pressure", "regulator-inlet", "too-many-ways", "unknown-devices", "unknown-device", "unknown-hose")
+    (
+        *("pressure", "greatest-pressure", "regulator-inlet", "too-many-ways"),
+        *("unknown-devices", "unknown-device", "unknown-hose"),
+    )
 )
 """The codes of the reasons that are about pressures in the line."""
 
@@ -130,14 +134,14 @@ def has_unknown_way(job: Job, name: str) -> bool:
     outlets = [outlet for outlet in job.outlets if outlet.name in appliance.plugs_into]
     hoses = [hose for hose in job.hoses if hose.name in appliance.hoses]
     runs = {run.name: run for run in job.runs}
-    pieces: list[tuple[bool, ...]] = [(outlet.devices_known,) for outlet in outlets]
-    pieces.extend(tuple(device.is_known for device in piece.devices) for piece in (*outlets, *hoses))
+    devices = [*(outlet.devices for outlet in outlets), *(hose.devices for hose in hoses)]
     for at in {appliance.at, *(outlet.at for outlet in outlets)} - {None}:
         start: str = at or ROOT
         while start in runs:
-            pieces.append(tuple(device.is_known for device in runs[start].devices))
+            devices.append(runs[start].devices)
             start = runs[start].start
-    return not all(map(all, pieces))
+    are_known = all(device.is_known for each in devices for device in each)
+    return not (are_known and all(outlet.devices_known for outlet in outlets))
 
 
 # pressures
@@ -157,7 +161,7 @@ def _failing_places(drawn: SolvedState) -> dict[str, WorstPlace]:
     return {name: place for name, place in places.items() if place.margin_pa < -TOLERANCE_PA}
 
 
-def _about_pressures(job: Job, pairs: Sequence[tuple[SolvedState, SolvedState]]) -> Iterator[Reason]:
+def _about_pressures(pairs: Sequence[tuple[SolvedState, SolvedState]]) -> Iterator[Reason]:
     worst_of: dict[str, Reason] = {}
     bounds: list[Reason] = []
     for drawn, worst in pairs:
@@ -167,7 +171,7 @@ def _about_pressures(job: Job, pairs: Sequence[tuple[SolvedState, SolvedState]])
         if is_bound and not failing and short:
             least = min(short.values(), key=lambda place: place.margin_pa)
             name = drawn.state_on_line.plan.state.name
-            details = {"margin_pa": least.margin_pa, "appliance": least.end.name}
+            details: dict[str, float | str] = {"margin_pa": least.margin_pa, "appliance": least.end.name}
             bounds.append(Reason("too-many-ways", _OPEN, name, details))
             short = {}
         for name in {**short, **failing}:
@@ -247,9 +251,7 @@ def _drawn_static_pa(job: Job, at: str) -> float:
     def exact(regulator: Regulator) -> Regulator:
         return regulator._replace(accuracy=0.0)
 
-    runs = tuple(
-        run._replace(regulator=exact(run.regulator)) if run.regulator is not None else run for run in job.runs
-    )
+    runs = tuple(run._replace(regulator=exact(run.regulator)) if run.regulator is not None else run for run in job.runs)
     return highest_static_gauge_pa(job._replace(regulator=exact(job.regulator), runs=runs), at)
 
 
@@ -304,7 +306,7 @@ def nominal_pa(job: Job) -> float | None:
 
 
 def _about_set_pressures(job: Job, line: Line) -> Iterator[Reason]:
-    """Look whether the appliances hang on a pressure that the rule's limit is for; the job's own limit is for its own."""
+    """Look whether the appliances hang on a pressure that the rule's limit is for."""
     rule = job.rule
     if rule is None or job.has_own_limit:
         return
@@ -338,11 +340,11 @@ def _about_limits(job: Job) -> Iterator[Reason]:
 
 def _about_vents(job: Job) -> Iterator[Reason]:
     vents = check_space(job)
-    if vents is None or vents.formula is None:
+    if vents is None:
         return
     has_m2 = vents.space.vents_m2
     more = job.tolerances.input if job.tolerances is not None else 0.0
-    for verdict, needed_m2 in ((_FAIL, vents.needed_m2(1.0)), (_OPEN, vents.needed_m2(1.0 + more))):
+    for verdict, needed_m2 in ((_FAIL, vents.needed_m2), (_OPEN, vents.needed_m2)):
         if has_m2 < needed_m2 * (1.0 - 1e-9):  # what floats lose between mm2 and m2
             yield Reason("vents", verdict, "", {"vents_m2": has_m2, "needed_m2": needed_m2})
             return
@@ -384,11 +386,36 @@ def _about_gas(job: Job) -> Iterator[Reason]:
         return
 
 
-def _about_formula(formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
-    """Look whether the formula is for every flow in the line; Darcy's is for all that can be in one."""
-    if formula == "darcy":
+def _about_formula(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
+    """Look whether a formula is used outside its range where Darcy's, which has no such limit, does not pass as well."""
+    outside = outside_formula(formula, drawn)
+    if not outside:
         return
+    line = Line(worst_corner(job), formula="darcy")
+    if min(on_line.worst()[0] for on_line in states_again([s.state_on_line for s in drawn], line)) >= -TOLERANCE_PA:
+        return
+    for name, what in list(outside.items())[:_MOST_OUTSIDE]:
+        yield Reason("outside-formula", _OPEN, name, {"formula": formula, "what": what})
+
+
+def outside_formula(formula: str, drawn: Sequence[SolvedState]) -> dict[str, str]:
+    """Return what is outside a formula's range in each run, outlet or hose; Darcy's is for all flow in such a line.
+
+    Parameters
+    ----------
+    formula : str
+        A name of FORMULAS.
+    drawn : sequence of SolvedState
+        Every state, solved with it.
+
+    Returns
+    -------
+    dict of str to str
+        By name of the run, outlet or hose, what is outside; empty where nothing is.
+    """
     outside: dict[str, str] = {}
+    if formula == "darcy":
+        return outside
     for solved in drawn:
         line = solved.state_on_line.line
         flows = list(zip(line.sections, solved.flows, strict=True))
@@ -398,6 +425,4 @@ def _about_formula(formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reaso
                 what = FORMULAS[formula].outside(section.pipe_flow(flow_kg_s))
                 if what is not None:
                     outside.setdefault(section.name, what)
-    for name, what in list(outside.items())[:_MOST_OUTSIDE]:
-        yield Reason("outside-formula", _OPEN, name, {"formula": formula, "what": what})
-
+    return outside

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from drawbar.checking.judge import outside_formula
 from drawbar.checking.results import StateResult
 from drawbar.line.network import Line
 from drawbar.verdict import Reason, Verdict
@@ -12,11 +13,13 @@ FAST_M_S = 15.0
 """Speed of the gas over which a small line may be heard [m/s]: common practice, no source."""
 
 
-def warnings_of(line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
-    """Yield each thing that is odd: `larger-than-feeder`, `fast` or `choked`, with the run, outlet or hose.
+def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
+    """Yield each thing that is odd: `larger-than-feeder`, `fast`, `choked`, `outside-formula`, with the run or hose.
 
     Parameters
     ----------
+    formula : str
+        The name of the formula that it was solved with.
     line : Line
         The line, solved.
     states : sequence of StateResult
@@ -25,10 +28,13 @@ def warnings_of(line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
     Yields
     ------
     Reason
-        It leaves the verdict as it is. Its details are `bore_m`, `feeder` and `feeder_bore_m`, or `velocity_m_s`.
+        It leaves the verdict as it is. Its details are `bore_m`, `feeder` and `feeder_bore_m`, or `velocity_m_s`, or
+        `formula` and `what`.
     """
     yield from _about_pipes(line)
     yield from _about_flow(states)
+    for name, what in outside_formula(formula, [state.solved for state in states]).items():
+        yield Reason("outside-formula", Verdict.PASS, name, {"formula": formula, "what": what})
 
 
 def _about_pipes(line: Line) -> Iterator[Reason]:

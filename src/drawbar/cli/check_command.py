@@ -42,7 +42,7 @@ def check_command(
     JOB is a job file, or - for standard input. Every run must have one size.
     Shows the worst state first, with the line drawn as a tree.
 
-    Exit code 0 if every job passes, 1 if one fails, 2 if one can't be read.
+    Exit code 0 if every job passes, 1 if one fails, 3 if one is undecided, 2 if one can't be read.
 
     \b
     Example:
@@ -52,19 +52,20 @@ def check_command(
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report.check_report import CheckReport
+    from drawbar.verdict import EXIT_WRONG, exit_code_of
 
     if formula is not None and formula not in FORMULAS:
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
-    code = 0
+    codes: list[int] = []
     results: list[CheckResult] = []
     for job in each_job(jobs, catalogue(libraries), sized=True):
         if job is None:
-            code = 2
+            codes.append(EXIT_WRONG)
             continue
         results.append(check_job(job, formula, with_headroom=True))
-        code = max(code, 0 if results[-1].passes else 1)
+        codes.append(results[-1].verdict.exit_code)
     if compare:
         from drawbar.checking.compare import comparison_of
         from drawbar.report.compare_report import FormulasReport
@@ -72,4 +73,4 @@ def check_command(
         emit(FormulasReport(), [comparison_of(result) for result in results], form, out)
     else:
         emit(CheckReport(), results, form, out)
-    ctx.exit(code)
+    ctx.exit(exit_code_of(codes))

@@ -13,6 +13,7 @@ import click
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option, refuse_input
 from drawbar.cli.output import emit, print_page, write
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.verdict import exit_code_of
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -115,7 +116,7 @@ class _Batch:
         for outcome in outcomes:
             for problem in outcome.problems:
                 click.echo(problem, err=True)
-            self.exit_code = max(self.exit_code, outcome.exit_code)
+            self.exit_code = exit_code_of((self.exit_code, outcome.exit_code))
             yield outcome
 
 

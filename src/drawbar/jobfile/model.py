@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from drawbar import units
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
-from drawbar.yamlfile.fields import FLAG, Either, Field, ListOf, Name, Named, Number, OrNone, Range, Record, TextLine, of
+from drawbar.yamlfile.fields import (
+    FLAG,
+    Either,
+    Field,
+    ListOf,
+    Name,
+    Named,
+    Number,
+    OrNone,
+    Range,
+    Record,
+    TextLine,
+    of,
+)
 
 # The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
 MOST_RUNS = 200

@@ -236,7 +236,9 @@ class PipeworkReader:
                 self.problem(entry.at(key), (*entry.path, key), "goes with a figure of your own alone", "leave it out")
         if listed is None:
             fit = close_to(like, self.catalogue.names("devices"))
-            self.problem(entry.at("like"), (*entry.path, "like"), f"{shown(like)} is not a device of the catalogue", fit)
+            self.problem(
+                entry.at("like"), (*entry.path, "like"), f"{shown(like)} is not a device of the catalogue", fit
+            )
             return None
         flow = self.flow_of(listed.flow, entry.at("like"), (*entry.path, "like"))
         return None if flow is None else Device(name or like, flow[1], listed.high_pa, like=like)

@@ -15,15 +15,26 @@ from drawbar.problems import Problems
 from drawbar.rechecking.remedy import Remedy, remedy_for
 from drawbar.rechecking.standing import Standing, standing
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.verdict import EXIT_WRONG, Verdict
 from drawbar.yamlfile import nodes
 
 PASS_TO_FAIL = "pass to fail"
-FAIL_TO_PASS = "fail to pass"
-STILL_PASSES = "still passes"
-STILL_FAILS = "still fails"
 UNTOUCHED = "not touched"
 UNREAD = "not read"
-CHANGES = (PASS_TO_FAIL, FAIL_TO_PASS, STILL_FAILS, STILL_PASSES, UNTOUCHED, UNREAD)
+_STILL = {Verdict.PASS: "still passes", Verdict.UNDECIDED: "still undecided", Verdict.FAIL: "still fails"}
+_WORST_FIRST = (Verdict.FAIL, Verdict.UNDECIDED, Verdict.PASS)
+CHANGES = (
+    *(
+        f"{before.value} to {after.value}"
+        for after in _WORST_FIRST
+        for before in reversed(_WORST_FIRST)
+        if before is not after
+    ),
+    *(_STILL[verdict] for verdict in _WORST_FIRST),
+    UNTOUCHED,
+    UNREAD,
+)
+"""How a job may have changed, the worst changes first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,18 +71,15 @@ class Outcome:
         """One of CHANGES."""
         if self.before is None or self.after is None:
             return UNREAD
-        if self.before.passes != self.after.passes:
-            return PASS_TO_FAIL if self.before.passes else FAIL_TO_PASS
-        if not self.after.passes:
-            return STILL_FAILS
-        return STILL_PASSES if self.swapped else UNTOUCHED
+        before, after = self.before.verdict, self.after.verdict
+        if before is not after:
+            return f"{before.value} to {after.value}"
+        return _STILL[after] if self.swapped or after is not Verdict.PASS else UNTOUCHED
 
     @property
     def exit_code(self) -> int:
-        """0 where the job passes after the swaps, 1 where it fails, 2 where it could not be read."""
-        if self.after is None:
-            return 2
-        return 0 if self.after.passes else 1
+        """That of the verdict after the swaps; 2 where the job could not be read."""
+        return EXIT_WRONG if self.after is None else self.after.verdict.exit_code
 
 
 def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outcome:

@@ -13,6 +13,7 @@ from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.remedy import Remedy, SizeChange
 from drawbar.rechecking.standing import Standing
+from drawbar.verdict import Verdict
 
 _MJ_H_PER_W = 0.0036
 
@@ -104,11 +105,11 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
     if values is None:
         return None
     return Standing(
-        passes=values["verdict"] == "pass",
+        verdict=Verdict(values["verdict"]),
         margin_pa=float(values["margin_Pa"]),
         state=str(values["state"]),
         appliance=str(values["appliance"]),
-        vents_pass=values["vents"] == "pass",
+        worst_margin_pa=float(values["worst_margin_Pa"]),
     )
 
 

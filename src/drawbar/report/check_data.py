@@ -9,6 +9,8 @@ from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job
 from drawbar.line.section import SectionFlow
+from drawbar.report.display import Shown
+from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.words import cautions, sentence, word
 
 MJ_H = 0.0036  # in a watt
@@ -27,13 +29,15 @@ def check_data(result: CheckResult) -> dict[str, Any]:
     dict
         The figures and words, each under its key.
     """
-    job = result.job
+    job, shown = result.job, Shown(result.job.display)
     vapour, outlet_abs_pa = job.vapour, job.regulator.outlet_gauge_pa + job.atmospheric_pa
     return {
         "file": job.file,
         "job": job.title,
         "ref": job.ref,
-        "verdict": word(result.passes).lower(),
+        "verdict": result.verdict.value,
+        "because": because_data(result.because, shown),
+        "tolerances": _tolerances_data(job),
         "formula": result.formula,
         "rule": job.rule.name if job.rule else None,
         "allowed_drop_Pa": job.allowed_drop_pa,
@@ -47,8 +51,23 @@ def check_data(result: CheckResult) -> dict[str, Any]:
         },
         "states": [_state_data(job, state) for state in result.states],
         "space": _space_data(result.space) if result.space else None,
-        "warnings": [sentence(warning) for warning in result.warnings],
+        "warnings": [sentence(reason_words(warning, shown)[0]) for warning in result.warnings],
         "cautions": list(cautions(job)),
+    }
+
+
+def _tolerances_data(job: Job) -> dict[str, Any] | None:
+    """Return the tolerances of the worst corner; None where the job is computed as drawn only."""
+    tolerances = job.tolerances
+    if tolerances is None:
+        return None
+    return {
+        "length": tolerances.length,
+        "length_least_m": tolerances.length_m,
+        "fittings": tolerances.fittings,
+        "input": tolerances.input,
+        "devices": tolerances.devices,
+        "set_pressure": job.regulator.accuracy,
     }
 
 
@@ -72,9 +91,10 @@ def _state_data(job: Job, state: StateResult) -> dict[str, Any]:
         "bound": state.is_bound,
         "plugged": {plugged.appliance.name: plugged.outlet.name for plugged in state.plugged},
         "hoses": {plugged.appliance.name: plugged.hose.name for plugged in state.plugged if plugged.hose},
-        "verdict": word(state.passes).lower(),
+        "verdict": state.verdict.value,
         "total_MJ_h": state.total_w * MJ_H,
         "margin_Pa": state.margin_pa,
+        "worst_margin_Pa": state.worst_margin_pa,
         "runs": [
             {**_flow_data(job, flow), "spare_length_m": headroom.runs[flow.section.name] if headroom else None}
             for flow in state.runs
@@ -97,7 +117,8 @@ def _appliance_data(job: Job, appliance: ApplianceResult, headroom: Headroom | N
         "drop_Pa": appliance.drop_pa,
         "margin_Pa": appliance.margin_pa,
         "headroom_MJ_h": headroom.appliances[appliance.name] * MJ_H if headroom else None,
-        "verdict": word(appliance.passes).lower(),
+        "worst_margin_Pa": appliance.worst_margin_pa,
+        "verdict": appliance.verdict.value,
         "connection": [_flow_data(job, flow) for flow in appliance.tail],
     }
 
@@ -112,7 +133,8 @@ def _regulator_data(result: RegulatorResult) -> dict[str, Any]:
         "inlet_kPa": inlet_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,
         "inlet_min_kPa": regulator.inlet_min_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,
         "margin_Pa": result.margin_pa,
-        "verdict": word(result.passes).lower(),
+        "worst_margin_Pa": result.worst_margin_pa,
+        "verdict": result.verdict.value,
     }
 
 

@@ -16,6 +16,7 @@ from drawbar.report.check_data import MJ_H, check_data
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.line_tree import tree
+from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.words import cautions, sentence, word
 
@@ -26,20 +27,22 @@ class CheckReport(Report[CheckResult]):
     kind = "check"
     columns = (
         *("file", "job", "ref", "formula", "state", "appliance", "outlet", "hose", "load_MJ_h", "pressure_kPa"),
-        *("drop_Pa", "allowed_drop_Pa", "margin_Pa", "headroom_MJ_h", "verdict"),
+        *("drop_Pa", "allowed_drop_Pa", "margin_Pa", "headroom_MJ_h", "worst_margin_Pa", "verdict"),
+        *("job_verdict", "because"),
     )
 
     def page(self, result: CheckResult) -> list[Block]:
         """Return the whole page of a checked job."""
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        blocks: list[Block] = [Heading(f"{name}: {word(result.passes)}"), _head(result, shown)]
+        blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), _head(result, shown)]
         for number, state in enumerate(result.states):
             blocks.extend(_state(result, state, shown, in_full=number == 0))
         if result.space is not None:
             blocks.append(space_words(result.space, shown))
         if result.warnings:
-            blocks.append(Points("Look at these again:", [sentence(warning) for warning in result.warnings]))
+            warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
+            blocks.append(Points("Look at these again:", warnings))
         blocks.append(Points("Cautions:", list(cautions(job))))
         return blocks
 
@@ -49,7 +52,7 @@ class CheckReport(Report[CheckResult]):
 
     def rows(self, result: CheckResult) -> Iterator[list[Any]]:
         """Yield a row an appliance and state."""
-        job = result.job
+        job, shown = result.job, Shown(result.job.display)
         for state in result.states:
             spare_w = state.headroom.appliances if state.headroom else None
             for appliance in state.appliances:
@@ -62,7 +65,10 @@ class CheckReport(Report[CheckResult]):
                     job.allowed_drop_pa,
                     appliance.margin_pa,
                     spare_w[appliance.name] * MJ_H if spare_w else None,
-                    word(appliance.passes).lower(),
+                    appliance.worst_margin_pa,
+                    appliance.verdict.value,
+                    result.verdict.value,
+                    "; ".join(reason_words(reason, shown)[0] for reason in result.because),
                 ]
 
 
@@ -114,13 +120,13 @@ def _drawing_words(state: StateResult) -> str:
 def margin_words(state: StateResult, shown: Shown) -> str:
     """Return what a state has to spare, or what it is short of."""
     spare = shown.pressure_unit(abs(state.margin_pa))
-    return f"{spare} to spare" if state.passes else f"{spare} short"
+    return f"{spare} to spare" if state.margin_pa >= 0.0 else f"{spare} short"
 
 
 def state_words(state: StateResult, shown: Shown) -> str:
     """Return a state's verdict, and the ways of plugging that it is the verdict of."""
     lines = [
-        f"State {state.name}: {word(state.passes)}, {margin_words(state, shown)}. "
+        f"State {state.name}: {state.verdict.word}, {margin_words(state, shown)}. "
         f"{shown.heat_unit(state.total_w)} on at most."
     ]
     if state.is_bound:
@@ -175,7 +181,7 @@ def appliances_table(state: StateResult, shown: Shown) -> Table:
         figures = [shown.heat(appliance.load_w), *map(shown.pressure, pressures_pa)]
         if state.headroom is not None:
             figures.append(shown.heat(state.headroom.appliances[appliance.name]))
-        rows.append([appliance.name, _place(appliance), *figures, word(appliance.passes)])
+        rows.append([appliance.name, _place(appliance), *figures, appliance.verdict.word])
     return Table(tuple(columns), rows)
 
 
@@ -201,7 +207,7 @@ def stages_table(state: StateResult, shown: Shown) -> Table:
             shown.heat(regulator.load_w),
             shown.pressure(regulator.inlet_gauge_pa),
             shown.pressure(regulator.regulator.inlet_min_gauge_pa),
-            word(regulator.passes),
+            regulator.verdict.word,
         ]
         for regulator in state.regulators
         if regulator.inlet_gauge_pa is not None

@@ -92,7 +92,7 @@ class RecheckReport(Report[Outcome]):
             after.state if after else None,
             after.appliance if after else None,
             _remedy_words(result),
-            ("pass" if after.passes else "fail") if after else "not read",
+            after.verdict.value if after else "not read",
         ]
 
 
@@ -124,8 +124,8 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
                 ", ".join(outcome.swapped),
                 f"{before.margin_pa / 1000.0:.3f}",
                 f"{after.margin_pa / 1000.0:.3f}",
-                f"{after.appliance} in {after.state}" + ("" if after.vents_pass else "; vents too small"),
-                "PASS" if after.passes else "FAIL",
+                f"{after.appliance} in {after.state}",
+                after.verdict.word,
             ]
         )
     return Table(columns, rows)
@@ -133,7 +133,8 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
 
 def _remedy_words(outcome: Outcome) -> str:
     remedy = outcome.remedy
-    vents = "" if outcome.after is None or outcome.after.vents_pass else "make the vents of the space larger"
+    codes = {reason.code for reason in outcome.after.because} if outcome.after is not None else set()
+    vents = "make the vents of the space larger" if "vents" in codes else ""
     if remedy is None:
         return vents
     return f"{vents}; {_sizes_words(remedy)}" if vents else _sizes_words(remedy)
@@ -154,11 +155,11 @@ def _verdict_data(verdict: Standing | None) -> dict[str, Any] | None:
     if verdict is None:
         return None
     return {
-        "verdict": "pass" if verdict.passes else "fail",
+        "verdict": verdict.verdict.value,
         "margin_Pa": verdict.margin_pa,
+        "worst_margin_Pa": verdict.worst_margin_pa,
         "state": verdict.state,
         "appliance": verdict.appliance,
-        "vents": "pass" if verdict.vents_pass else "fail",
     }
 
 

@@ -6,14 +6,15 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 from drawbar.cautions import CHECK_CAUTIONS
+from drawbar.verdict import Verdict
 
 if TYPE_CHECKING:
     from drawbar.job import Job
 
 
 def word(passes: bool) -> str:  # noqa: FBT001 - all that it tells
-    """Return the verdict in words."""
-    return "PASS" if passes else "FAIL"
+    """Return the outcome of a single comparison in words; a verdict has a word of its own."""
+    return (Verdict.PASS if passes else Verdict.FAIL).word
 
 
 def sentence(text: str) -> str:

@@ -7,6 +7,8 @@ LICENCE = "Gas work is for a licensed gasfitter, who checks these figures and an
 LOCAL_CODE = "The local code in force prevails over every figure here."
 PROVE = "Prove the finished line: a tightness test, then a working-pressure test at each appliance with all of them on."
 
+IN_SHORT = "An aid: a licensed gasfitter answers for the work, the local code prevails, and the line is proved by test."
+
 CHECK_CAUTIONS = (AID, LICENCE, LOCAL_CODE, PROVE)
 
 SCALD = (

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     shell_complete=complete.formula_names,
     help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
+@click.option("--full", is_flag=True, help="Show every state, the line as a tree, and what each part has left.")
 @click.option("--compare", is_flag=True, help="Show every formula's drop for each appliance side by side.")
 @library_option
 @out_option
@@ -33,6 +34,7 @@ def check_command(
     jobs: tuple[str, ...],
     form: str,
     formula: str | None,
+    full: bool,
     compare: bool,
     libraries: tuple[str, ...],
     out: str | None,
@@ -40,7 +42,7 @@ def check_command(
     """Say whether every appliance gets its pressure, in every state.
 
     JOB is a job file, or - for standard input. Every run must have one size.
-    Shows the worst state first, with the line drawn as a tree.
+    Shows the verdict, why, and each appliance where it gets least.
 
     Exit code 0 if every job passes, 1 if one fails, 3 if one is undecided, 2 if one can't be read.
 
@@ -64,7 +66,7 @@ def check_command(
         if job is None:
             codes.append(EXIT_WRONG)
             continue
-        results.append(check_job(job, formula, with_headroom=True))
+        results.append(check_job(job, formula, with_headroom=full or form in ("json", "csv")))
         codes.append(results[-1].verdict.exit_code)
     if compare:
         from drawbar.checking.compare import comparison_of
@@ -72,5 +74,5 @@ def check_command(
 
         emit(FormulasReport(), [comparison_of(result) for result in results], form, out)
     else:
-        emit(CheckReport(), results, form, out)
+        emit(CheckReport(in_full=full), results, form, out)
     ctx.exit(exit_code_of(codes))

@@ -81,4 +81,4 @@ def sheet_command(
         write(pdf_of(page), out)
     else:
         write(page, out)
-    ctx.exit(0 if sheet.passes else 1)
+    ctx.exit(sheet.verdict.exit_code)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SOURCE as SPACE_SOURCE
@@ -18,7 +19,9 @@ from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.line_tree import tree
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
+from drawbar.report.verdict_words import part_verdicts, parts_words, reason_points
 from drawbar.report.words import cautions, sentence, word
+from drawbar.verdict import Verdict
 
 
 class CheckReport(Report[CheckResult]):
@@ -31,19 +34,19 @@ class CheckReport(Report[CheckResult]):
         *("job_verdict", "because"),
     )
 
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
+
     def page(self, result: CheckResult) -> list[Block]:
-        """Return the whole page of a checked job."""
+        """Return the page of a checked job: one screen, or the whole of it."""
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), _head(result, shown)]
-        for number, state in enumerate(result.states):
-            blocks.extend(_state(result, state, shown, in_full=number == 0))
-        if result.space is not None:
-            blocks.append(space_words(result.space, shown))
-        if result.warnings:
-            warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
-            blocks.append(Points("Look at these again:", warnings))
-        blocks.append(Points("Cautions:", list(cautions(job))))
+        blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), parts_words(_parts(result))]
+        blocks.extend(reason_points(result.because, shown, in_full=self.in_full))
+        if self.in_full:
+            blocks.extend(_whole(result, shown))
+        else:
+            blocks.extend([worst_table(result, shown), tolerance_words(job), IN_SHORT])
         return blocks
 
     def data(self, result: CheckResult) -> dict[str, Any]:
@@ -87,6 +90,64 @@ def _head(result: CheckResult, shown: Shown) -> str:
             f"{limit.rstrip('.')}. Formula {result.formula}: {FORMULAS[result.formula].title}.",
         ]
     )
+
+
+def _parts(result: CheckResult) -> dict[str, Verdict]:
+    has_vents = result.space is not None and result.space.formula is not None
+    return part_verdicts(result.because, has_vents=has_vents)
+
+
+def _whole(result: CheckResult, shown: Shown) -> Iterator[Block]:
+    yield _head(result, shown)
+    yield tolerance_words(result.job)
+    for number, state in enumerate(result.states):
+        yield from _state(result, state, shown, in_full=number == 0)
+    if result.space is not None:
+        yield space_words(result.space, shown)
+    if result.warnings:
+        warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
+        yield Points("Look at these again:", warnings)
+    yield Points("Cautions:", list(cautions(result.job)))
+
+
+def tolerance_words(job: Job) -> str:
+    """Return what a PASS takes into account, as stands under the verdict."""
+    tolerances = job.tolerances
+    if tolerances is None:
+        return "As drawn only: the job says `tolerances: none`."
+    shares = (
+        f"bores by the standard, lengths {tolerances.length * 100:g} %, fittings {tolerances.fittings * 100:g} %, "
+        f"inputs {tolerances.input * 100:g} %, devices {tolerances.devices * 100:g} %"
+    )
+    return f"PASS holds with every tolerance at its worst at once: {shares}."
+
+
+def worst_table(result: CheckResult, shown: Shown) -> Table:
+    """Return a row for each appliance, in the state and the place that leave it least."""
+    units = shown.display
+    columns = (
+        Column("appliance", words=True),
+        Column("worst in", words=True),
+        Column(f"load\n{units.heat}"),
+        Column(f"gets\n{units.pressure}"),
+        Column(f"drop\n{units.pressure}"),
+        Column(f"spare\n{units.pressure}"),
+        Column(f"at worst\n{units.pressure}"),
+        Column("result", words=True),
+    )
+    worst: dict[str, tuple[ApplianceResult, StateResult]] = {}
+    for state in result.states:
+        for appliance in state.appliances:
+            before = worst.get(appliance.name)
+            if before is None or appliance.worst_margin_pa < before[0].worst_margin_pa:
+                worst[appliance.name] = appliance, state
+    rows = []
+    for appliance, state in sorted(worst.values(), key=lambda pair: pair[0].worst_margin_pa):
+        pressures_pa = (appliance.gauge_pa, appliance.drop_pa, appliance.margin_pa, appliance.worst_margin_pa)
+        place = f"{state.name}, {appliance.outlet}" if appliance.outlet else state.name
+        figures = [shown.heat(appliance.load_w), *map(shown.pressure, pressures_pa)]
+        rows.append([appliance.name, place, *figures, appliance.verdict.word])
+    return Table(columns, rows)
 
 
 def _state(result: CheckResult, state: StateResult, shown: Shown, *, in_full: bool) -> Iterator[Block]:

@@ -98,7 +98,7 @@ class _Drawing:
 
     def _end(self, name: str, hose: str, appliance: ApplianceResult) -> list[str]:
         load, gets = self.shown.heat(appliance.load_w), self.shown.pressure(appliance.gauge_pa)
-        return [name, hose, load, gets, word(appliance.passes)]
+        return [name, hose, load, gets, appliance.verdict.word]
 
     def _free(self, outlet: str) -> list[str]:
         return [f"{outlet}: free" if not self.state.is_bound else outlet, "", "", "", ""]

@@ -53,9 +53,15 @@ class Sheet:
     date: datetime.date
 
     @property
-    def passes(self) -> bool:
-        """Tell whether the job passes its check."""
-        return self.result.passes
+    def verdict(self) -> Verdict:
+        """The verdict on the job by its check."""
+        return self.result.verdict
+
+    @property
+    def parts(self) -> dict[str, Verdict]:
+        """The verdict on each part that was worked out, as the head of the sheet shows them."""
+        space = self.result.space
+        return part_verdicts(self.result.because, has_vents=space is not None and space.formula is not None)
 
 
 def sheet_of(job: Job, catalogue: Catalogue, *, date: datetime.date | None = None) -> Sheet:

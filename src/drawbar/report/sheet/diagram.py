@@ -8,7 +8,6 @@ from drawbar.line.section import SectionFlow
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import SvgText
 from drawbar.report.sheet.tree_layout import Node
-from drawbar.report.words import word
 
 
 def tree_of(result: CheckResult, state: StateResult) -> Node:
@@ -56,7 +55,7 @@ def _appliance(appliance: Appliance, burning: ApplianceResult | None, shown: Sho
 
 
 def _beside(appliance: ApplianceResult, shown: Shown) -> list[list[SvgText]]:
-    verdict = SvgText(word(appliance.passes), word(appliance.passes).lower())
+    verdict = SvgText(appliance.verdict.word, appliance.verdict.value)
     gets = SvgText(f"{shown.pressure(appliance.gauge_pa)} {shown.display.pressure}")
     return [[SvgText(appliance.name, "name"), SvgText(shown.heat_unit(appliance.load_w))], [gets, verdict]]
 

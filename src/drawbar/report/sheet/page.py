@@ -77,8 +77,9 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "version": __version__,
         "job": job,
         "dense": len(job.runs) + len(job.appliances) > _DENSE,
-        "passes": result.passes,
-        "verdict": _verdict(result, shown),
+        "badge": result.verdict,
+        "verdict": _verdict(sheet, shown),
+        "because": [sentence(f"{text}: {fix}") for text, fix in (reason_words(r, shown) for r in result.because)],
         "head": list(_head(sheet, shown)),
         "warnings": [sentence(warning) for warning in _warnings(sheet, shown)],
         "unit": job.display.pressure,
@@ -127,12 +128,10 @@ def _turns(letter: str) -> bool:
     return unicodedata.bidirectional(letter) in ("R", "AL", "AN", "RLE", "RLO", "RLI", "LRE", "LRO")
 
 
-def _verdict(result: CheckResult, shown: Shown) -> str:
-    worst = result.states[0]
+def _verdict(sheet: Sheet, shown: Shown) -> str:
+    worst = sheet.result.states[0]
     words = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
-    if result.space is not None and not result.space.passes:
-        words += " The vents of the living space are too small."
-    return words
+    return f"{parts_words(sheet.parts)} {words}"
 
 
 def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
@@ -154,7 +153,8 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
 
 
 def _warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
-    return *sheet.result.warnings, *report_tightness.tightness_warnings(sheet.tight, shown)
+    warnings = [reason_words(warning, shown)[0] for warning in sheet.result.warnings]
+    return *warnings, *report_tightness.tightness_warnings(sheet.tight, shown)
 
 
 def _figures(result: CheckResult, worst: StateResult, shown: Shown) -> dict[str, Any]:
@@ -217,7 +217,7 @@ def _others(result: CheckResult, shown: Shown) -> Table:
     for state in result.states[1:]:
         least = _least(state)
         figures = [shown.pressure(least.gauge_pa), shown.pressure(state.margin_pa)]
-        rows.append([state.name, shown.heat(state.total_w), least.name, *figures, word(state.passes)])
+        rows.append([state.name, shown.heat(state.total_w), least.name, *figures, state.verdict.word])
     return Table(columns, rows)
 
 

@@ -1,0 +1,70 @@
+"""The verdict on a job as every page shows it first: the word, what it is made of, and what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from drawbar.report.display import Shown
+from drawbar.report.layout import Points
+from drawbar.report.reasons import reason_words
+from drawbar.report.words import sentence
+from drawbar.verdict import Reason, Verdict, verdict_of
+
+_PART_OF = {"regulator-rating": "regulator", "vents": "vents"}  # every other reason is about pressure
+_MOST_REASONS = 4  # on the page of one screen
+
+
+def part_verdicts(because: Sequence[Reason], *, has_vents: bool) -> dict[str, Verdict]:
+    """Return the verdict on each part of a check: pressure, regulator, and vents where they are judged.
+
+    Parameters
+    ----------
+    because : sequence of Reason
+        Those of a check.
+    has_vents : bool
+        Whether the vents of a space were judged.
+
+    Returns
+    -------
+    dict of str to Verdict
+        In the order in which they are shown.
+    """
+    parts = ("pressure", "regulator", "vents") if has_vents else ("pressure", "regulator")
+    return {
+        part: verdict_of(reason for reason in because if _PART_OF.get(reason.code, "pressure") == part)
+        for part in parts
+    }
+
+
+def parts_words(parts: Mapping[str, Verdict]) -> str:
+    """Return the verdicts on the parts in words: `Pressure PASS, regulator PASS, bottles UNDECIDED.`"""
+    return sentence(", ".join(f"{part} {verdict.word}" for part, verdict in parts.items()))
+
+
+def reason_points(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> Iterator[Points]:
+    """Yield the reasons in words, each with what to do; the first few where not all are wanted.
+
+    Parameters
+    ----------
+    because : sequence of Reason
+        Those of a check; nothing is yielded where there are none.
+    shown : Shown
+        The units of the job.
+    in_full : bool
+        Whether all of them are wanted.
+
+    Yields
+    ------
+    Points
+        Under a heading that says what they do to the verdict.
+    """
+    if not because:
+        return
+    listed = because if in_full or len(because) <= _MOST_REASONS else because[: _MOST_REASONS - 1]
+    sentences = []
+    for reason in listed:
+        text, fix = reason_words(reason, shown)
+        sentences.append(f"{sentence(text)} {sentence(fix)}" if fix else sentence(text))
+    if len(listed) < len(because):
+        sentences.append(f"And {len(because) - len(listed)} more: see --full.")
+    yield Points("Why:", sentences)

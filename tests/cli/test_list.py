@@ -12,7 +12,7 @@ from calls import Call
 from drawbar.physics.formulas import FORMULAS
 from jobs import CATALOGUE
 
-KINDS = ("pipes", "fittings", "gases", "formulas", "rules", "appliances", "tightness")
+KINDS = ("pipes", "fittings", "gases", "formulas", "rules", "appliances", "tightness", "tolerances")
 LIBRARY = """\
 pipes:
   our-tube: {title: Tube of our own, source: common practice, material: copper, roughness: 0.002 mm,
@@ -41,15 +41,18 @@ WHOLE = {
 as1432-d: Copper tube, AS 1432 type D
 =====================================
 
-size      od  wall   bore  roughness   mass  also
-          mm    mm     mm         mm   kg/m
------  -----  ----  -----  ---------  -----  -----
-31.75  31.75  0.91  29.93     0.0015  0.788  DN 32
-38.10  38.10  0.91  36.28     0.0015  0.951  DN 40
-50.80  50.80  0.91  48.98     0.0015  1.275  DN 50
+size      od  wall   bore  less by  roughness   mass  also
+          mm    mm     mm       mm         mm   kg/m
+-----  -----  ----  -----  -------  ---------  -----  -----
+31.75  31.75  0.91  29.93     0.29     0.0015  0.788  DN 32
+38.10  38.10  0.91  36.28     0.29     0.0015  0.951  DN 40
+50.80  50.80  0.91  48.98     0.29     0.0015  1.275  DN 50
 
 Notes:
 - Sizes: AS 1432:2004, type D; from memory.
+- A bore may be less by that much: our own choice, as the walls are from memory:
+  one wire gauge thicker, which is more than a mill's usual 10 %, and od as ASTM
+  B88 annealed; measure the tube.
 - Roughness: drawn tubing, 0.000005 ft, Moody 1944.
 - Mass: from od, bore and the density of copper.
 - Light tube, made for drainage. See whether the code in force allows it for
@@ -126,6 +129,21 @@ lamp       Gas lamp    1 MJ/h  common practice
 Notes:
 - Typical inputs, for a first sketch. A job takes one with `input: {like:
   NAME}`; the data plate prevails.
+""",
+    "tolerances length": """\
+Tolerances
+==========
+
+tolerance  of what                    %  at least  source
+                                               mm
+---------  -------------------------  -  --------  -----------------------------
+length     Length of a run or a hose  2        20  our own choice: a tape along
+                                                   bends reads 1 to 2 % short,
+                                                   and an end is found to a
+                                                   centimetre
+
+Notes:
+- The tolerance of a bore stands with its family: `drawbar list pipes FAMILY`.
 """,
     "tightness en-1949": """\
 Tightness tests

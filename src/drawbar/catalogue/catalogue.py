@@ -56,7 +56,7 @@ class Catalogue:
                 self._library.setdefault(kind, {}).update(rows)
 
     def names(self, kind: str) -> list[str]:
-        """Return the names of a kind: `pipes` (the families), `fittings`, `rules`, `tightness`, `appliances` and so on."""
+        """Return the names of a kind: `pipes` (the families), `fittings`, `rules`, `appliances` and so on."""
         return list(dict.fromkeys((*self._file(kind).names, *self._library.get(kind, {}))))
 
     def _file(self, kind: str) -> DataFile:
@@ -86,7 +86,10 @@ class Catalogue:
             if row is None:
                 return None
             material = self.entry("materials", row.material)
-            self._sizes[family] = row.pipes(material.quantity("density") if material is not None else None)
+            density_kg_m3 = material.quantity("density") if material is not None else None
+            own = None if row.gives_tolerances else self.tolerance_row("own-bore")
+            own_bore = (own.share or 0.0, f"none given: {own.source}") if own is not None else ()
+            self._sizes[family] = row.pipes(density_kg_m3, *own_bore)
         return self._sizes[family]
 
     # fittings, rule sets, appliance types

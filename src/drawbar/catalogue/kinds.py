@@ -7,7 +7,7 @@ from drawbar.catalogue.bottle_sizes import BOTTLE_SIZE
 from drawbar.catalogue.fittings import FITTING
 from drawbar.catalogue.pipe_families import MATERIAL, PIPE_FAMILY, check_pipe_family
 from drawbar.catalogue.rule_sets import RULE_SET, TIGHTNESS_TEST
-from drawbar.catalogue.tolerance_rows import TOLERANCE, check_tolerance
+from drawbar.catalogue.tolerance_rows import TOLERANCE_OF_A_KIND, check_tolerance
 
 # By the name of the data file, which is the key in a library.
 LIBRARY_KINDS = {
@@ -17,7 +17,7 @@ LIBRARY_KINDS = {
     "tightness": TIGHTNESS_TEST,
     "appliances": APPLIANCE_TYPE,
     "cylinders": BOTTLE_SIZE,
-    "tolerances": TOLERANCE,
+    "tolerances": TOLERANCE_OF_A_KIND,
 }
 RECORDS = {**LIBRARY_KINDS, "materials": MATERIAL}
 CHECKS = {"pipes": check_pipe_family, "appliances": check_appliance_type, "tolerances": check_tolerance}

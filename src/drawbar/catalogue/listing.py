@@ -121,6 +121,7 @@ def _pipes(names: Sequence[str], catalogue: Catalogue) -> Listing:
             "material": family.material,
             "roughness_mm": family.roughness_m * 1e3,
             "roughness_source": family.roughness_source,
+            "tolerance_source": family.tolerance_source,
             "note": family.note,
             "source": family.source,
         }
@@ -140,11 +141,13 @@ def _sizes(name: str, catalogue: Catalogue) -> Listing:
             "od_mm": _mm(family.sizes[size].od_m),
             "wall_mm": _mm(family.sizes[size].wall_m),
             "bore_mm": pipe.bore_m * 1e3,
+            "bore_tolerance_mm": pipe.bore_tolerance_m * 1e3,
             "roughness_mm": pipe.roughness_m * 1e3,
             "mass_kg_m": pipe.mass_kg_m,
             "mass_source": _mass_source(family.sizes[size], family.material, pipe.mass_kg_m),
             "also": family.sizes[size].also,
             "source": pipe.source,
+            "tolerance_source": pipe.tolerance_source,
         }
         for size, pipe in pipes.items()
     ]

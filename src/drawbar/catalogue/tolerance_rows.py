@@ -13,7 +13,7 @@ from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Field, Record, of
 from drawbar.yamlfile.nodes import Position, Source
 
-TOLERANCE = Record(
+TOLERANCE_OF_A_KIND = Record(
     {
         "title": TITLE_FIELD,
         "share": Field(of(units.RATIO, "0 %", "100 %"), "a share of the figure"),
@@ -61,7 +61,10 @@ def check_tolerance(entry: Entry, source: Source) -> None:
             source.add(entry.at(key), (*entry.path, key), f"does not go with `{name}`", fit)
         elif key not in entry.nodes and key in _FIGURES[name]:
             source.add(
-                entry.node, entry.path, f"`{key}` is missing", f"write `{key}:` and {TOLERANCE.fields[key].about}"
+                entry.node,
+                entry.path,
+                f"`{key}` is missing",
+                f"write `{key}:` and {TOLERANCE_OF_A_KIND.fields[key].about}",
             )
 
 

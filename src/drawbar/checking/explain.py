@@ -100,8 +100,10 @@ class Explained:
         From the last regulator to the end [Pa].
     stage_gauge_pa : float
         Set pressure of the last regulator [Pa gauge].
-    margin_pa : float or None
-        The appliance's margin [Pa], None for a run.
+    verdict : Verdict
+        On the appliance and on each second stage on the way to it, in the state; for a run, on the job.
+    margin_pa, worst_margin_pa : float or None
+        The appliance's margin as drawn and at the worst corner [Pa], None for a run.
     """
 
     job: Job
@@ -116,14 +118,14 @@ class Explained:
     gauge_pa: float
     drop_pa: float
     stage_gauge_pa: float
+    verdict: Verdict
     margin_pa: float | None
+    worst_margin_pa: float | None = None
 
     @property
     def passes(self) -> bool:
-        """Tell whether the appliance gets its pressure and each second stage on the way its inlet pressure."""
-        if self.margin_pa is not None and self.margin_pa < -TOLERANCE_PA:
-            return False
-        return all(self.inlet_margin_pa(leg) >= -TOLERANCE_PA for leg in self.legs)
+        """Tell whether the verdict is PASS."""
+        return self.verdict is Verdict.PASS
 
     def inlet_margin_pa(self, leg: Leg) -> float:
         """Return what the inlet of a leg's regulator has above its least [Pa], infinite where it has none."""
@@ -196,7 +198,16 @@ def _explain_appliance(result: CheckResult, state: StateResult, name: str) -> Ex
         point_pa, start = flow.outlet_abs_pa, section.name
     draws = _draws(solved.state_on_line, way or (end,))
     load_w = end.flow_kg_s * line.job.gas.gross_j_kg
-    return replace(_explained(result, state, name, draws, legs), load_w=load_w, margin_pa=place.margin_pa)
+    checked = next(appliance for appliance in state.appliances if appliance.name == name)
+    on_path = {leg.flow.section.name for leg in legs}
+    stages = [regulator.verdict for regulator in state.regulators if regulator.name in on_path]
+    return replace(
+        _explained(result, state, name, draws, legs),
+        load_w=load_w,
+        verdict=worst_verdict((checked.verdict, *stages)),
+        margin_pa=place.margin_pa,
+        worst_margin_pa=checked.worst_margin_pa,
+    )
 
 
 def _explain_run(result: CheckResult, state: StateResult, name: str) -> Explained:

@@ -41,7 +41,8 @@ def explain_command(
     numbers, units and sources. Without a name: the worst appliance of the
     worst state.
 
-    Exit code 1 if what is explained does not get its pressure.
+    Exit code 1 if what is explained does not get its pressure, 3 if that is
+    undecided.
 
     \b
     Example:
@@ -73,4 +74,4 @@ def explain_command(
     except ValueError as error:
         raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
     emit(ExplainReport(known, form), [explained], form, out)
-    ctx.exit(0 if explained.passes else 1)
+    ctx.exit(explained.verdict.exit_code)

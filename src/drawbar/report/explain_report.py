@@ -69,7 +69,7 @@ class ExplainReport(Report[Explained]):
             "drop_Pa": result.drop_pa,
             "allowed_drop_Pa": job.allowed_drop_pa,
             "margin_Pa": result.margin_pa,
-            "verdict": None if is_run else word(result.passes).lower(),
+            "verdict": None if is_run else result.verdict.value,
             **steps_data(self.working(result)),
             "cautions": list(cautions(job)),
         }
@@ -78,7 +78,7 @@ class ExplainReport(Report[Explained]):
 def _head(explained: Explained) -> str:
     if explained.load_w is None:
         return f"run {explained.name} explained"
-    return f"{explained.name} explained: {word(explained.passes)}"
+    return f"{explained.name} explained: {explained.verdict.word}"
 
 
 def _about(explained: Explained, shown: Shown) -> str:
@@ -207,7 +207,11 @@ def _appliance_sum(explained: Explained, shown: Shown) -> Iterator[Step | str]:
 def _verdict(explained: Explained, shown: Shown) -> str:
     assert explained.margin_pa is not None  # an appliance has one
     margin = shown.pressure_unit(abs(explained.margin_pa))
-    verdict = f"{word(explained.passes)}: {margin} {'to spare' if explained.margin_pa >= 0.0 else 'short'}."
+    verdict = f"{explained.verdict.word}: {margin} {'to spare' if explained.margin_pa >= 0.0 else 'short'} as drawn"
+    if explained.job.tolerances is not None and explained.worst_margin_pa is not None:
+        worst = shown.pressure_unit(abs(explained.worst_margin_pa))
+        verdict += f", {worst} {'to spare' if explained.worst_margin_pa >= 0.0 else 'short'} at the worst tolerances"
+    verdict += "."
     for leg in explained.legs:
         if explained.inlet_margin_pa(leg) < 0.0:
             short = shown.pressure_unit(-explained.inlet_margin_pa(leg))

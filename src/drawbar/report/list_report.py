@@ -102,6 +102,8 @@ def _stopped(text: str) -> str:
 
 def _notes_of_sizes(listing: Listing) -> list[str]:
     notes = [f"Sizes: {_stopped(listing.rows[0]['source'])}"] if _is_of_one_source(listing) else []
+    tolerance_sources = dict.fromkeys(row["tolerance_source"] for row in listing.rows)
+    notes.append(f"A bore may be less by that much: {_stopped('; '.join(tolerance_sources))}")
     notes.append(f"Roughness: {_stopped(listing.sources['roughness'])}")
     mass_sources = {row["mass_source"] for row in listing.rows if row["mass_source"]}
     notes.extend(f"Mass: {source}." for source in sorted(mass_sources))
@@ -158,6 +160,7 @@ _FACES = {
             _Cell("material"),
             _Cell("roughness_mm", "rough\nmm", ".4g"),
             _Cell("roughness_source"),
+            _Cell("tolerance_source"),
             _Cell("note"),
             _Cell("source", "source"),
         ),
@@ -170,11 +173,13 @@ _FACES = {
             _Cell("od_mm", "od\nmm", ".2f"),
             _Cell("wall_mm", "wall\nmm", ".2f"),
             _Cell("bore_mm", "bore\nmm", ".2f"),
+            _Cell("bore_tolerance_mm", "less by\nmm", ".2f"),
             _Cell("roughness_mm", "roughness\nmm", ".4g"),
             _Cell("mass_kg_m", "mass\nkg/m", ".3f"),
             _Cell("mass_source"),
             _Cell("also", "also"),
             _Cell("source", "source"),
+            _Cell("tolerance_source"),
         ),
         _notes_of_sizes,
     ),

@@ -21,6 +21,7 @@ def job_text(  # noqa: PLR0913 - each says what kind of job
     rises: bool = True,
     formula: str = "darcy",
     sized: bool = False,
+    tolerances: str | None = "none",
 ) -> str:
     """Return the text of a job with so many runs, plug-in appliances, outlets and kinds of hose.
 
@@ -44,6 +45,8 @@ def job_text(  # noqa: PLR0913 - each says what kind of job
         The pressure-drop formula.
     sized : bool
         Whether each run has one size, near to what its load asks for.
+    tolerances : str or None
+        What stands at `tolerances:`; None to leave it out, for the usual ones.
 
     Returns
     -------
@@ -91,6 +94,7 @@ def job_text(  # noqa: PLR0913 - each says what kind of job
         "limits: {drop: 0.25 kPa}",
         *([f"formula: {formula}"] if formula != "darcy" else []),
         f"regulator: {{outlet: {random.choice(('70 kPa', '140 kPa')) if stages else '2.75 kPa'}, capacity: 400 MJ/h}}",
+        *([f"tolerances: {tolerances}"] if tolerances is not None else []),
         "runs:",
     ]
     for name, start in starts.items():
@@ -172,7 +176,7 @@ def _plugs(random: Random, outlets: list[str], hoses: list[str], *, any_hose: bo
     some = random.sample(outlets, random.randint(1, len(outlets)))
     place = "any" if random.random() < 0.4 else f"[{', '.join(some)}]"
     if not any_hose or random.random() < 0.25:
-        return f"plugs-into: {place}"
+        return f"plugs-into: {place}, hose: none"
     kinds = random.sample(hoses, random.randint(1, len(hoses)))
     hose = "any" if random.random() < 0.3 else kinds[0] if len(kinds) == 1 else f"[{', '.join(kinds)}]"
     return f"plugs-into: {place}, hose: {hose}"

@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from drawbar.checking.check import check_job
-from drawbar.checking.results import TOLERANCE_PA, CheckResult, StateResult
+from drawbar.checking.results import CheckResult, StateResult
 from drawbar.job import ROOT, Appliance, Device, Fitting, Job, Regulator, State
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
 from drawbar.line.section import SectionFlow, section_flow
 from drawbar.line.state import End, StateOnLine
+from drawbar.verdict import Verdict, worst_verdict
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +267,7 @@ def _explained(
         gauge_pa=gauge_pa,
         drop_pa=stage_gauge_pa - gauge_pa,
         stage_gauge_pa=stage_gauge_pa,
+        verdict=result.verdict,
         margin_pa=None,
     )
 

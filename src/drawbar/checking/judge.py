@@ -387,7 +387,7 @@ def _about_gas(job: Job) -> Iterator[Reason]:
 
 
 def _about_formula(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
-    """Look whether a formula is used outside its range where Darcy's, which has no such limit, does not pass as well."""
+    """Look whether a formula is used outside its range where Darcy's, which has no limit here, does not pass too."""
     outside = outside_formula(formula, drawn)
     if not outside:
         return

@@ -16,7 +16,7 @@ from drawbar.report.explain_sources import IN_JOB_FILE
 from drawbar.report.layout import Block, Heading, Page, Points
 from drawbar.report.report import Report
 from drawbar.report.steps import Step, WorkingPart, markdown_blocks, num, steps_data, text_blocks, total
-from drawbar.report.words import cautions, word
+from drawbar.report.words import cautions
 
 
 class ExplainReport(Report[Explained]):

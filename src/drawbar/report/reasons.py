@@ -124,7 +124,7 @@ def _limit_over_rule(reason: Reason, shown: Shown) -> Words:
     return f"the allowed drop of {allowed} is over the {rule_drop} of {rule}", "keep to it, or leave out the rule"
 
 
-def _vents(reason: Reason, shown: Shown) -> Words:
+def _vents(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
     has, needed = (f"{_number(reason, key) * 1e6:,.0f} mm2" for key in ("vents_m2", "needed_m2"))
     if _is_fail(reason):
         return f"the vents of the space are {has}; {needed} is needed", f"make them {needed}"

@@ -32,10 +32,11 @@ class SizeReport(Report[SizedJob]):
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         whole = CheckReport().page(result.check)[1:]
+        verdict = result.check.verdict.word
         if not result.passes:
-            return [Heading(f"{name}: no choice of sizes passes: FAIL"), *_impossible(result, shown), *whole]
+            return [Heading(f"{name}: no choice of sizes passes: {verdict}"), *_impossible(result, shown), *whole]
         return [
-            Heading(f"{name}: sizes that pass at the least cost: PASS"),
+            Heading(f"{name}: sizes that pass at the least cost: {verdict}"),
             " ".join(_cost_and_wishes(sized, shown)),
             _runs_table(sized, shown),
             _longest_run_words(sized),

@@ -37,7 +37,7 @@ def part_verdicts(because: Sequence[Reason], *, has_vents: bool) -> dict[str, Ve
 
 
 def parts_words(parts: Mapping[str, Verdict]) -> str:
-    """Return the verdicts on the parts in words: `Pressure PASS, regulator PASS, bottles UNDECIDED.`"""
+    """Return the verdicts on the parts in words, as `Pressure PASS, regulator PASS, bottles UNDECIDED`, with a stop."""
     return sentence(", ".join(f"{part} {verdict.word}" for part, verdict in parts.items()))
 
 
@@ -64,7 +64,7 @@ def reason_points(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> 
     sentences = []
     for reason in listed:
         text, fix = reason_words(reason, shown)
-        sentences.append(f"{sentence(text)} {sentence(fix)}" if fix else sentence(text))
+        sentences.append(f"{text}. {sentence(fix)}" if fix else f"{text}.")  # a text may begin with a name
     if len(listed) < len(because):
         sentences.append(f"And {len(because) - len(listed)} more: see --full.")
     yield Points("Why:", sentences)

@@ -15,8 +15,9 @@ from drawbar.materials.needs import needs_of
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.commission import StateTable, expected_pressures
 from drawbar.onsite.tightness import Tightness, tightness_of
-from drawbar.report.verdict_words import part_verdicts
 from drawbar.report.sheet.sources import sheet_sources
+from drawbar.report.verdict_words import part_verdicts
+from drawbar.verdict import Verdict
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue

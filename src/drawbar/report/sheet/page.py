@@ -27,10 +27,12 @@ from drawbar.report import takeoff_report as report_takeoff
 from drawbar.report import tightness_report as report_tightness
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
+from drawbar.report.reasons import reason_words
 from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.contents import Sheet
 from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
+from drawbar.report.verdict_words import parts_words
 from drawbar.report.words import cautions, sentence, word
 
 _MOST_REMARKS = 5

@@ -175,5 +175,5 @@ class CheckResult(NamedTuple):
 
     @property
     def passes(self) -> bool:
-        """Tell whether every state passes and the vents of the space, if there is one, are large enough."""
-        return self.pressures_pass and (self.space is None or self.space.passes)
+        """Tell whether every state passes and the vents of the space, if the rule judges them, are large enough."""
+        return self.pressures_pass and (self.space is None or self.space.passes is not False)

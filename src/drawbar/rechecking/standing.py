@@ -59,5 +59,5 @@ def standing(job: Job) -> Standing:
         if margin_pa < least[0]:
             least = (margin_pa, state_on_line.plan.state.name, name)
     space = check_space(job)
-    vents_pass = space is None or space.passes
+    vents_pass = space is None or space.passes is not False
     return Standing(least[0] >= -TOLERANCE_PA and vents_pass, *least, vents_pass)

@@ -130,7 +130,7 @@ def _turns(letter: str) -> bool:
 def _verdict(result: CheckResult, shown: Shown) -> str:
     worst = result.states[0]
     words = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
-    if result.space is not None and not result.space.passes:
+    if result.space is not None and result.space.passes is False:
         words += " The vents of the living space are too small."
     return words
 

@@ -421,6 +421,7 @@ def test_each_rule_defers_to_the_code_in_force(rule):
         "applies-to",
         "drop",
         "nominal",
+        "vents",
         "caution",
         "tightness",
     }

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
-from drawbar.rules import Rule, TightnessTest
+from drawbar.rules import Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import Either, Field, Named, Record, TextLine, of
@@ -23,6 +23,16 @@ _TEST_OF_A_RULE = Record(
         "source": SOURCE_FIELD,
     }
 )
+_AREA = of(units.AREA, "0 mm2", "1000000 mm2")
+_VENTS = Record(
+    {
+        "least": Field(_AREA, "the least area, however little burns", required=True),
+        "per-mj-h": Field(_AREA, "the area for each MJ/h of appliances that are not room-sealed", required=True),
+        "per-berth": Field(_AREA, "the area for each berth", required=True),
+        "source": SOURCE_FIELD,
+    }
+)
+_MJ_H_PER_W = 3600.0 / 1e6
 RULE_SET = Record(
     {
         "title": TITLE_FIELD,
@@ -31,6 +41,7 @@ RULE_SET = Record(
         "drop": Field(DROP, "the allowed drop", required=True),
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
         "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
+        "vents": Field(_VENTS, "the least free area of the vents of a living space"),
         "caution": Field(TextLine(600), "what to mind", required=True),
         "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
     }
@@ -73,10 +84,22 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         drop_pa=required(entry.quantity("drop")),
         nominal_gauge_pa=tuple(by_gas) or (("", required(entry.quantity("nominal"))),),
         caution=required(entry.text("caution")),
+        vents=_vents(entry.table("vents")),
     )
     figures = entry.table("tightness")
     test = _test(name, rule.title, figures, rule.caution) if figures is not None else None
     return RuleRow(rule, entry.text("applies-to"), test, place)
+
+
+def _vents(figures: Entry | None) -> VentFormula | None:
+    if figures is None:
+        return None
+    return VentFormula(
+        least_m2=required(figures.quantity("least")),
+        m2_per_w=required(figures.quantity("per-mj-h")) * _MJ_H_PER_W,
+        m2_per_berth=required(figures.quantity("per-berth")),
+        source=required(figures.text("source")),
+    )
 
 
 def tightness_row(name: str, entry: Entry, place: Position) -> TightnessRow:

@@ -340,13 +340,13 @@ def _about_limits(job: Job) -> Iterator[Reason]:
 
 def _about_vents(job: Job) -> Iterator[Reason]:
     vents = check_space(job)
-    if vents is None:
+    if vents is None or vents.formula is None:
         return
-    has_m2 = vents.space.vents_m2
     more = job.tolerances.input if job.tolerances is not None else 0.0
-    for verdict, needed_m2 in ((_FAIL, vents.needed_m2), (_OPEN, vents.needed_m2)):
-        if has_m2 < needed_m2 * (1.0 - 1e-9):  # what floats lose between mm2 and m2
-            yield Reason("vents", verdict, "", {"vents_m2": has_m2, "needed_m2": needed_m2})
+    for verdict, share in ((_FAIL, 0.0), (_OPEN, more)):
+        if not vents.passes_at(share):
+            needed_m2 = vents.needed_m2(vents.formula, share)
+            yield Reason("vents", verdict, "", {"vents_m2": vents.space.vents_m2, "needed_m2": needed_m2})
             return
 
 

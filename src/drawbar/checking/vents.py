@@ -1,57 +1,64 @@
-"""The vents of a living space, against what its appliances and the people who sleep there need."""
+"""The vents of a living space, against what its appliances and the people who sleep there need by the job's rule."""
 
 from __future__ import annotations
 
 from typing import NamedTuple
 
 from drawbar.job import Job, Space
+from drawbar.rules import VentFormula
 
-SOURCE = "AS/NZS 5601.2:2020, section 7"
-LEAST_MM2 = 4000.0
-MM2_PER_MJ_H = 610.0
-MM2_PER_BERTH = 650.0
-
-_W_PER_MJ_H = 1e6 / 3600.0
 _RELATIVE_TOLERANCE = 1e-9  # what floats lose between mm2 and m2
 
 
 class SpaceResult(NamedTuple):
-    """The vents of a space beside what it needs.
+    """The vents of a space, and what there is in it that needs them.
 
     Attributes
     ----------
     space : Space
         As the job gives it.
+    formula : VentFormula or None
+        That of the job's rule; None where there is none, and the vents are not judged.
     unsealed_w : float
         Gross heat of the fixed appliances that are not room-sealed [W].
-    needed_m2 : float
-        Least free area of the vents [m2].
     portable_w : float
         Gross heat of the appliances at plug-in outlets that are not room-sealed, taken to stand outdoors [W].
-    needed_with_portable_m2 : float
-        Least free area if those are used in the space as well [m2].
     """
 
     space: Space
+    formula: VentFormula | None
     unsealed_w: float
-    needed_m2: float
     portable_w: float
-    needed_with_portable_m2: float
 
     @property
-    def passes(self) -> bool:
-        """Tell whether the vents are large enough."""
-        return self.space.vents_m2 >= self.needed_m2 * (1.0 - _RELATIVE_TOLERANCE)
+    def passes(self) -> bool | None:
+        """Tell whether the vents are large enough for the inputs as given; None where no formula judges them."""
+        return self.passes_at(0.0)
+
+    def passes_at(self, share: float) -> bool | None:
+        """Tell whether the vents are enough for inputs larger by a share [-]; None where no formula judges them."""
+        if self.formula is None:
+            return None
+        return self.space.vents_m2 >= self.needed_m2(self.formula, share) * (1.0 - _RELATIVE_TOLERANCE)
+
+    def needed_m2(self, formula: VentFormula, share: float = 0.0) -> float:
+        """Return the least free area [m2] by a formula, the job's own or another, for inputs larger by a share [-]."""
+        return needed_vents_m2(formula, (1.0 + share) * self.unsealed_w, self.space.berths)
+
+    def needed_with_portable_m2(self, formula: VentFormula) -> float:
+        """Return the least free area [m2] by a formula if what is plugged in is used in the space as well."""
+        return needed_vents_m2(formula, self.unsealed_w + self.portable_w, self.space.berths)
 
 
-def needed_vents_m2(unsealed_w: float, berths: int) -> float:
+def needed_vents_m2(formula: VentFormula, unsealed_w: float, berths: int) -> float:
     """Return the least free area of the vents of a living space.
 
-    A = max(4000, 610 U + 650 P) mm2, with U in MJ/h, for a caravan or boat with LPG appliances; also where all of
-    them are room-sealed, which leaves U at 0.
+    A = max(A0, a U + b P); also where all appliances are room-sealed, which leaves U at 0.
 
     Parameters
     ----------
+    formula : VentFormula
+        A0 [m2], a [m2/W] and b [m2] of a rule set.
     unsealed_w : float
         U, gross input of the appliances in the space that are not room-sealed [W].
     berths : int
@@ -64,14 +71,15 @@ def needed_vents_m2(unsealed_w: float, berths: int) -> float:
 
     References
     ----------
-    AS/NZS 5601.2:2020, section 7.
+    The formula's own source; AS/NZS 5601.2:2020, section 7, has max(4000, 610 U + 650 P) mm2 with U in MJ/h.
 
     Examples
     --------
-    >>> round(needed_vents_m2(5000.0, 2), 5)  # 18 MJ/h and two berths: 610 x 18 + 650 x 2 mm2
+    >>> as_nzs = VentFormula(4000e-6, 610e-6 * 0.0036, 650e-6, "AS/NZS 5601.2:2020, section 7")
+    >>> round(needed_vents_m2(as_nzs, 5000.0, 2), 5)  # 18 MJ/h and two berths: 610 x 18 + 650 x 2 mm2
     0.01228
     """
-    return 1e-6 * max(LEAST_MM2, MM2_PER_MJ_H * unsealed_w / _W_PER_MJ_H + MM2_PER_BERTH * berths)
+    return max(formula.least_m2, formula.m2_per_w * unsealed_w + formula.m2_per_berth * berths)
 
 
 def check_space(job: Job) -> SpaceResult | None:
@@ -87,7 +95,7 @@ def check_space(job: Job) -> SpaceResult | None:
     Returns
     -------
     SpaceResult or None
-        What the vents have and need [m2].
+        What the vents have, what needs them, and the formula of the job's rule if it has one.
     """
     space = job.space
     if space is None:
@@ -100,10 +108,4 @@ def check_space(job: Job) -> SpaceResult | None:
             fixed_w += appliance.input_w
         else:
             portable_w += appliance.input_w
-    return SpaceResult(
-        space,
-        fixed_w,
-        needed_vents_m2(fixed_w, space.berths),
-        portable_w,
-        needed_vents_m2(fixed_w + portable_w, space.berths),
-    )
+    return SpaceResult(space, job.rule.vents if job.rule is not None else None, fixed_w, portable_w)

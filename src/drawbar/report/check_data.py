@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from drawbar.catalogue.catalogue import shipped_catalogue
 from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
@@ -12,8 +13,10 @@ from drawbar.line.section import SectionFlow
 from drawbar.report.display import Shown
 from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.words import cautions, sentence, word
+from drawbar.rules import VentFormula
 
 MJ_H = 0.0036  # in a watt
+_VENTS_OF = "as-nzs-5601.2"  # the rule that tells what vents would be needed where the job's own has no formula
 
 
 def check_data(result: CheckResult) -> dict[str, Any]:
@@ -71,14 +74,26 @@ def _tolerances_data(job: Job) -> dict[str, Any] | None:
     }
 
 
+def vent_formula(vents: SpaceResult) -> VentFormula:
+    """Return the formula by which the need of a space is told: that of its job's rule, else AS/NZS 5601.2's."""
+    formula = vents.formula
+    if formula is None:
+        rule = shipped_catalogue().rule(_VENTS_OF)
+        formula = rule.vents if rule is not None else None
+        assert formula is not None  # it stands in the project's own data
+    return formula
+
+
 def _space_data(vents: SpaceResult) -> dict[str, Any]:
+    formula = vent_formula(vents)
     return {
         "vents_mm2": vents.space.vents_m2 * 1e6,
-        "needed_mm2": vents.needed_m2 * 1e6,
+        "needed_mm2": vents.needed_m2(formula) * 1e6,
+        "needed_source": formula.source,
         "unsealed_MJ_h": vents.unsealed_w * MJ_H,
         "berths": vents.space.berths,
-        "needed_with_portable_mm2": vents.needed_with_portable_m2 * 1e6,
-        "verdict": word(vents.passes).lower(),
+        "needed_with_portable_mm2": vents.needed_with_portable_m2(formula) * 1e6,
+        "verdict": word(vents.passes).lower() if vents.passes is not None else None,
     }
 
 

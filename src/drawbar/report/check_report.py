@@ -8,12 +8,11 @@ from typing import Any
 from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.checking.spare import Headroom
-from drawbar.checking.vents import SOURCE as SPACE_SOURCE
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import ROOT, Job
 from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report.check_data import MJ_H, check_data
+from drawbar.report.check_data import MJ_H, check_data, vent_formula
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.line_tree import tree
@@ -204,16 +203,24 @@ def state_words(state: StateResult, shown: Shown) -> str:
 
 def space_words(vents: SpaceResult, shown: Shown) -> str:
     """Return what is to be said of the living space's vents."""
-    berths = vents.space.berths
-    lines = [
-        f"Vents of the living space: {word(vents.passes)}, {_mm2(vents.space.vents_m2)} there, "
-        f"{_mm2(vents.needed_m2)} needed ({SPACE_SOURCE}) for {shown.heat_unit(vents.unsealed_w)} of fixed appliances "
-        f"that are not room-sealed and {berths} berth{'' if berths == 1 else 's'}."
-    ]
+    berths, formula = vents.space.berths, vent_formula(vents)
+    there, needed = _mm2(vents.space.vents_m2), _mm2(vents.needed_m2(formula))
+    head = "Vents of the living space:"
+    burns = (
+        f"for {shown.heat_unit(vents.unsealed_w)} of fixed appliances that are not room-sealed and {berths} "
+        f"berth{'' if berths == 1 else 's'}."
+    )
+    if vents.passes is None:
+        lines = [
+            f"{head} not checked, as no rule of the job has a formula for them. {there} there; "
+            f"{formula.source}, would ask for {needed} {burns}"
+        ]
+    else:
+        lines = [f"{head} {word(vents.passes)}, {there} there, {needed} needed ({formula.source}) {burns}"]
     if vents.portable_w > 0.0:
         lines.append(
             f"What is plugged in is taken to be used outdoors. Used inside it would need "
-            f"{_mm2(vents.needed_with_portable_m2)}."
+            f"{_mm2(vents.needed_with_portable_m2(formula))}."
         )
     return "\n".join(lines)
 

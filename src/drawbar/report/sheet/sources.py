@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from drawbar.checking.vents import SOURCE as SPACE_SOURCE
 from drawbar.gas_supply import SupplyResult
 from drawbar.job import Fitting, Pipe
 from drawbar.onsite.purge import PURGE_SOURCE
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
+from drawbar.report.check_data import vent_formula
 from drawbar.report.explain_sources import AIR, VIRIAL, VISCOSITY, WILKE, component_source, roughness_source
 
 if TYPE_CHECKING:
@@ -75,7 +75,7 @@ def _figures(
         if listed is not None:
             yield f"input of {like}", listed.source
     if result.space is not None:
-        yield "vents of the living space", SPACE_SOURCE
+        yield "vents of the living space", vent_formula(result.space).source
     if supplied is not None:
         bottles = supplied.cylinders
         yield "size of the bottles", bottles.source

@@ -23,6 +23,7 @@ ORDER = (
     "units",
     "quantities",
     "rules",
+    "site",
     "job",
     "yamlfile",
     "catalogue",
@@ -42,7 +43,7 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("verdict", "physics", "rules", "job", "line", "checking", "hot_water")
+PLAIN = ("verdict", "physics", "rules", "site", "job", "line", "checking", "hot_water")
 PLAIN_MODULES = ("sizing.lower_bound", "sizing.pareto", "sizing.longest_run", "onsite.tightness")
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
 EXTRA = ("jinja2", "markupsafe", "svg")  # what the printable sheet alone may need

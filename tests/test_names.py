@@ -16,6 +16,7 @@ PLAIN = sorted(
 # Floats without a unit: pure numbers, and those whose unit is that of what they are used for.
 PURE = {
     "reynolds",
+    "critical_reynolds",
     "relative_roughness",
     "friction",
     "reduced_temperature",

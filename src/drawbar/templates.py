@@ -13,7 +13,7 @@ from pathlib import Path
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check_job
-from drawbar.checking.judge import NOMINAL_SHARE, nominal_pa
+from drawbar.checking.rules_kept import NOMINAL_SHARE, nominal_pa
 from drawbar.job import Job
 from drawbar.jobfile.edit import with_sizes
 from drawbar.jobfile.reader import job_of

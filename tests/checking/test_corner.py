@@ -171,7 +171,7 @@ def test_a_range_is_never_better_than_any_point_of_it(site, tolerances):
 
 
 def test_a_range_costs_little_more_than_its_worst_end():
-    """For a line that neither rises nor falls, the corner of a range of temperature is its warm end, while turbulent."""
+    """For a line that neither rises nor falls, the corner of a range of temperature is its warm end."""
     text = TEXT.replace("BORE", "14").replace("LOAD", "90").replace(", rise: 1 m", "").replace(", rise: -0.5 m", "")
     ranged = job_from(text + "site: {temperature: -5 to 45 degC}\n")
     warm = job_from(text + "site: {temperature: 45 degC}\n")

@@ -15,10 +15,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from drawbar.job import Appliance, Device, Fitting, Hose, Job, Outlet, Pipe, Regulator, Run, SiteRange, Uphill
+from drawbar.job import Appliance, Device, Fitting, Hose, Job, Outlet, Pipe, Regulator, Run
 from drawbar.physics import air
 from drawbar.physics.gas import Vapour
 from drawbar.rules import Tolerances
+from drawbar.site import SiteRange, Uphill
 
 
 def worst_corner(job: Job) -> Job:

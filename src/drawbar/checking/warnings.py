@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from drawbar.checking.judge import outside_formula
+from drawbar.checking.method import outside_formula
 from drawbar.checking.results import StateResult
 from drawbar.line.network import Line
 from drawbar.verdict import Reason, Verdict

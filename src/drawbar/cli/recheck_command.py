@@ -13,7 +13,6 @@ import click
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option, refuse_input
 from drawbar.cli.output import emit, print_page, write
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
-from drawbar.verdict import exit_code_of
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -113,6 +112,8 @@ class _Batch:
         self.outcomes = self._pass_on(outcomes)
 
     def _pass_on(self, outcomes: Iterator[Outcome]) -> Generator[Outcome, None, None]:
+        from drawbar.verdict import exit_code_of
+
         for outcome in outcomes:
             for problem in outcome.problems:
                 click.echo(problem, err=True)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from yaml.nodes import ScalarNode
 
 from drawbar import units
-from drawbar.job import ROOT, Display, Job, SiteRange, Space
+from drawbar.job import ROOT, Display, Job, Space
 from drawbar.jobfile.appliances import ANY, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
@@ -20,6 +20,7 @@ from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
 from drawbar.problems import close_to, shown
 from drawbar.rules import Rule
+from drawbar.site import SiteRange
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.nodes import Source

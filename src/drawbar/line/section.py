@@ -10,12 +10,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
-from drawbar.job import Hose, Job, Outlet, Pipe, Run, Uphill
+from drawbar.job import Hose, Job, Outlet, Pipe, Run
 from drawbar.physics.air import GRAVITY
 from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.friction import regime, reynolds
 from drawbar.physics.gas import Vapour
+from drawbar.site import Uphill
 
 
 class Conditions(NamedTuple):

@@ -77,7 +77,7 @@ def regime(reynolds: float) -> str:
     return "transition" if reynolds <= TURBULENT_ABOVE else "turbulent"
 
 
-def friction_factor(reynolds: float, relative_roughness: float, laminar_below: float = LAMINAR_BELOW) -> float:
+def friction_factor(reynolds: float, relative_roughness: float, critical_reynolds: float = LAMINAR_BELOW) -> float:
     """Darcy friction factor [-]: laminar below Re 2000, Colebrook-White at and above it.
 
     f = 64 / Re, and 1/sqrt(f) = -2 log10(k / (3.7 d) + 2.51 / (Re sqrt(f))), solved to machine precision.
@@ -90,7 +90,7 @@ def friction_factor(reynolds: float, relative_roughness: float, laminar_below: f
         Re, Reynolds number [-].
     relative_roughness : float
         Roughness of the wall by inside diameter, k / d [-].
-    laminar_below : float
+    critical_reynolds : float
         Reynolds number below which the flow is counted as laminar [-]; lower where it is not known closely.
 
     Returns
@@ -107,7 +107,7 @@ def friction_factor(reynolds: float, relative_roughness: float, laminar_below: f
     >>> round(friction_factor(1500.0, 1e-4), 4), round(friction_factor(1e5, 1e-4), 4)
     (0.0427, 0.0185)
     """
-    if reynolds < laminar_below:
+    if reynolds < critical_reynolds:
         return 64.0 / reynolds
     # With x = 1/sqrt(f): x + c ln(a + b x) = 0. Substitution shrinks an error about tenfold, so one from x = 6 (the
     # middle of 4 to 9) is near enough for two steps of third order (Halley), each with one logarithm.

@@ -11,7 +11,7 @@ from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from paths import DATA
 
-KINDS = ("pipes", "fittings", "rules", "appliances")
+KINDS = ("pipes", "fittings", "devices", "rules", "appliances", "tolerances")
 OWN = """\
 pipes:
   own-hose:
@@ -65,8 +65,10 @@ def test_own_data_loads(catalogue, kind):
     look_up = {
         "pipes": catalogue.sizes,
         "fittings": catalogue.fitting,
+        "devices": catalogue.device,
         "rules": catalogue.rule,
         "appliances": catalogue.appliance,
+        "tolerances": catalogue.tolerance_row,
     }[kind]
     for name in names:
         assert look_up(name), name
@@ -78,8 +80,10 @@ def test_every_row_is_read_where_it_stands(catalogue):
     rows = {
         "pipes": catalogue.pipe_family,
         "fittings": catalogue.fitting_row,
+        "devices": catalogue.device,
         "rules": catalogue.rule_row,
         "appliances": catalogue.appliance,
+        "tolerances": catalogue.tolerance_row,
     }
     for kind, row in rows.items():
         text = (DATA / f"{kind}.yaml").read_text(encoding="utf-8")
@@ -216,6 +220,123 @@ def test_all_problems_of_a_library(library):
         "fittings.elbow-90.ratio",
         "rules.house.drop",
     ]
+
+
+TOLERANCES = """\
+pipes:
+  shelf:
+    title: Tube off the shelf
+    source: our caliper
+    material: copper
+    roughness: 0.0015 mm
+    roughness-source: Moody 1944
+    od-tolerance: 1 %
+    wall-tolerance: 0.1 mm
+    bore-tolerance: 2 %
+    tolerance-source: the mill's sheet
+    sizes:
+      "10": {od: 10 mm, wall: 1 mm, wall-tolerance: 20 %}
+      "12": {od: 12 mm, wall: 1 mm, od-tolerance: 0.05 mm, wall-tolerance: 20 %}
+      "14": {bore: 12 mm}
+      "16": {bore: 14 mm, bore-tolerance: 0.4 mm}
+      "18": {od: 18 mm, wall: 1 mm}
+devices:
+  bayonet: {title: The bayonet we fit, flow: 50 MJ/h, drop: {from: 20 Pa, to: 25 Pa}, source: its maker's sheet}
+tolerances:
+  length: {title: Length by laser, share: 0.5 %, least: 5 mm, source: our laser}
+  own-bore: {title: Bore of a tube we know, share: 2 %, source: our caliper}
+"""
+
+
+def test_tolerances_of_a_library(library, catalogue):
+    """A library sets tolerances by name; the rest stays as it is in the project's own."""
+    tolerances, own = library(TOLERANCES).tolerances(), catalogue.tolerances()
+    assert (tolerances.length, tolerances.length_m, tolerances.own_bore) == pytest.approx((0.005, 0.005, 0.02))
+    sources = {"length": "our laser", "own-bore": "our caliper"}
+    changed = tuple((name, sources.get(name, source)) for name, source in own.sources)
+    assert tolerances == own._replace(length=0.005, length_m=0.005, own_bore=0.02, sources=changed)
+
+
+def test_devices_of_a_library(library):
+    """A device of the workshop's own takes the place of the project's."""
+    known = library(TOLERANCES)
+    assert known.device("bayonet").high_pa == 25.0
+    assert known.device("bayonet").rate.written == "50 MJ/h"
+    assert known.device("filter").source
+
+
+def test_bore_tolerances_of_a_library(library):
+    """A row's own tolerances prevail over its family's, and one of the bore over those of od and wall beside it."""
+    sizes = library(TOLERANCES).sizes("shelf")
+    assert {size: pipe.bore_tolerance_m * 1e3 for size, pipe in sizes.items()} == pytest.approx(
+        {
+            "10": 0.02 * 8,  # the row gives the wall's alone, so the family's of the bore counts
+            "12": 0.05 + 2 * 0.2,
+            "14": 0.02 * 12,
+            "16": 0.4,
+            "18": 0.02 * 16,
+        }
+    )
+    assert {pipe.tolerance_source for pipe in sizes.values()} == {"the mill's sheet"}
+
+
+def test_a_family_without_tolerances_is_as_unsure_as_a_bore_of_the_job_s_own(library):
+    """4 % of the bore, or what the library says of such bores, and the source says that none was given."""
+    knows_more = f"{OWN}tolerances:{TOLERANCES.partition('tolerances:')[2]}"
+    for text, share, source in [(OWN, 0.04, "our own choice"), (knows_more, 0.02, "our caliper")]:
+        for pipe in library(text).sizes("own-hose").values():
+            assert pipe.bore_tolerance_m == pytest.approx(share * pipe.bore_m)
+            assert pipe.tolerance_source.startswith(f"none given: {source}")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        (
+            "    tolerance-source: the mill's sheet\n",
+            "",
+            r":3:5: pipes\.shelf: `tolerance-source` is missing; write where the tolerances stand",
+        ),
+        (
+            "bore-tolerance: 0.4 mm",
+            "bore-tolerance: 4.8 mm",
+            r":16:7: pipes\.shelf\.sizes\.16: has a bore of 14 mm that may be 4\.8 mm smaller; a tolerance over",
+        ),
+        ("od-tolerance: 1 %", "od-tolerance: 1", r"pipes\.shelf\.od-tolerance: `1` has no unit"),
+        ("od-tolerance: 1 %", "od-tolerance: -1 mm", r"pipes\.shelf\.od-tolerance: `-1 mm` can't be right"),
+        ("od-tolerance: 1 %", "od-tolerance: -1 %", r"pipes\.shelf\.od-tolerance: `-1 %` can't be right"),
+        ("  length:", "  lengths:", r"tolerances\.lengths: is not a tolerance here; did you mean `length`"),
+        (", least: 5 mm", "", r"tolerances\.length: `least` is missing; write `least:` and the least"),
+        ("share: 2 %, ", "", r"tolerances\.own-bore: `share` is missing"),
+        ("od: 10 mm, wall: 1 mm, wall-tolerance: 20 %", "od: 10 mm, wall: 1 mm, wall-tolerance: 60 %", r"10\.wall-tol"),
+        ("share: 2 %,", "share: 2 %, least: 1 mm,", r"tolerances\.own-bore\.least: does not go with `own-bore`; write"),
+        ("share: 2 %,", "share: 120 %,", r"tolerances\.own-bore\.share: `120 %` can't be right"),
+        (", source: our laser", "", r"tolerances\.length: `source` is missing"),
+        ("to: 25 Pa", "to: 15 Pa", r":19:\d+: devices\.bayonet\.drop\.to: is less than `from`; write the least first"),
+        (", to: 25 Pa", "", r"devices\.bayonet\.drop: `to` is missing"),
+        ("50 MJ/h,", "1 kg/h, basis: net,", r"devices\.bayonet\.basis: goes with a heat rate alone; leave it out"),
+    ],
+)
+def test_bad_tolerances_of_a_library_are_told_with_their_place(library, old, new, told):
+    """Each problem names the file's line, where in the library it is, and what would fit."""
+    assert TOLERANCES.count(old) == 1
+    with pytest.raises(Problems, match=told) as caught:
+        library(TOLERANCES.replace(old, new))
+    assert len(caught.value.problems) == 1
+
+
+@pytest.mark.parametrize(
+    ("vents", "told"),
+    [
+        ("{least: 4000 mm2, per-mj-h: 610 mm2, source: the book}", r"rules\.house\.vents: `per-berth` is missing"),
+        ("{least: 4000, per-mj-h: 610 mm2, per-berth: 0 mm2, source: the book}", r"vents\.least: `4000` has no unit"),
+        ("{least: 4 mm2, per-mj-h: 6 mm2, per-berth: 0 mm2, per-kw: 1 mm2, source: x}", r"per-kw: is not a key here"),
+    ],
+)
+def test_bad_vents_of_a_rule_are_told_with_their_place(library, vents, told):
+    """A formula is whole or it is a problem."""
+    with pytest.raises(Problems, match=told):
+        library(OWN.replace("nominal: 2.75 kPa,", f"nominal: 2.75 kPa, vents: {vents},"))
 
 
 def test_gases(catalogue):

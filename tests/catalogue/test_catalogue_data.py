@@ -26,7 +26,7 @@ PA = {"kPa": 1e3, "mbar": 100.0, "inH2O": 249.08891, "psi": 6894.757}
 OTHER = {"kg/m3": 1.0, "kg/m": 1.0, "MJ/h": 1.0, "min": 60.0, "L": 1e-3}
 KG_M_PER_LB_FT = 0.45359237 / 0.3048
 
-FILES = ["pipes", "materials", "fittings", "rules", "tightness", "appliances"]
+FILES = ["pipes", "materials", "fittings", "devices", "rules", "tightness", "appliances", "tolerances"]
 
 
 def load(name):

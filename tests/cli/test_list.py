@@ -12,7 +12,7 @@ from calls import Call
 from drawbar.physics.formulas import FORMULAS
 from jobs import CATALOGUE
 
-KINDS = ("pipes", "fittings", "gases", "formulas", "rules", "appliances", "tightness", "tolerances")
+KINDS = ("pipes", "fittings", "devices", "gases", "formulas", "rules", "appliances", "tightness", "tolerances")
 LIBRARY = """\
 pipes:
   our-tube: {title: Tube of our own, source: common practice, material: copper, roughness: 0.002 mm,

@@ -17,6 +17,7 @@ from drawbar.catalogue.pipe_families import PipeFamily, pipe_family
 from drawbar.catalogue.pure_gases import pure_gas, pure_gas_names
 from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightness_row
 from drawbar.catalogue.tolerance_rows import ToleranceRow, all_tolerances, tolerance_row
+from drawbar.catalogue.typical_devices import TypicalDevice, typical_device
 from drawbar.job import Fitting, Pipe
 from drawbar.physics.component import Component
 from drawbar.physics.gas import Gas
@@ -92,7 +93,7 @@ class Catalogue:
             self._sizes[family] = row.pipes(density_kg_m3, *own_bore)
         return self._sizes[family]
 
-    # fittings, rule sets, appliance types
+    # fittings, devices, rule sets, appliance types
 
     def fitting_row(self, name: str) -> FittingRow | None:
         """Return a fitting with its title, None if there is none of that name."""
@@ -102,6 +103,10 @@ class Catalogue:
         """Return a fitting, None if there is none of that name."""
         row = self.fitting_row(name)
         return row.fitting if row is not None else None
+
+    def device(self, name: str) -> TypicalDevice | None:
+        """Return a part with what it typically takes, None if there is none of that name."""
+        return self._row("devices", name, typical_device)
 
     def rule_row(self, name: str) -> RuleRow | None:
         """Return a rule set with where it applies and its tightness test, None if there is none of that name."""

@@ -175,6 +175,23 @@ def _fittings(names: Sequence[str], catalogue: Catalogue) -> Listing:
     return Listing("fittings", rows)
 
 
+def _devices(names: Sequence[str], catalogue: Catalogue) -> Listing:
+    rows = [
+        {
+            "device": name,
+            "title": device.title,
+            "flow": device.rate.written,
+            "basis": device.rate.basis,
+            "from_Pa": device.low_pa,
+            "to_Pa": device.high_pa,
+            "source": device.source,
+        }
+        for name in names
+        if (device := catalogue.device(name)) is not None
+    ]
+    return Listing("devices", rows)
+
+
 def _gases(names: Sequence[str], catalogue: Catalogue) -> Listing:
     data = gas_data()
     texts = {key: " ".join(text.split()) for key, text in data["sources"].items()}
@@ -285,6 +302,7 @@ def _tolerances(names: Sequence[str], catalogue: Catalogue) -> Listing:
 _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {
     "pipes": _pipes,
     "fittings": _fittings,
+    "devices": _devices,
     "gases": _gases,
     "formulas": _formulas,
     "rules": _rules,

@@ -14,6 +14,7 @@ from drawbar.yamlfile.fields import Field, Name, Named, Quantity, Record, TextLi
 from drawbar.yamlfile.nodes import Position, Source
 
 _LEAST_BORE_M = 0.0005  # what two walls leave open, at the least
+_MOST_SHARE = 0.5  # of a diameter or a wall, as a tolerance
 _MOST_TOLERANCE = 1.0 / 3.0  # of a bore; more is a slip of the point
 
 _TOLERANCE = Quantity((units.LENGTH, units.RATIO), "0 mm", "20 mm")
@@ -191,7 +192,10 @@ def check_pipe_family(entry: Entry, source: Source) -> None:
     """Note every size without a bore, or with one that does not fit its diameter or its tolerance."""
     if any(key in entry.nodes for key in _TOLERANCES) and "tolerance-source" not in entry.nodes:
         source.add(entry.node, entry.path, "`tolerance-source` is missing", "write where the tolerances stand")
+    _check_shares(entry, source)
     for size, (row, node) in entry.named_tables("sizes").items():
+        if row is not None:
+            _check_shares(row, source)
         if row is None or any(key in row.nodes and row.quantity(key) is None for key in ("bore", "od", "wall")):
             continue  # noted already
         path = (*entry.path, "sizes", size)
@@ -203,3 +207,12 @@ def check_pipe_family(entry: Entry, source: Source) -> None:
         elif tolerance_m > _MOST_TOLERANCE * bore_m:
             what = f"has a bore of {bore_m * 1000:g} mm that may be {tolerance_m * 1000:.3g} mm smaller"
             source.add(node, path, what, "a tolerance over a third of the bore can't be right")
+
+
+def _check_shares(entry: Entry, source: Source) -> None:
+    """Note every tolerance of a table that is a share and can't be right."""
+    for key in _TOLERANCES:
+        share = entry.rate(key)
+        if share is not None and share.dimension is units.RATIO and not 0.0 <= share.value <= _MOST_SHARE:
+            fit = f"write from 0 % to {_MOST_SHARE * 100:g} %"
+            source.add(entry.at(key), (*entry.path, key), f"`{share.written}` can't be right", fit)

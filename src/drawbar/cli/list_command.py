@@ -22,8 +22,8 @@ def list_command(
 ) -> None:
     """List what a job file may name, with sources.
 
-    KIND is pipes, fittings, gases, formulas, rules, appliances, tightness or
-    tolerances; without one, prints what there is. With NAME, prints that entry alone, for
+    KIND is pipes, fittings, devices, gases, formulas, rules, appliances,
+    tightness or tolerances; without one, prints what there is. With NAME, prints that entry alone, for
     pipes the sizes of that family.
 
     \b

@@ -136,6 +136,7 @@ def _notes_of_tests(listing: Listing) -> list[str]:
 _WHAT = {
     "pipes": "families of pipe, tube and hose with {sizes} sizes",
     "fittings": "fittings with their equivalent lengths",
+    "devices": "parts with a typical drop",
     "gases": "pure gases, to be mixed by mole",
     "formulas": "pressure-drop formulas",
     "rules": "rule sets with their allowed drop",
@@ -193,6 +194,21 @@ _FACES = {
         ),
         lambda _: (
             "L/D: equivalent length over bore, for turbulent flow. A maker's figure, given as a device, is better.",
+        ),
+    ),
+    "devices": _Face(
+        "Devices",
+        (
+            _Cell("device", "device"),
+            _Cell("title", "what it is"),
+            _Cell("flow", "at"),
+            _Cell("basis"),
+            _Cell("from_Pa", "takes\nPa", "g"),
+            _Cell("to_Pa", "to\nPa", "g"),
+            _Cell("source", "source"),
+        ),
+        lambda _: (
+            "Typical drops. A job takes the larger with `like: NAME` among its devices; the maker's figure prevails.",
         ),
     ),
     "gases": _Face(

@@ -73,6 +73,15 @@ class Fitting(NamedTuple):
     way: str | None = None
 
 
+class TypicalDrop(NamedTuple):
+    """What a device of the catalogue typically takes at a flow: from low_pa to high_pa [Pa] at flow_kg_s [kg/s]."""
+
+    name: str
+    flow_kg_s: float
+    low_pa: float
+    high_pa: float
+
+
 class Device(NamedTuple):
     """A part with a maker's figure: its drop goes with the square of the mass flow.
 
@@ -88,6 +97,8 @@ class Device(NamedTuple):
         Whether the job says what it takes.
     like : str or None
         The catalogue's device whose typical drop it has, the worse end of the range; None for a figure of its own.
+    typical : TypicalDrop or None
+        What such a device typically takes, where its own drop is not known and the catalogue has one of its name.
     """
 
     name: str
@@ -95,6 +106,7 @@ class Device(NamedTuple):
     drop_pa: float
     is_known: bool = True
     like: str | None = None
+    typical: TypicalDrop | None = None
 
     @property
     def pa_per_flow2(self) -> float:
@@ -176,6 +188,8 @@ class Outlet(NamedTuple):
         Its devices.
     devices_known : bool
         Whether the job says what devices it has, or that it has none.
+    typical : TypicalDrop or None
+        What a bayonet typically takes, where the job does not say what this outlet is.
     """
 
     name: str
@@ -183,6 +197,7 @@ class Outlet(NamedTuple):
     fittings: tuple[tuple[Fitting, int], ...] = ()
     devices: tuple[Device, ...] = ()
     devices_known: bool = True
+    typical: TypicalDrop | None = None
 
 
 @dataclass(frozen=True, slots=True)

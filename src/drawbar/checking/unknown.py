@@ -5,7 +5,8 @@ with the square of the flow, the rest at the worst corner and whatever else is n
 fails.
 
 The details of its reasons: `name` of the device, empty for an outlet that names none or a hose; `most_pa` [Pa], what it
-may take, at the load `load_w` [W] of the largest appliance that its gas goes to; `others`, how many more are not known.
+may take, at the load `load_w` [W] of the largest appliance that its gas goes to; `others`, how many more are not known;
+`typical`, what such a piece is, and `typical_low_pa` to `typical_high_pa` [Pa], what it typically takes at that load.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import NamedTuple
 
 from drawbar.checking.corner import worst_corner
 from drawbar.checking.spare import largest
-from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run, TypicalDrop
 from drawbar.line.network import Line
 from drawbar.line.state import states_again, states_on_line
 from drawbar.line.worst_way import SolvedState
@@ -37,6 +38,8 @@ class _Unknown(NamedTuple):
         Of its reason: the code, the piece or appliance, the device's own name.
     load_kg_s : float
         The flow at which what it may take is told [kg/s].
+    typical : TypicalDrop or None
+        What such a piece typically takes, if the catalogue has it.
     taking : Callable
         From a drop over mass flow squared [Pa s2/kg2] to the job in which it takes that.
     """
@@ -45,6 +48,7 @@ class _Unknown(NamedTuple):
     place: str
     name: str
     load_kg_s: float
+    typical: TypicalDrop | None
     taking: Callable[[float], Job]
 
 
@@ -80,6 +84,11 @@ def unknown_reasons(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Ite
             most = _MOST_PA / piece.load_kg_s**2
             details["most_pa"] = largest(margin_pa, most, most / 1000.0) * piece.load_kg_s**2
             details["load_w"] = piece.load_kg_s * job.gas.gross_j_kg
+        if piece.typical is not None:
+            at_load = (piece.load_kg_s / piece.typical.flow_kg_s) ** 2
+            details["typical"] = piece.typical.name
+            details["typical_low_pa"] = piece.typical.low_pa * at_load
+            details["typical_high_pa"] = piece.typical.high_pa * at_load
         yield Reason(piece.code, Verdict.UNDECIDED, piece.place, details)
 
 
@@ -94,7 +103,7 @@ def _pieces(job: Job, drawn: Sequence[SolvedState]) -> Iterator[_Unknown]:
         if load_kg_s <= 0.0:
             continue
         if not outlet.devices_known:
-            yield _Unknown("unknown-devices", outlet.name, "", load_kg_s, _device_at(job, outlet))
+            yield _Unknown("unknown-devices", outlet.name, "", load_kg_s, outlet.typical, _device_at(job, outlet))
         yield from _devices(job, outlet, load_kg_s)
     for hose in job.hoses:
         load_kg_s = max((most[a.name] for a in job.appliances if hose.name in a.hoses), default=0.0)
@@ -104,13 +113,13 @@ def _pieces(job: Job, drawn: Sequence[SolvedState]) -> Iterator[_Unknown]:
     for appliance in job.appliances:
         if not appliance.hose_known and most[appliance.name] > 0.0:
             taking = _hose_of(job, appliance.name)
-            yield _Unknown("unknown-hose", appliance.name, "", most[appliance.name], taking)
+            yield _Unknown("unknown-hose", appliance.name, "", most[appliance.name], None, taking)
 
 
 def _devices(job: Job, piece: Run | Outlet | Hose, load_kg_s: float) -> Iterator[_Unknown]:
     for device in piece.devices:
         if not device.is_known and load_kg_s > 0.0:
-            yield _Unknown("unknown-device", piece.name, device.name, load_kg_s, _device_at(job, piece))
+            yield _Unknown("unknown-device", piece.name, device.name, load_kg_s, device.typical, _device_at(job, piece))
 
 
 def _trial(pa_per_flow2: float) -> Device:

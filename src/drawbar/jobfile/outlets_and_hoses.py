@@ -13,6 +13,9 @@ if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry
 
 
+_OUTLET = "bayonet"  # what an outlet usually is, whose typical drop is told where a job does not say
+
+
 def read_outlets(pipework: PipeworkReader, sections: Sections) -> tuple[Outlet, ...]:
     """Return the outlets; those that could not be read are left out."""
     outlets = []
@@ -21,7 +24,9 @@ def read_outlets(pipework: PipeworkReader, sections: Sections) -> tuple[Outlet, 
             at = run_named(pipework, sections, entry)
             fittings, devices = pipework.fittings(entry), pipework.devices(entry)
             if at is not None:
-                outlets.append(Outlet(name, at, fittings, devices, "devices" in entry.nodes))
+                is_known = "devices" in entry.nodes
+                typical = None if is_known else pipework.typical_drop(_OUTLET)
+                outlets.append(Outlet(name, at, fittings, devices, is_known, typical))
     return tuple(outlets)
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar import units
-from drawbar.job import Device, Fitting, Pipe, Regulator
+from drawbar.job import Device, Fitting, Pipe, Regulator, TypicalDrop
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.bounds import HEAT
 
@@ -223,10 +223,19 @@ class PipeworkReader:
             fit = "a maker's figure is a drop at a flow; leave both out if they are not known"
             self.problem(entry.node, entry.path, f"`{missing}` is missing", fit)
         elif name is not None and "drop" not in entry.nodes:
-            return Device(name, 1.0, 0.0, is_known=False)
+            return Device(name, 1.0, 0.0, is_known=False, typical=self.typical_drop(name))
         elif flow and name is not None and drop_pa is not None:
             return Device(name, flow[1], drop_pa)
         return None
+
+    def typical_drop(self, name: str) -> TypicalDrop | None:
+        """Return what the catalogue's device of a name typically takes, None if it has none of that name."""
+        listed = self.catalogue.device(name.replace(" ", "-"))
+        if listed is None or self.gas is None:
+            return None
+        rate = listed.rate
+        _, flow_kg_s = heat_and_flow(rate.value, rate.dimension, rate.basis, self.gas)
+        return TypicalDrop(listed.title, flow_kg_s, listed.low_pa, listed.high_pa)
 
     def _listed_device(self, entry: Entry, name: str | None, like: str) -> Device | None:
         """Return a device with the worse end of what those of its kind typically take."""
@@ -240,5 +249,5 @@ class PipeworkReader:
                 entry.at("like"), (*entry.path, "like"), f"{shown(like)} is not a device of the catalogue", fit
             )
             return None
-        flow = self.flow_of(listed.flow, entry.at("like"), (*entry.path, "like"))
+        flow = self.flow_of(listed.rate, entry.at("like"), (*entry.path, "like"))
         return None if flow is None else Device(name or like, flow[1], listed.high_pa, like=like)

@@ -167,8 +167,7 @@ def _typical(reason: Reason, shown: Shown) -> str:
     if "typical" not in reason.details:
         return ""
     low, high = (shown.pressure_unit(_number(reason, key)) for key in ("typical_low_pa", "typical_high_pa"))
-    load = shown.heat_unit(_number(reason, "typical_w"))
-    return f"; a {reason.details['typical']} typically takes {low} to {high} at {load}"
+    return f"; typical {low} to {high}, common practice"
 
 
 def _unknown_devices(reason: Reason, shown: Shown) -> Words:

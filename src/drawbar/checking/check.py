@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from drawbar.checking.corner import worst_corner
 from drawbar.checking.judge import appliance_verdicts, reasons_of
 from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
-from drawbar.checking.spare import headroom
 from drawbar.checking.vents import check_space
 from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
@@ -51,6 +50,8 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     worst_states = solved_at_worst(job, on_line, name)
     states = [_state_result(solved, worst) for solved, worst in zip(solved_states, worst_states, strict=True)]
     if with_headroom:
+        from drawbar.checking.spare import headroom
+
         left = [headroom(solved, states=len(states)) for solved in solved_states]
         states = [state._replace(headroom=more) for state, more in zip(states, left, strict=True)]
     states.sort(key=lambda state: state.margin_pa)

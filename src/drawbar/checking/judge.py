@@ -42,7 +42,6 @@ from drawbar.checking.rules_kept import (
     about_set_pressures,
     about_vents,
 )
-from drawbar.checking.unknown import unknown_reasons
 from drawbar.job import ROOT, Job
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.verdict import Reason, Verdict
@@ -84,7 +83,10 @@ def reasons_of(
         *about_gas(job),
         *about_formula(job, formula, drawn),
     ]
-    if not any(reason.verdict is _FAIL and "margin_pa" in reason.details for reason in reasons):
+    is_short = any(reason.verdict is _FAIL and "margin_pa" in reason.details for reason in reasons)
+    if not is_short and any(has_unknown_way(job, appliance.name) for appliance in job.appliances):
+        from drawbar.checking.unknown import unknown_reasons  # for what is not known alone
+
         reasons.extend(unknown_reasons(job, formula, drawn))
     reasons.sort(key=lambda reason: (reason.verdict is not _FAIL, float(reason.details.get("margin_pa", 0.0))))
     return tuple(reasons)

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job, Regulator
 from drawbar.line.network import Line
@@ -12,6 +11,9 @@ from drawbar.line.plugging import Plugged
 from drawbar.line.section import SectionFlow
 from drawbar.line.worst_way import SolvedState
 from drawbar.verdict import Reason, Verdict, verdict_of, worst_verdict
+
+if TYPE_CHECKING:
+    from drawbar.checking.spare import Headroom
 
 # A pressure is taken as reached within this much [Pa]: far below what a manometer shows, far above what floats lose.
 TOLERANCE_PA = 1e-6

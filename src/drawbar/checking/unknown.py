@@ -4,9 +4,10 @@ What is left out counts as nothing where the line is solved. So each piece that 
 with the square of the flow, the rest at the worst corner and whatever else is not known at nothing, until something
 fails.
 
-The details of its reasons: `name` of the device, empty for an outlet that names none or a hose; `most_pa` [Pa], what it
-may take, at the load `load_w` [W] of the largest appliance that its gas goes to; `others`, how many more are not known;
-`typical`, what such a piece is, and `typical_low_pa` to `typical_high_pa` [Pa], what it typically takes at that load.
+The details of its reasons: `name` of the device, empty for an outlet that names none or a hose; `most_pa` [Pa], what
+its maker's figure may be at the load `load_w` [W] of the largest appliance that its gas goes to, its tolerance on top;
+`others`, how many more are not known; `typical`, what such a piece is, and `typical_low_pa` to `typical_high_pa` [Pa],
+what it typically takes at that load.
 """
 
 from __future__ import annotations
@@ -123,8 +124,8 @@ def _devices(job: Job, piece: Run | Outlet | Hose, load_kg_s: float) -> Iterator
 
 
 def _trial(pa_per_flow2: float) -> Device:
-    """Return a device that takes so much at one kilogram a second; no tolerance goes on top of it."""
-    return Device("", 1.0, pa_per_flow2, like="")
+    """Return a device that takes so much at one kilogram a second, as a maker would say; its tolerance goes on top."""
+    return Device("", 1.0, pa_per_flow2)
 
 
 def _device_at(job: Job, piece: Run | Outlet | Hose) -> Callable[[float], Job]:

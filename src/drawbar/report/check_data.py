@@ -10,12 +10,12 @@ from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
 from drawbar.job import Job
 from drawbar.line.section import SectionFlow
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.reasons import because_data, reason_words
-from drawbar.report.words import cautions, sentence, word
+from drawbar.report.verdict_words import part_verdicts
+from drawbar.report.words import cautions, sentence
 from drawbar.rules import VentFormula
 
-MJ_H = 0.0036  # in a watt
 _VENTS_OF = "as-nzs-5601.2"  # the rule that tells what vents would be needed where the job's own has no formula
 
 
@@ -53,7 +53,7 @@ def check_data(result: CheckResult) -> dict[str, Any]:
             "relative_density": job.gas.relative_density,
         },
         "states": [_state_data(job, state) for state in result.states],
-        "space": _space_data(result.space) if result.space else None,
+        "space": _space_data(result, result.space) if result.space else None,
         "warnings": [sentence(reason_words(warning, shown)[0]) for warning in result.warnings],
         "cautions": list(cautions(job)),
     }
@@ -84,7 +84,7 @@ def vent_formula(vents: SpaceResult) -> VentFormula:
     return formula
 
 
-def _space_data(vents: SpaceResult) -> dict[str, Any]:
+def _space_data(result: CheckResult, vents: SpaceResult) -> dict[str, Any]:
     formula = vent_formula(vents)
     return {
         "vents_mm2": vents.space.vents_m2 * 1e6,
@@ -93,7 +93,7 @@ def _space_data(vents: SpaceResult) -> dict[str, Any]:
         "unsealed_MJ_h": vents.unsealed_w * MJ_H,
         "berths": vents.space.berths,
         "needed_with_portable_mm2": vents.needed_with_portable_m2(formula) * 1e6,
-        "verdict": word(vents.passes).lower() if vents.passes is not None else None,
+        "verdict": None if vents.formula is None else part_verdicts(result.because, has_vents=True)["vents"].value,
     }
 
 

@@ -10,6 +10,9 @@ from drawbar.job import Display
 if TYPE_CHECKING:
     from drawbar.physics.gas import Gas
 
+MJ_H = 0.0036
+"""A watt in MJ/h, for scripts, whose figures are in MJ/h whatever the units of the job."""
+
 _PRESSURE_DIGITS = {"Pa": 0, "kPa": 3, "mbar": 2, "bar": 5, "mmH2O": 1, "inH2O": 3, "psi": 4}
 _HEAT_DIGITS = {"MJ/h": 1, "kW": 2, "W": 0, "Btu/h": 0}
 _LENGTH_DIGITS = {"m": 2, "ft": 1}
@@ -24,7 +27,10 @@ class Shown:
 
     def pressure(self, pa: float) -> str:
         """Return a pressure [Pa] as a bare figure."""
-        return self._figure(pa, self.display.pressure, units.PRESSURE, _PRESSURE_DIGITS)
+        return self._figure(pa, self.display.pressure, units.PRESSURE, MJ_H = 0.0036
+"""A watt in MJ/h, for scripts, whose figures are in MJ/h whatever the units of the job."""
+
+_PRESSURE_DIGITS)
 
     def heat(self, w: float) -> str:
         """Return a heat rate [W] as a bare figure."""

@@ -7,7 +7,8 @@ from typing import Any
 
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
-from drawbar.report.check_report import CheckReport, most_of_the_drop
+from drawbar.report.check_report import CheckReport
+from drawbar.report.check_whole import most_of_the_drop
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report

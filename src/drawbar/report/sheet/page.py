@@ -21,7 +21,7 @@ from drawbar.materials.takeoff import Takeoff
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
 from drawbar.problems import printable
-from drawbar.report import check_report as report_check
+from drawbar.report import check_whole as report_check
 from drawbar.report import supply_report as report_supply
 from drawbar.report import takeoff_report as report_takeoff
 from drawbar.report import tightness_report as report_tightness
@@ -93,7 +93,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "lost": report_check.most_of_the_drop(job, worst, shown),
         "runs": report_check.runs_table(job, worst, shown),
         "others": _others(result, shown),
-        "space": report_check.space_words(result.space, shown).split("\n") if result.space else [],
+        "space": report_check.space_words(result, shown).split("\n") if result.space else [],
         "worst": worst.name,
         "points": _halves(_points(sheet, worst, shown)),
         "points_bound": not sheet.points.rows,

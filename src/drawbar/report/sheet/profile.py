@@ -10,7 +10,7 @@ from drawbar import units
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import ROOT, Job
 from drawbar.line.section import SectionFlow
-from drawbar.report.check_report import path_to
+from drawbar.report.check_whole import path_to
 from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import LINE_PX, Drawing, Mark, Stroke, SvgLabel, SvgText, width_px
 

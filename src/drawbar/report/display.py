@@ -27,10 +27,7 @@ class Shown:
 
     def pressure(self, pa: float) -> str:
         """Return a pressure [Pa] as a bare figure."""
-        return self._figure(pa, self.display.pressure, units.PRESSURE, MJ_H = 0.0036
-"""A watt in MJ/h, for scripts, whose figures are in MJ/h whatever the units of the job."""
-
-_PRESSURE_DIGITS)
+        return self._figure(pa, self.display.pressure, units.PRESSURE, _PRESSURE_DIGITS)
 
     def heat(self, w: float) -> str:
         """Return a heat rate [W] as a bare figure."""

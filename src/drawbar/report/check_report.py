@@ -85,7 +85,7 @@ def tolerance_words(job: Job) -> str:
         f"bores by the standard, lengths {tolerances.length * 100:g} %, fittings {tolerances.fittings * 100:g} %, "
         f"inputs {tolerances.input * 100:g} %, devices {tolerances.devices * 100:g} %"
     )
-    return f"PASS holds with every tolerance at its worst at once: {shares}."
+    return f"The verdict takes every tolerance at its worst at once: {shares}."
 
 
 def worst_table(result: CheckResult, shown: Shown) -> Table:

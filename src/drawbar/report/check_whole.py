@@ -149,13 +149,14 @@ def appliances_table(state: StateResult, shown: Shown) -> Table:
         Column(f"gets\n{units.pressure}"),
         Column(f"drop\n{units.pressure}"),
         Column(f"spare\n{units.pressure}"),
+        Column(f"at worst\n{units.pressure}"),
     ]
     if state.headroom is not None:
         columns.append(Column(f"could take\n{units.heat} more"))
     columns.append(Column("result", words=True))
     rows = []
     for appliance in state.appliances:
-        pressures_pa = (appliance.gauge_pa, appliance.drop_pa, appliance.margin_pa)
+        pressures_pa = (appliance.gauge_pa, appliance.drop_pa, appliance.margin_pa, appliance.worst_margin_pa)
         figures = [shown.heat(appliance.load_w), *map(shown.pressure, pressures_pa)]
         if state.headroom is not None:
             figures.append(shown.heat(state.headroom.appliances[appliance.name]))

@@ -245,6 +245,8 @@ class Bounds:
         By node, what it and the branch behind it add to the total.
     picks : list of int
         By node, the option that is least.
+    charged : list of lists of float
+        By node and option, its cost with its drops at these prices; the total is their least, less what is allowed.
     """
 
     total: float
@@ -252,6 +254,16 @@ class Bounds:
     least: list[float]
     branch: list[float]
     picks: list[int]
+    charged: list[list[float]]
+
+    def limits(self, parents: Sequence[int]) -> list[list[float]]:
+        """Return by scenario and node what a pascal at the node's own end is worth [cost/Pa]."""
+        own = [list(row) for row in self.prices]
+        for limits, row in zip(own, self.prices, strict=True):
+            for number, parent in enumerate(parents):
+                if parent >= 0:
+                    limits[parent] -= row[number]
+        return [[max(0.0, limit) for limit in limits] for limits in own]
 
 
 def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bounds:
@@ -273,6 +285,7 @@ def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bou
     count, children = len(first.parents), first.children
     prices = [[0.0] * count for _ in trees]
     least, branch, picks = [0.0] * count, [0.0] * count, [0] * count
+    all_charged: list[list[float]] = [[]] * count
     total = 0.0
     for number in range(count - 1, -1, -1):
         allowed = 0.0  # what the limits that end here are worth
@@ -282,7 +295,7 @@ def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bou
             allowed += limit * (tree.source_pa - tree.needs_pa[number]) if limit else 0.0
             row[number] = limit + sum(row[child] for child in children[number])
         worth = [(row[number], tree.drops_pa[number]) for row, tree in zip(prices, trees, strict=True) if row[number]]
-        charged = [
+        all_charged[number] = charged = [
             cost + sum(price * drops[option] for price, drops in worth)
             for option, cost in enumerate(first.costs[number])
         ]
@@ -291,7 +304,7 @@ def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bou
         branch[number] = least[number] - allowed + sum(branch[child] for child in children[number])
         if first.parents[number] < 0:
             total += branch[number]
-    return Bounds(total, prices, least, branch, picks)
+    return Bounds(total, prices, least, branch, picks, all_charged)
 
 
 def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:

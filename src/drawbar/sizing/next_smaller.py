@@ -9,7 +9,7 @@ from drawbar.job import Pipe
 from drawbar.line.network import Line
 from drawbar.line.plugging import plans_of
 from drawbar.line.state import StateOnLine
-from drawbar.sizing.size import SizeResult
+from drawbar.sizing.size import SizeResult, with_pipes
 
 
 class NextSmaller(NamedTuple):
@@ -52,15 +52,21 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
     dict of str to NextSmaller
         By name of the run, for those that have a smaller choice.
     """
-    sized = result.check.job
+    # The job whose pressures must hold may be another than the one that is priced; its choices stand in the same places.
+    choices = [run.pipes for run in (result.solved or result.job).runs]
+    places = [run.pipes.index(now.pipe) for run, now in zip(result.job.runs, result.sized.runs, strict=True)]
+    sized = with_pipes(
+        result.solved or result.check.job,
+        {run.name: pipes[place] for run, pipes, place in zip(result.job.runs, choices, places, strict=True)},
+    )
     plans = {plan.state.name: plan for plan in plans_of(sized)}
     by_run: dict[str, NextSmaller] = {}
-    for run, now in zip(result.job.runs, result.sized.runs, strict=True):
-        smaller = [pipe for pipe in run.pipes if pipe.bore_m < now.pipes[0].bore_m]
+    for run, pipes, place in zip(result.job.runs, choices, places, strict=True):
+        smaller = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m < run.pipes[place].bore_m]
         if not smaller:
             continue
-        pipe = max(smaller, key=lambda pipe: pipe.bore_m)
-        line = Line(sized, {run.name: pipe})
+        next_place = max(smaller, key=lambda n, run=run: run.pipes[n].bore_m)
+        pipe, line = run.pipes[next_place], Line(sized, {run.name: pipes[next_place]})
         states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
         worst = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
         if worst[0] >= -TOLERANCE_PA:

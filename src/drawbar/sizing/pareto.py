@@ -204,7 +204,7 @@ class _Search:
         no_increase, node = self.stage.no_increase, self.nodes[number]
         for pick, option in enumerate(self.stage.options[number]):
             needs, least = node.needs[pick], node.least_pa[pick]
-            bore_m = option.section.pipe.bore_m
+            bore_m = option.bore_m
             for choice in behind:
                 if no_increase and choice.asks[-1] > bore_m * SAME_BORE:
                     continue

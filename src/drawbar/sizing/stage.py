@@ -27,11 +27,14 @@ class Option(NamedTuple):
         What it costs.
     needs_abs_pa : tuple of float
         What its own end needs under each scenario [Pa absolute].
+    bore_m : float
+        The bore by which it is no larger than another [m].
     """
 
     section: Section
     cost: float
     needs_abs_pa: tuple[float, ...]
+    bore_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +154,12 @@ def _trees(stage: Stage, nodes: Sequence[StageNode], membership: Sequence[Sequen
         )
         for scenario in range(len(stage.flows[0]))
     ]
+
+
+def stage_trees(stage: Stage) -> list[StageTree]:
+    """Return a stage under each of its scenarios, as the bound sees it."""
+    nodes = [StageNode() for _ in stage.parents]
+    return _trees(stage, nodes, _group(stage, nodes))
 
 
 def _price(stage: Stage, nodes: Sequence[StageNode], membership: Sequence[Sequence[int]], bounds: Bounds) -> None:

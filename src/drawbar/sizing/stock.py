@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import itertools
 import os
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
@@ -19,6 +18,7 @@ from drawbar.yamlfile.fields import Field, ListOf, Name, Record
 from drawbar.yamlfile.nodes import Source
 
 _STOCK = Record({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
+_MOST_HITS = 20_000  # steps of the search for sizes that all runs have one of
 _MOST_LABELS = 4  # how many sizes a message names
 
 
@@ -178,14 +178,39 @@ def contradictions(job: Job, wishes: Wishes) -> Iterator[WrongChoice]:
                 yield WrongChoice(run.name, what, f"allow a smaller size here, or a larger one in {run.start}")
             largest[run.name] = min(most_m, max(pipe.bore_m for pipe in run.pipes))
     if wishes.most_sizes is not None:
-        choices = [{pipe.label for pipe in run.pipes} for run in job.runs]
-        labels = sorted(set().union(*choices))
-        few = itertools.combinations(labels, min(wishes.most_sizes, len(labels)))
-        if not any(all(not run_labels.isdisjoint(allowed) for run_labels in choices) for allowed in few):
+        choices = [frozenset(pipe.label for pipe in run.pipes) for run in job.runs]
+        if not _are_enough(wishes.most_sizes, choices):
             count = "no one size is" if wishes.most_sizes == 1 else f"no {wishes.most_sizes} sizes are"
             fewest = min(zip(choices, job.runs, strict=True), key=lambda pair: len(pair[0]))[1]
             what = f"{count} enough for the choices of every run, and this run has the fewest"
             yield WrongChoice(fewest.name, what, "allow more sizes here, or more sizes in all")
+
+
+def _are_enough(most: int, choices: Sequence[frozenset[str]]) -> bool:
+    """Tell whether so many labels can be chosen that every run has one of them among its choices.
+
+    It tries the labels of the run that has the fewest, and with each what is left. Where that takes too long it says
+    that they are enough: the search for the sizes then finds out.
+    """
+    distinct = set(choices)
+    needed = [each for each in distinct if not any(other < each for other in distinct)]
+    # A label is as good as another if it stands wherever that does.
+    places = {label: frozenset(n for n, each in enumerate(needed) if label in each) for label in set().union(*needed)}
+    kinds = set(places.values())
+    best = [kind for kind in kinds if not any(kind < other for other in kinds)]
+    left = _MOST_HITS
+
+    def can_hit(open_sets: frozenset[int], count: int) -> bool:
+        nonlocal left
+        left -= 1
+        if not open_sets or left < 0:
+            return True
+        if count * max(len(kind & open_sets) for kind in best) < len(open_sets):
+            return False
+        hardest = min(open_sets, key=lambda n: sum(n in kind for kind in best))
+        return any(can_hit(open_sets - kind, count - 1) for kind in best if hardest in kind)
+
+    return can_hit(frozenset(range(len(needed))), most)
 
 
 def _bought(run: Run) -> Iterator[tuple[str, int]]:

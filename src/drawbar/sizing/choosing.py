@@ -1,0 +1,242 @@
+"""The search for a job's cheapest sizes: the scenarios that limit them, taken in as they fail, and what is proven."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from typing import NamedTuple
+
+from drawbar.checking.results import TOLERANCE_PA
+from drawbar.job import Job, Pipe, Run
+from drawbar.line.network import Line
+from drawbar.line.plugging import Plugged, plans_of
+from drawbar.line.state import End, StateOnLine, asked_of
+from drawbar.line.worst_way import bound_places
+from drawbar.physics.air import GRAVITY
+from drawbar.sizing.few_sizes import FewSizes
+from drawbar.sizing.lower_bound import INFINITE
+from drawbar.sizing.pareto import StageSizes, Work, cheapest
+from drawbar.sizing.stage import Option, Stage
+
+BY_SEARCH = "search"
+
+
+class Scenario(NamedTuple):
+    """One set of flows that the sizes must pass, with what hangs where.
+
+    Attributes
+    ----------
+    flows : tuple of float
+        By run [kg/s].
+    ends : tuple of (int, float, float, Plugged or None)
+        Number of the run, appliance's flow [kg/s], floor [Pa absolute], and its place if it is plugged in.
+    """
+
+    flows: tuple[float, ...]
+    ends: tuple[tuple[int, float, float, Plugged | None], ...]
+
+
+class JobSizes(NamedTuple):
+    """The sizes chosen for a job.
+
+    Attributes
+    ----------
+    cost : float
+        What they cost.
+    picks : list of int
+        By run, which of its choices.
+    least : float
+        A cost that no choice that passes goes below.
+    proof : str or None
+        What proved that none costs less; None where nothing did.
+    """
+
+    cost: float
+    picks: list[int]
+    least: float
+    proof: str | None
+
+
+class Choosing:
+    """A job whose sizes are to be chosen.
+
+    Attributes
+    ----------
+    job : Job
+        The job whose pipes are priced and compared.
+    solved : Job
+        The job whose pressures must hold: the same runs in the same order, each with as many choices in the same order.
+    no_increase : bool
+        Whether no run may be larger than the one that feeds it.
+    most_sizes : int or None
+        How many different sizes there may be.
+    lines : list of Line
+        The solved line with every run's nth choice: each holds the parts, and the outlets behind them, for that choice.
+    costs : list of lists of float
+        By run and choice.
+    scenarios : dict of Scenario to None
+        Those taken in so far, in order.
+    work : Work
+        What is left of the steps that proving may take.
+    """
+
+    def __init__(
+        self,
+        job: Job,
+        cost: Callable[[Run, Pipe], float],
+        solved: Job | None = None,
+        *,
+        no_increase: bool = False,
+        most_sizes: int | None = None,
+    ) -> None:
+        self.job = job
+        self.solved = solved = solved or job
+        self.no_increase = no_increase
+        self.most_sizes = most_sizes
+        self.plans = plans_of(solved)
+        most = max(len(run.pipes) for run in solved.runs)
+        self.lines = [
+            Line(solved, {run.name: run.pipes[min(number, len(run.pipes) - 1)] for run in solved.runs})
+            for number in range(most)
+        ]
+        self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
+        self.scenarios: dict[Scenario, None] = {}
+        self.work = Work()
+
+    def solve(self) -> JobSizes | None:
+        """Return the cheapest sizes, None if nothing passes."""
+        self.take_in_worst(self.lines[-1])
+        while True:
+            best = self._best_for_scenarios()
+            if best is None:
+                return self._largest() if self.work.left < 0 else None
+            if not self.take_in_failing(self.line_of(best.picks)):
+                proof = BY_SEARCH if best.least >= best.cost * (1.0 - 1e-9) else None
+                return JobSizes(best.cost, best.picks, best.least, proof)
+
+    def line_of(self, picks: Sequence[int]) -> Line:
+        """Return the line that is solved, with one choice a run."""
+        runs = self.solved.runs
+        return Line(self.solved, {run.name: run.pipes[pick] for run, pick in zip(runs, picks, strict=True)})
+
+    def take_in_worst(self, line: Line) -> None:
+        """Take in the one scenario that is the worst on a line."""
+        worst = (min(_worst(StateOnLine(line, plan)), key=_margin) for plan in self.plans)
+        self.scenarios[min(worst, key=_margin)[1]] = None
+
+    def take_in_failing(self, line: Line) -> bool:
+        """Take in the worst scenario of each state that fails on a line; tell whether any was new."""
+        before = len(self.scenarios)
+        for plan in self.plans:
+            least_pa, scenario = min(_worst(StateOnLine(line, plan)), key=_margin)
+            if least_pa < -TOLERANCE_PA:
+                self.scenarios[scenario] = None
+        return len(self.scenarios) > before
+
+    def _largest(self) -> JobSizes | None:
+        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time."""
+        if self.most_sizes is not None or self.no_increase:
+            return None
+        picks = [
+            max(range(len(run.pipes)), key=lambda n, run=run: (run.pipes[n].bore_m, -run.pipes[n].roughness_m))
+            for run in self.job.runs
+        ]
+        line = self.line_of(picks)
+        if min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) < -TOLERANCE_PA:
+            return None
+        return JobSizes(sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True)), picks, 0.0, None)
+
+    def _best_for_scenarios(self) -> StageSizes | None:
+        """Return the cheapest choice under the scenarios taken in so far."""
+        every = [range(len(run.pipes)) for run in self.job.runs]
+        if self.most_sizes is None:
+            return self.best(every, INFINITE)
+        labels = [[pipe.label for pipe in run.pipes] for run in self.job.runs]
+        return FewSizes(labels, self.most_sizes, self.stages(every), self.best, self.work).solve()
+
+    def best(self, within: Sequence[Sequence[int]], upper: float) -> StageSizes | None:
+        """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
+        picks = [0] * len(self.job.runs)
+        cost = least = 0.0
+        for members, stage in self.stages(within):
+            sizes = cheapest(stage, upper - cost, self.work)
+            if sizes is None:
+                return None
+            cost += sizes.cost
+            least += sizes.least
+            for number, pick in zip(members, sizes.picks, strict=True):
+                picks[number] = within[number][pick]
+        return StageSizes(cost, picks, least)
+
+    def stages(self, within: Sequence[Sequence[int]]) -> Iterator[tuple[list[int], Stage]]:
+        """Yield the numbers of each stage's runs, and the stage with some of each run's options."""
+        for head in (-1, *self.lines[0].stages):
+            members = [n for n in range(len(self.job.runs)) if self.lines[0].stage_of(n) == head]
+            if members:
+                yield members, self._stage(head, members, within)
+
+    def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
+        job, line = self.solved, self.lines[0]
+        place = {number: at for at, number in enumerate(members)}
+        parents = [place.get(line.parents[number], -1) if number != head else -1 for number in members]
+        source_pa = line.stage_gauge_pa[members[0]] + job.atmospheric_pa
+        options = [
+            [
+                Option(
+                    self.lines[pick].sections[number],
+                    self.costs[number][pick],
+                    self._needs(number, self.lines[pick]),
+                    self.job.runs[number].pipes[pick].bore_m,
+                )
+                for pick in within[number]
+            ]
+            for number in members
+        ]
+        flows = [[scenario.flows[number] for scenario in self.scenarios] for number in members]
+        # Downhill the pressure may rise above the regulator's, by the gas's own weight at most.
+        downhill_m = sum(max(0.0, -job.runs[number].rise_m) for number in members)
+        gain_pa = 1.1 * downhill_m * GRAVITY * job.vapour.density_kg_m3(source_pa)
+        needs = [need for each in options for option in each for need in option.needs_abs_pa if need > 0.0]
+        lowest_pa = min([source_pa, *needs]) - gain_pa
+        return Stage(parents, options, flows, source_pa, source_pa + gain_pa, lowest_pa, self.no_increase)
+
+    def _needs(self, number: int, line: Line) -> tuple[float, ...]:
+        """Return the pressure that a run's end must have under each scenario [Pa absolute], by a line's choices."""
+        job = self.solved
+        stages = [n for n in line.stages if line.parents[n] == number]
+        regulators = [run.regulator for run in (job.runs[n] for n in stages) if run.regulator is not None]
+        inlet_pa = max((regulator.inlet_min_gauge_pa + job.atmospheric_pa for regulator in regulators), default=0.0)
+        needs = []
+        for scenario in self.scenarios:
+            need = inlet_pa
+            for at, flow_kg_s, floor_pa, plugged in scenario.ends:
+                if at == number:
+                    tail = line.tail(plugged.outlet, plugged.hose) if plugged else ()
+                    need = max(need, asked_of(tail, flow_kg_s, floor_pa))
+            needs.append(need)
+        return tuple(needs)
+
+
+def _worst(on: StateOnLine) -> Iterator[tuple[float, Scenario]]:
+    """Yield (least margin [Pa], scenario): the worst way of plugging, or each appliance's worst place by the bound."""
+    if on.ways is not None:
+        worst = on.worst_of(on.ways)
+        yield worst.margin_pa, Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
+        return
+    count = len(on.line.sections)
+    for end, _, margin_pa, _ in bound_places(on).values():
+        path = set(on.line.paths[end.at])
+        yield (
+            margin_pa,
+            Scenario(tuple(on.bound_flow_kg_s(n, end) if n in path else 0.0 for n in range(count)), (_end(end),)),
+        )
+    margins = on.bound_inlet_margins()
+    if margins:
+        yield min(margins.values()), Scenario(tuple(on.bound_flow_kg_s(n, None) for n in range(count)), ())
+
+
+def _margin(pair: tuple[float, Scenario]) -> float:
+    return pair[0]
+
+
+def _end(end: End) -> tuple[int, float, float, Plugged | None]:
+    return end.at, end.flow_kg_s, end.floor_abs_pa, end.plugged

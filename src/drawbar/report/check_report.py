@@ -80,7 +80,7 @@ def tolerance_words(job: Job) -> str:
     """Return what a PASS takes into account, as stands under the verdict."""
     tolerances = job.tolerances
     if tolerances is None:
-        return "As drawn only: the job says `tolerances: none`."
+        return "As drawn only: no tolerance is taken into account."
     shares = (
         f"bores by the standard, lengths {tolerances.length * 100:g} %, fittings {tolerances.fittings * 100:g} %, "
         f"inputs {tolerances.input * 100:g} %, devices {tolerances.devices * 100:g} %"

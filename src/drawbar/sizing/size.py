@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from drawbar.checking.check import check_job
+from drawbar.checking.corner import worst_corner
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job, Pipe, Run
 from drawbar.sizing.choosing import Choosing
@@ -171,7 +172,7 @@ def cheapest_sizes(
 
 
 def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_as: Job | None = None) -> SizeResult:
-    """Choose the cheapest sizes that pass, and check the job so sized.
+    """Choose the cheapest sizes that pass at the worst corner of the job's tolerances, and check the job so sized.
 
     Parameters
     ----------
@@ -182,8 +183,8 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_a
     wishes : Wishes
         What the sizes must keep to besides the pressure.
     solved_as : Job, optional
-        The job whose pressures must hold, where that is another than the one whose pipes are priced and compared: the
-        same runs in the same order, each with the same choices in the same order, as the worst of them may be.
+        The job whose pressures must hold, where that is another than the worst corner of the one whose pipes are
+        priced and compared: the same runs in the same order, each with the same choices in the same order.
 
     Returns
     -------
@@ -206,6 +207,8 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_a
     >>> result.passes, result.chosen_labels
     (True, {'main': 'as1432-b/7.94'})
     """
+    if solved_as is None and job.tolerances is not None:
+        solved_as = worst_corner(job)
     cheapest = cheapest_sizes(job, cost or mass_cost(job)[0], wishes, solved_as)
     pipes = largest_pipes(job) if cheapest is None else cheapest.pipes
     checked = check_job(with_pipes(_with_reserve(job, wishes.reserve), pipes))

@@ -26,6 +26,7 @@ UNIT_BY_ENDING = {
     "_m": "m",
     "_um": "um",
     "_m2": "m2",
+    "m2_per_w": "m2/W",  # of vents for each watt
     "_m3": "m3",
     "_m3_s": "m3/s",
     "_m3_mol": "m3/mol",

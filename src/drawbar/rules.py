@@ -14,7 +14,7 @@ class VentFormula(NamedTuple):
         However little burns [m2].
     m2_per_w : float
         For each watt of the appliances that are not room-sealed [m2/W].
-    m2_per_berth : float
+    berth_m2 : float
         For each berth [m2].
     source : str
         Where it stands.
@@ -22,7 +22,7 @@ class VentFormula(NamedTuple):
 
     least_m2: float
     m2_per_w: float
-    m2_per_berth: float
+    berth_m2: float
     source: str
 
 

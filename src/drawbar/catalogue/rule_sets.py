@@ -97,7 +97,7 @@ def _vents(figures: Entry | None) -> VentFormula | None:
     return VentFormula(
         least_m2=required(figures.quantity("least")),
         m2_per_w=required(figures.quantity("per-mj-h")) * _MJ_H_PER_W,
-        m2_per_berth=required(figures.quantity("per-berth")),
+        berth_m2=required(figures.quantity("per-berth")),
         source=required(figures.text("source")),
     )
 

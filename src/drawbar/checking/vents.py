@@ -79,7 +79,7 @@ def needed_vents_m2(formula: VentFormula, unsealed_w: float, berths: int) -> flo
     >>> round(needed_vents_m2(as_nzs, 5000.0, 2), 5)  # 18 MJ/h and two berths: 610 x 18 + 650 x 2 mm2
     0.01228
     """
-    return max(formula.least_m2, formula.m2_per_w * unsealed_w + formula.m2_per_berth * berths)
+    return max(formula.least_m2, formula.m2_per_w * unsealed_w + formula.berth_m2 * berths)
 
 
 def check_space(job: Job) -> SpaceResult | None:

@@ -6,9 +6,10 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from typing import NamedTuple
 
+from drawbar.checking.way_left import WayLeft, ways_left
 from drawbar.job import Outlet
 from drawbar.line.plugging import Plan
-from drawbar.line.state import End, StateOnLine, Way
+from drawbar.line.state import End, StateOnLine
 from drawbar.line.worst_way import SolvedState
 
 _MOST_WAYS_OF_SPARE = 300  # more ways than this are taken by the bound: each figure needs every way looked at again
@@ -109,69 +110,6 @@ def headroom(solved: SolvedState, *, states: int = 1) -> Headroom | None:
     return None
 
 
-class _WayLeft:
-    """One way of plugging with what each point asks for, so that a change is followed on its own path only.
-
-    Attributes
-    ----------
-    line, way : Line and Way
-        What it is of.
-    flows : list of float
-        Mass flow in every run [kg/s].
-    outlets_pa : list of float
-        Pressure at the end of every run [Pa absolute].
-    at_start : list of float
-        By run, what all behind it asks for at its start [Pa absolute].
-    at_end : list of list
-        By run, what hangs on its end, run by run and appliance by appliance, asks for there [Pa absolute].
-    """
-
-    def __init__(self, state_on_line: StateOnLine, way: Way) -> None:
-        self.line, self.way = state_on_line.line, way
-        line, solved_way = self.line, state_on_line.solve_way(way)
-        self.flows, self.outlets_pa = solved_way.flows, solved_way.outlets_pa
-        count = len(line.sections)
-        self.at_start = [0.0] * count
-        self.at_end: list[list[tuple[float, int | str]]] = [[] for _ in range(count)]
-        for end in way:
-            self.at_end[end.at].append((end.ask_pa(), end.name))
-        for number in range(count - 1, -1, -1):
-            asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
-            if asked:
-                self.at_start[number] = line.sections[number].inlet_abs_pa(asked, self.flows[number])
-            regulator = line.job.runs[number].regulator
-            before = (
-                line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa if regulator else self.at_start[number]
-            )
-            if line.parents[number] >= 0:
-                self.at_end[line.parents[number]].append((before, number))
-
-    def margin_pa(self, end: End, more_kg_s: float) -> float:
-        """Return a figure that falls with what more is drawn at an end, and is below zero where something fails."""
-        line = self.line
-        path = line.paths[end.at]
-        before_pa, least = line.source_abs_pa, float("inf")
-        for place, number in enumerate(path):
-            regulator = line.job.runs[number].regulator
-            if regulator is not None:
-                needs_pa = line.conditions.atmospheric_pa + regulator.inlet_min_gauge_pa
-                least = min(least, before_pa - needs_pa)
-            inlet_pa = line.behind_regulator_pa(number, before_pa)
-            before_pa = line.sections[number].outlet_abs_pa(inlet_pa, self.flows[number] + more_kg_s)
-            followed: int | str = path[place + 1] if place + 1 < len(path) else end.name
-            for ask, whose in self.at_end[number]:
-                if whose != followed:
-                    least = min(least, before_pa - ask)
-        return min(least, end.margin_pa(before_pa, more_kg_s))
-
-    def longer_pa(self, number: int, more_m: float) -> float:
-        """Return what the end of a run has above what is asked of it, the run longer by so much [Pa]."""
-        line = self.line
-        asked = max((ask for ask, _ in self.at_end[number]), default=0.0)
-        section = line.lengthened(number, more_m)
-        return section.outlet_abs_pa(line.inlet_pa(number, self.outlets_pa), self.flows[number]) - asked
-
-
 def _over_ways(margins: Sequence[Callable[[float], float]], most: float, start: float) -> float:
     """Return the least over the ways of the largest x that passes; one that passes at the least so far is one look."""
     least = most
@@ -188,20 +126,23 @@ def _by_trying(solved: SolvedState) -> Headroom:
         outlets, runs = [dict.fromkeys((piece.name for piece in pieces), 0.0) for pieces in (job.outlets, job.runs)]
         return Headroom(dict.fromkeys(names, 0.0), outlets, runs, is_bound=False)
     gross_j_kg = job.gas.gross_j_kg
-    left = [_WayLeft(state_on_line, way) for way in solved.ranked_ways()]
+    left = ways_left(solved)
 
-    def holder(way: _WayLeft, outlet: Outlet) -> End:
+    def holder(way: WayLeft, outlet: Outlet) -> End:
         plugged = (end for end in way.way if end.plugged and end.plugged.outlet.name == outlet.name)
         return next(plugged, None) or state_on_line.bare_end(outlet)
 
-    def more_w(ends: list[tuple[_WayLeft, End]]) -> float:
+    def more_w(ends: list[tuple[WayLeft, End]]) -> float:
         margins = [partial(way.margin_pa, end) for way, end in ends]
         return gross_j_kg * _over_ways(margins, MOST_HEAT_W / gross_j_kg, 0.0002)
+
+    def longer_pa(way: WayLeft, number: int, more_m: float) -> float:
+        return way.changed_pa(number, way.line.lengthened(number, more_m))
 
     appliances = {name: more_w([(way, end) for way in left for end in way.way if end.name == name]) for name in names}
     outlets = {outlet.name: more_w([(way, holder(way, outlet)) for way in left]) for outlet in job.outlets}
     runs = {
-        run.name: _over_ways([partial(way.longer_pa, number) for way in left], MOST_LENGTH_M, 2.0)
+        run.name: _over_ways([partial(longer_pa, way, number) for way in left], MOST_LENGTH_M, 2.0)
         for number, run in enumerate(job.runs)
     }
     return Headroom(appliances, outlets, runs, is_bound=False)

@@ -18,7 +18,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 INFINITE = float("inf")
-_CLIMBS = 80  # how often the prices for several scenarios are bettered
+_CLIMBS = 120  # how often the prices for several scenarios are bettered
+_AIM = 0.03  # how far above the best bound so far a step aims, as a share of it
+_KEPT = 0.5  # how much of the direction of a step the next one keeps
+_MOST_FAILS = 6  # so many steps in turn that better nothing, and they get shorter
 _SAME_PA = 1e-7  # pressures this near are the same corner of a curve
 _MORE = 1.0 + 1e-9  # prices this near are the same slope
 
@@ -326,6 +329,8 @@ def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
     References
     ----------
     Held, Wolfe and Crowder, "Validation of subgradient optimization", Mathematical Programming 6 (1974), 62-88.
+    Camerini, Fratta and Maffioli, "On improving relaxation methods by modified gradient techniques", Mathematical
+    Programming Study 3 (1975), 26-34: what of the step before is kept.
     """
     alone = []
     for tree in trees:
@@ -340,23 +345,44 @@ def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
     best, best_prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
     if len(trees) == 1:
         return best
-    bounds, prices, step = best, best_prices, 0.05
+    return _climbed(trees, best, best_prices)
+
+
+def _climbed(trees: Sequence[StageTree], best: Bounds, best_prices: list[list[float]]) -> Bounds:
+    """Return the best bound that subgradients come to from some prices.
+
+    A step aims a little above the best so far, and keeps half of the direction of the step before it. Where several in
+    turn better nothing, the next are shorter and start from the best.
+    """
+    bounds, prices, pace, fails = best, best_prices, 1.0, 0
+    before: list[list[float]] | None = None
     for _turn in range(_CLIMBS):
         slope = _broken_limits(trees, bounds.picks)
+        if before is not None:
+            slope = [
+                [value + _KEPT * kept for value, kept in zip(row, kept_row, strict=True)]
+                for row, kept_row in zip(slope, before, strict=True)
+            ]
+        slope = [  # a limit that is worth nothing can't get cheaper
+            [value if value > 0.0 or price > 0.0 else 0.0 for price, value in zip(by_node, row, strict=True)]
+            for by_node, row in zip(prices, slope, strict=True)
+        ]
         size = sum(value * value for row in slope for value in row)
         if size <= 0.0:
             break
-        pace = step * max(abs(best.total), 1e-9) / size
+        step = pace * (max(best.total * (1.0 + _AIM), 1e-9) - bounds.total) / size
         prices = [
-            [max(0.0, price + pace * value) for price, value in zip(by_node, row, strict=True)]
+            [max(0.0, price + step * value) for price, value in zip(by_node, row, strict=True)]
             for by_node, row in zip(prices, slope, strict=True)
         ]
-        bounds = priced(trees, prices)
-        if bounds.total > best.total:
-            best, best_prices = bounds, prices
-        else:
-            step *= 0.9
-            bounds, prices = best, best_prices
+        bounds, before = priced(trees, prices), slope
+        if bounds.total > best.total + 1e-6 * abs(best.total):
+            best, best_prices, fails = bounds, prices, 0
+            continue
+        fails += 1
+        if fails == _MOST_FAILS:
+            bounds, prices, before = best, best_prices, None
+            pace, fails = 0.6 * pace, 0
     return best
 
 

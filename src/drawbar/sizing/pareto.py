@@ -18,7 +18,7 @@ from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
 _MOST_WORK = 800_000  # steps of the searches for one job, each a choice looked at or held against others
-_NARROW = 30  # how many choices a node keeps where that is not enough
+_NARROW = (30, 120)  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -88,28 +88,41 @@ class _Search:
         self.is_narrow = False
 
     def run(self, upper: float) -> StageSizes | None:
-        """Look for a choice a little over the bound, then for dearer ones: what is met first is the cheapest."""
+        """Look for a choice a little over the bound, then for dearer ones: what is met first is the cheapest.
+
+        Where a node's choices are compared in several figures, a narrow search comes first: nothing dearer than what it
+        comes to need be looked at.
+        """
         bottom = least = self.bounds.total
         dearest = sum(max(option.cost for option in options) for options in self.stage.options)
+        known = None
+        if any(len(node.groups) > 1 for node in self.nodes):
+            for most in _NARROW:
+                narrow = self._look(known.cost if known else upper, most)
+                known = narrow or known
+        upper = known.cost if known else upper
         try:
             for share in _LOOKS:
                 below = min(upper, bottom + share * (dearest - bottom)) if share < INFINITE else upper
                 choice = self._look(below)
                 if choice is not None:
-                    return StageSizes(choice.cost, choice.options(len(self.nodes)), choice.cost)
+                    return self._sizes(choice, choice.cost)
                 least = below
                 if below >= upper:
-                    return None
+                    return self._sizes(known, least)
         except _TooMuchWorkError:
-            choice = self._look(upper, _NARROW)
-            return None if choice is None else StageSizes(choice.cost, choice.options(len(self.nodes)), least)
-        return None
+            return self._sizes(known or self._look(upper, _NARROW[-1]), least)
+        return self._sizes(known, least)
+
+    def _sizes(self, choice: BranchChoice | None, least: float) -> StageSizes | None:
+        return choice and StageSizes(choice.cost, choice.options(len(self.nodes)), min(least, choice.cost))
 
     def _look(self, upper: float, most: int | None = None) -> BranchChoice | None:
         """Return the cheapest choice for the whole stage below `upper`, None if there is none.
 
         With `most`, a node keeps no more than so many, the most promising; the answer may then not be the cheapest.
         """
+        self.is_narrow = most is not None
         fronts: list[list[BranchChoice]] = [[] for _ in self.nodes]
         roots: list[list[BranchChoice]] = []
         for number in range(len(self.nodes) - 1, -1, -1):
@@ -222,11 +235,11 @@ class _Search:
 
     def _count(self, steps: int) -> None:
         """Count the work; a search that takes too much of it is given up for a narrower one, which is not counted."""
-        if not self.is_narrow:
-            self.work.left -= steps
-            if self.work.left < 0:
-                self.is_narrow = True
-                raise _TooMuchWorkError
+        if self.is_narrow:
+            return
+        self.work.left -= steps
+        if self.work.left < 0:
+            raise _TooMuchWorkError
 
 
 def _asks_at_start(

@@ -44,7 +44,10 @@ ORDER = (
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
 PLAIN = ("verdict", "physics", "rules", "site", "job", "line", "checking", "hot_water")
-PLAIN_MODULES = ("sizing.lower_bound", "sizing.pareto", "sizing.longest_run", "onsite.tightness")
+PLAIN_MODULES = (
+    *("sizing.lower_bound", "sizing.pareto", "sizing.longest_run"),
+    *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),
+)
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
 EXTRA = ("jinja2", "markupsafe", "svg")  # what the printable sheet alone may need
 # Where each of them may be imported.

@@ -8,6 +8,7 @@ from drawbar.onsite.tightness import Tightness
 from drawbar.onsite.tightness_reading import TightnessReading
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Points
+from drawbar.report.reasons import Words
 from drawbar.report.words import sentence
 from drawbar.verdict import Reason
 
@@ -16,8 +17,6 @@ L_H = 3.6e6
 _WHOLE_L_H = 100.0  # from here a leak is told in whole L/h
 _MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86_400.0
 _LEAK_FLUID = "leak-detection fluid"
-
-Words = tuple[str, str]  # the text, and what to do
 
 
 def duration(seconds: float) -> str:
@@ -66,8 +65,8 @@ def verdict_blocks(result: Tightness, shown: Shown) -> Iterator[Block]:
     yield (
         f"The pressure stood still at {shown.pressure_unit(reading.end_gauge_pa)} for "
         f"{duration(reading.time_s)}{settled}. This rests on a temperature that stood still as well: gas that warms "
-        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer. Keep sun, engine and hands off the "
-        f"line."
+        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer, and by {reading.change_k:.2g} a leak "
+        f"of {leak_rate(reading.most_leak_m3_s)}. Keep sun, engine and hands off the line."
     )
 
 
@@ -221,12 +220,11 @@ def _by_temperature(reason: Reason, shown: Shown) -> Words:
         fix = "shade the line, wait until thermometer and manometer stand still, then fill up and read again"
     else:
         fix = "shade the line, let it settle longer and read again, with the temperature at both readings"
-    if _number(reason, "telling_s"):
-        telling = _time(reason, "telling_s")
-        if fall_pa >= step_pa:
-            fix += f". Or watch it for {telling} with both temperatures: if it goes on to fall so, that is a leak"
-        else:
-            fix += f". Or watch it for {telling} with both temperatures: a leak of {most} is sure to show by then"
+    goes_on, shows = _time(reason, "goes_on_s"), _time(reason, "shows_s")
+    if _number(reason, "goes_on_s"):
+        fix += f". Or watch it for {goes_on} with both temperatures: if it goes on to fall so, that is a leak"
+    elif _number(reason, "shows_s"):
+        fix += f". Or watch it for {shows} with both temperatures: a leak of {most} is sure to show by then"
     return text, f"{fix}. Try the joints with {_LEAK_FLUID} in any case"
 
 

@@ -39,13 +39,11 @@ def worst_corner(job: Job) -> Job:
     if tolerances is None:
         return job
     ends = _ends(job) if _has_range(job) else None
-    more_flow = (1.0 + tolerances.input) * (_flow_factor(job) if job.site_range is not None else 1.0)
-    corner = job._replace(
+    corner = with_worst_inputs(job)._replace(
         regulator=_set_low(job.regulator),
         runs=tuple(_run(run, tolerances) for run in job.runs),
         outlets=tuple(_outlet(outlet, tolerances) for outlet in job.outlets),
         hoses=tuple(_hose(hose, tolerances) for hose in job.hoses),
-        appliances=tuple(_appliance(appliance, tolerances, more_flow) for appliance in job.appliances),
     )
     if ends is None:
         return corner
@@ -55,6 +53,15 @@ def worst_corner(job: Job) -> Job:
         air_density_kg_m3=ends.air_density_kg_m3,
         uphill=ends.uphill,
     )
+
+
+def with_worst_inputs(job: Job) -> Job:
+    """Return a job with the inputs of its appliances at the large end of their tolerance, all else as drawn."""
+    tolerances = job.tolerances
+    if tolerances is None:
+        return job
+    more_flow = (1.0 + tolerances.input) * (_flow_factor(job) if job.site_range is not None else 1.0)
+    return job._replace(appliances=tuple(_appliance(appliance, tolerances, more_flow) for appliance in job.appliances))
 
 
 def worst_length_m(length_m: float, tolerances: Tolerances) -> float:

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M
 from drawbar.checking.way_left import WayLeft
-from drawbar.job import Appliance, Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Appliance, Hose, Job, Outlet, Run
 from drawbar.line.plugging import Plan
 from drawbar.line.section import Section
 from drawbar.line.state import End, StateOnLine

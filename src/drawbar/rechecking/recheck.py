@@ -13,7 +13,7 @@ from drawbar.job import Job, decided
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.rechecking.remedy import Remedy, remedy_for
-from drawbar.rechecking.standing import Standing, standing
+from drawbar.rechecking.standing import Standing, Standings
 from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.verdict import EXIT_WRONG, Verdict
 from drawbar.yamlfile import nodes
@@ -135,11 +135,12 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     >>> outcome.change
     'pass to fail'
     """
-    before = standing(decided(job))
+    standings = Standings(decided(job))
+    before = standings.of(job)
     swapped, names = swapped_job(job, swaps)
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before)
-    after = standing(swapped)
+    after = standings.of(swapped)
     remedy = None
     if before.passes and not after.pressures_pass:
         remedy = remedy_for(swapped, names, catalogue or shipped_catalogue())

@@ -58,7 +58,8 @@ def size_command(
 
     JOB is a job file, or - for standard input. The choice is among what it
     allows for each run: one size, a list, or `family/auto`. It is exact: no
-    other choice that passes costs less.
+    other choice that passes costs less. Where a job is too crowded to prove
+    that, it says so; the extra `exact` settles such jobs.
 
     \b
     Examples:
@@ -93,7 +94,17 @@ def size_command(
     if write and sized.result.passes:
         _write_sizes(file, text, sized.result)
     emit(SizeReport(), [sized], form, out)
-    ctx.exit(0 if sized.result.passes else 1)
+    ctx.exit(_exit_code(sized.result))
+
+
+def _exit_code(result: SizeResult) -> int:
+    """Return the exit code: that of the check where there was nothing to choose, UNDECIDED where nothing is certain."""
+    from drawbar.verdict import Verdict
+
+    if not result.is_settled:
+        return Verdict.UNDECIDED.exit_code
+    passes = result.passes if result.has_choice else result.check.passes
+    return (Verdict.PASS if passes else Verdict.FAIL).exit_code
 
 
 def _tell_places(error: WrongChoices, text: str, file: str) -> None:

@@ -204,7 +204,7 @@ def _solved(choosing: Choosing, cuts: Sequence[_Row], start: SolverSizes) -> Sol
     """Return what the solver makes of the scenarios and cuts so far, from the best sizes so far as its start."""
     import highspy
 
-    # Highs sets up callbacks, which greets on standard output before it can be told to be quiet; its base class does not.
+    # Highs sets up callbacks, which greets on standard output before it can be told not to; its base does not.
     solver: Any = highspy.Highs.__mro__[1]()
     for name, value in _OPTIONS.items():
         solver.setOptionValue(name, value)

@@ -61,6 +61,8 @@ def size_command(
     JOB is a job file, or - for standard input. The choice is among what it
     allows for each run: one size, a list, or `family/auto`. It is exact: no
     other choice that passes with every tolerance at its worst costs less.
+    Where a job is too crowded to prove that, it says so; the extra `exact`
+    settles such jobs.
 
     \b
     Examples:
@@ -97,7 +99,7 @@ def size_command(
     if write and sized.result.passes:
         _write_sizes(file, text, sized.result)
     emit(SizeReport(), [sized], form, out)
-    ctx.exit(sized.result.check.verdict.exit_code)
+    ctx.exit(sized.result.verdict.exit_code)
 
 
 def _tell_places(error: WrongChoices, text: str, file: str) -> None:

@@ -13,6 +13,8 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
 from drawbar.report.words import word
+from drawbar.sizing.by_highs import has_highs
+from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
 from drawbar.sizing.size import SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
@@ -33,7 +35,11 @@ class SizeReport(Report[SizedJob]):
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         whole = CheckReport().page(result.check)[1:]
-        verdict = result.check.verdict.word
+        verdict = result.verdict.word
+        if not result.has_choice:
+            return [Heading(f"{name}: every run has its size: nothing to choose: {verdict}"), _NOTHING_OPEN, *whole]
+        if not result.is_settled:
+            return [Heading(f"{name}: no sizes that pass were come to: {verdict}"), *_not_settled(result), *whole]
         if not result.passes:
             return [Heading(f"{name}: no choice of sizes passes: {verdict}"), *_impossible(result, shown), *whole]
         return [
@@ -49,7 +55,10 @@ class SizeReport(Report[SizedJob]):
         result, longest_run = sized.result, sized.longest_run
         return {
             **CheckReport().data(result.check),
-            "verdict": word(result.passes).lower(),
+            "verdict": word(_passes(result)).lower(),
+            "has_choice": result.has_choice,
+            "is_settled": result.is_settled,
+            "proof": result.proof,
             "cost": result.cost,
             "least_cost": result.least_cost,
             "cost_unit": sized.cost_unit,
@@ -77,6 +86,18 @@ class SizeReport(Report[SizedJob]):
             ]
 
 
+_NOTHING_OPEN = (
+    "To have a size chosen, write `pipe: family/auto` or a list of sizes for the runs that may change. "
+    "`drawbar check` has the verdict with all its working."
+)
+_EXTRA = "The extra `exact` would settle it."  # which has the solver
+
+
+def _passes(result: SizeResult) -> bool:
+    """Tell whether there are sizes that pass; where there was nothing to choose, whether the job does."""
+    return result.passes if result.has_choice else result.check.passes
+
+
 def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:
     """Yield each run as it was read, with the pipe chosen."""
     for run, decided in zip(result.job.runs, result.sized.runs, strict=True):
@@ -91,11 +112,12 @@ def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
     result, wishes = sized.result, sized.result.wishes
     cost = f"Cost {result.cost:.3f} {sized.cost_unit}"
     if result.is_proven:
-        yield f"{cost}: no other choice of sizes that passes costs less."
+        by = "" if result.proof == BY_SEARCH else f" (proven by {result.proof})"
+        yield f"{cost}: no other choice of sizes that passes costs less{by}."
     else:
         yield (
             f"{cost}. The job is too crowded to prove that this is the least: "
-            f"no choice that passes costs less than {result.least_cost:.3f}."
+            f"no choice that passes costs less than {result.least_cost:.3f}." + ("" if has_highs() else f" {_EXTRA}")
         )
     if wishes.reserve:
         yield f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input."
@@ -152,6 +174,15 @@ def _longest_run_words(sized: SizedJob) -> str:
     passes = "passes" if longest_run.passes else "fails"
     beside = f"{longest_run.cost - (sized.result.cost or 0.0):+.3f} beside these"
     return f"{about} Its sizes cost {longest_run.cost:.3f} {sized.cost_unit}, {beside}, and the line so sized {passes}."
+
+
+def _not_settled(result: SizeResult) -> Iterator[str]:
+    """Yield that the search came to nothing in time, and what would help."""
+    yield (
+        f"The search for sizes of at most {result.wishes.most_sizes} kinds came to none within its limit of work. "
+        "There may be some that pass. Allow more sizes in all, or fewer to choose among."
+        + ("" if has_highs() else f" {_EXTRA}")
+    )
 
 
 def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:

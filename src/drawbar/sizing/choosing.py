@@ -15,7 +15,7 @@ from drawbar.physics.air import GRAVITY
 from drawbar.sizing.few_sizes import FewSizes
 from drawbar.sizing.lower_bound import INFINITE
 from drawbar.sizing.pareto import StageSizes, Work, cheapest
-from drawbar.sizing.stage import Option, Stage
+from drawbar.sizing.stage import SAME_BORE, Option, Stage
 
 BY_SEARCH = "search"
 
@@ -77,6 +77,8 @@ class Choosing:
         Those taken in so far, in order.
     work : Work
         What is left of the steps that proving may take.
+    is_settled : bool
+        Whether sizes that pass were come to, or it is certain that there are none.
     """
 
     def __init__(
@@ -101,6 +103,7 @@ class Choosing:
         self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
+        self.is_settled = True
 
     def solve(self) -> JobSizes | None:
         """Return the cheapest sizes, None if nothing passes."""
@@ -108,10 +111,25 @@ class Choosing:
         while True:
             best = self._best_for_scenarios()
             if best is None:
-                return self._largest() if self.work.left < 0 else None
+                return self._carried_on(self._largest()) if self.work.left < 0 else None
             if not self.take_in_failing(self.line_of(best.picks)):
-                proof = BY_SEARCH if best.least >= best.cost * (1.0 - 1e-9) else None
-                return JobSizes(best.cost, best.picks, best.least, proof)
+                if best.least >= best.cost * (1.0 - 1e-9):
+                    return JobSizes(best.cost, best.picks, best.least, BY_SEARCH)
+                return self._carried_on(JobSizes(best.cost, best.picks, best.least, None))
+
+    def _carried_on(self, sizes: JobSizes | None) -> JobSizes | None:
+        """Return what the solver makes of sizes that are not proven, where it is there."""
+        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, has_highs, settle
+
+        if not has_highs():
+            return sizes
+        self.is_settled = True
+        known = SolverSizes(sizes.cost, sizes.picks, sizes.least) if sizes else SolverSizes(INFINITE, [], 0.0)
+        cost, picks, least = settle(self, known)
+        if not picks:
+            self.is_settled = least == INFINITE
+            return None
+        return JobSizes(cost, picks, least, BY_HIGHS if least >= cost else None)
 
     def line_of(self, picks: Sequence[int]) -> Line:
         """Return the line that is solved, with one choice a run."""
@@ -133,13 +151,24 @@ class Choosing:
         return len(self.scenarios) > before
 
     def _largest(self) -> JobSizes | None:
-        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time."""
-        if self.most_sizes is not None or self.no_increase:
+        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time.
+
+        Where no run may be larger than its feeder, that is the largest choice which is not. If it fails, nothing
+        passes; but among so many different sizes there is no largest choice, and the answer stays open.
+        """
+        if self.most_sizes is not None:
+            self.is_settled = False
             return None
-        picks = [
-            max(range(len(run.pipes)), key=lambda n, run=run: (run.pipes[n].bore_m, -run.pipes[n].roughness_m))
-            for run in self.job.runs
-        ]
+        picks: list[int] = []
+        for run, parent in zip(self.job.runs, self.lines[0].parents, strict=True):
+            most_m = INFINITE
+            if self.no_increase and parent >= 0 and run.regulator is None:
+                most_m = self.job.runs[parent].pipes[picks[parent]].bore_m * SAME_BORE
+            fitting = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m <= most_m]
+            if not fitting:
+                return None
+            bores = [(run.pipes[n].bore_m, -run.pipes[n].roughness_m) for n in fitting]
+            picks.append(fitting[bores.index(max(bores))])
         line = self.line_of(picks)
         if min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) < -TOLERANCE_PA:
             return None

@@ -75,9 +75,7 @@ def edited(job: Job, break_even: BreakEven, value: float) -> Job:
         outlets=tuple(
             outlet._replace(**piece(outlet)) if of("outlet", outlet.name) else outlet for outlet in job.outlets
         ),
-        hoses=tuple(
-            dataclasses.replace(hose, **piece(hose)) if of("hose", hose.name) else hose for hose in job.hoses
-        ),
+        hoses=tuple(dataclasses.replace(hose, **piece(hose)) if of("hose", hose.name) else hose for hose in job.hoses),
         appliances=tuple(heated(each) if of("appliance", each.name) else each for each in job.appliances),
     )
 

@@ -39,9 +39,10 @@ def worst_corner(job: Job) -> Job:
     if tolerances is None:
         return job
     ends = _ends(job) if _has_range(job) else None
+    more_fittings, worst_pipes = 1.0 + tolerances.fittings, _WorstPipes()
     corner = with_worst_inputs(job)._replace(
         regulator=_set_low(job.regulator),
-        runs=tuple(_run(run, tolerances) for run in job.runs),
+        runs=tuple([_run(run, tolerances, more_fittings, worst_pipes) for run in job.runs]),
         outlets=tuple(_outlet(outlet, tolerances) for outlet in job.outlets),
         hoses=tuple(_hose(hose, tolerances) for hose in job.hoses),
     )
@@ -122,19 +123,32 @@ def _set_low(regulator: Regulator) -> Regulator:
     return regulator._replace(outlet_gauge_pa=regulator.outlet_gauge_pa * (1.0 - regulator.accuracy))
 
 
-def _run(run: Run, tolerances: Tolerances) -> Run:
-    return run._replace(
-        pipes=tuple(map(worst_pipe, run.pipes)),
-        length_m=worst_length_m(run.length_m, tolerances),
-        fittings=_fittings(run.fittings, tolerances),
-        devices=_devices(run.devices, tolerances),
-        regulator=_set_low(run.regulator) if run.regulator is not None else None,
+class _WorstPipes(dict[Pipe, Pipe]):
+    """Pipes at the small end of their bore's tolerance, by the pipe as drawn; most runs have the pipe of another."""
+
+    def __missing__(self, pipe: Pipe) -> Pipe:
+        self[pipe] = worst = worst_pipe(pipe)
+        return worst
+
+
+def _run(run: Run, tolerances: Tolerances, more_fittings: float, worst_pipes: _WorstPipes) -> Run:
+    """Return a run at its worst; bare, as a batch of old jobs asks for thousands of them."""
+    name, start, pipes, length_m, rise_m, fittings, devices, regulator = run
+    return Run(
+        name,
+        start,
+        tuple([worst_pipes[pipe] for pipe in pipes]),
+        worst_length_m(length_m, tolerances),
+        rise_m,
+        _fittings(fittings, more_fittings) if fittings else fittings,
+        _devices(devices, tolerances) if devices else devices,
+        _set_low(regulator) if regulator is not None else None,
     )
 
 
 def _outlet(outlet: Outlet, tolerances: Tolerances) -> Outlet:
     return outlet._replace(
-        fittings=_fittings(outlet.fittings, tolerances), devices=_devices(outlet.devices, tolerances)
+        fittings=_fittings(outlet.fittings, 1.0 + tolerances.fittings), devices=_devices(outlet.devices, tolerances)
     )
 
 
@@ -143,7 +157,7 @@ def _hose(hose: Hose, tolerances: Tolerances) -> Hose:
         hose,
         pipe=worst_pipe(hose.pipe),
         length_m=worst_length_m(hose.length_m, tolerances),
-        fittings=_fittings(hose.fittings, tolerances),
+        fittings=_fittings(hose.fittings, 1.0 + tolerances.fittings),
         devices=_devices(hose.devices, tolerances),
     )
 
@@ -154,9 +168,13 @@ def _appliance(appliance: Appliance, tolerances: Tolerances, more_flow: float) -
     )
 
 
-def _fittings(fittings: tuple[tuple[Fitting, int], ...], tolerances: Tolerances) -> tuple[tuple[Fitting, int], ...]:
-    more = 1.0 + tolerances.fittings
-    return tuple((fitting._replace(ratio=fitting.ratio * more), count) for fitting, count in fittings)
+def _fittings(fittings: tuple[tuple[Fitting, int], ...], more: float) -> tuple[tuple[Fitting, int], ...]:
+    return tuple(
+        [
+            (Fitting(name, ratio * more, source, ends, part, way), count)
+            for (name, ratio, source, ends, part, way), count in fittings
+        ]
+    )
 
 
 def _devices(devices: tuple[Device, ...], tolerances: Tolerances) -> tuple[Device, ...]:

@@ -42,7 +42,7 @@ from drawbar.checking.rules_kept import (
     about_set_pressures,
     about_vents,
 )
-from drawbar.job import ROOT, Job
+from drawbar.job import ROOT, Hose, Job, Outlet, Run
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.verdict import Reason, Verdict
 
@@ -128,7 +128,7 @@ def appliance_verdicts(drawn: SolvedState, worst: SolvedState) -> dict[str, Verd
 
 def is_all_known(job: Job) -> bool:
     """Tell whether nothing is left out that gas passes: no device, no outlet, no hose."""
-    pieces = (*job.runs, *job.outlets, *job.hoses)
+    pieces: list[Run | Outlet | Hose] = [*job.runs, *job.outlets, *job.hoses]
     return (
         all(device.is_known for piece in pieces for device in piece.devices)
         and all(outlet.devices_known for outlet in job.outlets)

@@ -75,9 +75,10 @@ class Standings:
     """
 
     def __init__(self, job: Job) -> None:
-        self.drawn = states_on_line(Line(job))
+        line = Line(job)
+        self.drawn = states_on_line(line)
         corner = worst_corner(job)
-        self.worst = self.drawn if corner is job else states_again(self.drawn, Line(corner))
+        self.worst = self.drawn if corner is job else states_again(self.drawn, line.of_corner(corner))
 
     def of(self, job: Job) -> Standing:
         """Return how a job stands whose pieces are the same, and its appliances but for their inputs."""

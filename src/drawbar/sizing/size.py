@@ -79,7 +79,7 @@ class SizeResult:
 
     @property
     def verdict(self) -> Verdict:
-        """The verdict on the job so sized; FAIL where no choice keeps to the wishes, UNDECIDED where none was come to."""
+        """The verdict on the job so sized: FAIL where no choice keeps to the wishes, UNDECIDED where none was met."""
         if not self.has_choice or self.passes:
             return self.check.verdict
         if not self.is_settled:

@@ -55,7 +55,7 @@ class SizeReport(Report[SizedJob]):
         result, longest_run = sized.result, sized.longest_run
         return {
             **CheckReport().data(result.check),
-            "verdict": word(_passes(result)).lower(),
+            "verdict": result.verdict.value,
             "has_choice": result.has_choice,
             "is_settled": result.is_settled,
             "proof": result.proof,
@@ -91,11 +91,6 @@ _NOTHING_OPEN = (
     "`drawbar check` has the verdict with all its working."
 )
 _EXTRA = "The extra `exact` would settle it."  # which has the solver
-
-
-def _passes(result: SizeResult) -> bool:
-    """Tell whether there are sizes that pass; where there was nothing to choose, whether the job does."""
-    return result.passes if result.has_choice else result.check.passes
 
 
 def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:

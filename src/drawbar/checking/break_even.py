@@ -17,6 +17,7 @@ _MOST_STEPS = 800_000  # along a path, for all figures of a job in all its ways 
 _BOUND_LOOKS = 80  # what an input costs for each end of the bound, which is solved anew for it
 _GUESSED_WAYS = 20  # of a state: the worst ways, by which it is guessed which figures are the closest
 _CLOSE = 5e-4  # of the allowed drop: what may be left at the value that is kept
+_RATED = 1.0 + 1e-9  # of a rating: what floats lose
 _FAR_TURNS = 6  # after so many steps the margin does not go straight
 _WINDOW = 0.85  # a guess at how far a figure may go is seldom further from it
 
@@ -71,7 +72,7 @@ def break_even_values(solved_states: Sequence[SolvedState]) -> tuple[BreakEven, 
         In the job's order: runs, outlets, hoses, appliances. Empty where the job fails as drawn; None where the ways of
         plugging are too many to work them out.
     """
-    if _least_pa(solved_states) < -TOLERANCE_PA:
+    if not _passes(solved_states):
         return ()
     figures = drawn_figures(solved_states[0].state_on_line.line.job)
     states = _states_left(solved_states, len(figures), ways=_MOST_WAYS, inputs=len(figures))
@@ -102,7 +103,7 @@ def closest_break_evens(
         The closest first; those that nothing within reason makes fail are left out. Empty where the job fails as drawn;
         None where the ways of plugging are too many to work them out.
     """
-    if _least_pa(solved_states) < -TOLERANCE_PA:
+    if not _passes(solved_states):
         return ()
     figures = drawn_figures(solved_states[0].state_on_line.line.job)
     states = _states_left(solved_states, len(figures), ways=_GUESSED_WAYS, inputs=count)
@@ -184,13 +185,25 @@ def last_passing(
     return low
 
 
-def _least_pa(solved_states: Sequence[SolvedState]) -> float:
-    return min(
-        min(solved.way_margins_pa)
-        if solved.way_margins_pa
-        else min(*(place.margin_pa for place in solved.places.values()), *solved.inlet_margins_pa.values(), math.inf)
-        for solved in solved_states
-    )
+def _passes(solved_states: Sequence[SolvedState]) -> bool:
+    """Tell whether every appliance and every regulator has its pressure, and no regulator more than its rating."""
+    job = solved_states[0].state_on_line.line.job
+    for solved in solved_states:
+        margins_pa = solved.way_margins_pa or [place.margin_pa for place in solved.places.values()]
+        if min(*margins_pa, *solved.inlet_margins_pa.values(), math.inf) < -TOLERANCE_PA:
+            return False
+        loads_kg_s = [(job.regulator, solved.most_kg_s)]
+        loads_kg_s.extend(
+            (regulator, solved.loads_kg_s[number])
+            for number, run in enumerate(job.runs)
+            if (regulator := run.regulator)
+        )
+        if any(
+            regulator.capacity_w is not None and load_kg_s * job.gas.gross_j_kg > regulator.capacity_w * _RATED
+            for regulator, load_kg_s in loads_kg_s
+        ):
+            return False
+    return True
 
 
 def _states_left(

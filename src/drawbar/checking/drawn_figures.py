@@ -217,6 +217,10 @@ class _Input(DrawnFigure):
         share = dict(state.state_on_line.plan.state.shares).get(self.place, 0.0)
         if not share:
             return
+        room_w = self._room_w(state) / share
+        if room_w < math.inf:
+            guess = math.pow(max(1.0 + room_w / self.value, 0.0), _FLOW) - 1.0
+            yield guess, partial(self._rated_pa, state.state_on_line.line.job.allowed_drop_pa, room_w)
         if state.is_bound:
             # What an appliance takes more counts on the way to the others as well, wherever it may be plugged in.
             guesses = (_more_everywhere(way, share * self._flow_kg_s) for way in state.ways)
@@ -226,6 +230,31 @@ class _Input(DrawnFigure):
             for end in way.way:
                 if end.name == self.place and end.flow_kg_s:
                     yield _more_on_the_way(way, end), partial(self._left_pa, way, end)
+
+    def _room_w(self, state: StateLeft) -> float:
+        """Return the least that any regulator may pass more where it feeds the appliance, by its rated capacity [W]."""
+        line, gross_j_kg = state.state_on_line.line, state.state_on_line.line.job.gas.gross_j_kg
+        first_w = line.job.regulator.capacity_w
+        stages = [(number, line.job.runs[number].regulator) for number in line.stages]
+        rated = [(number, regulator.capacity_w) for number, regulator in stages if regulator and regulator.capacity_w]
+        if state.is_bound:
+            solved = state.state_on_line.solved
+            rooms = [capacity_w - solved.loads_kg_s[number] * gross_j_kg for number, capacity_w in rated]
+            return min(rooms + ([first_w - solved.most_kg_s * gross_j_kg] if first_w else []), default=math.inf)
+        least = math.inf
+        for way in state.ways if first_w or rated else ():
+            for end in way.way:
+                if end.name == self.place:
+                    if first_w:
+                        least = min(least, first_w - sum(other.flow_kg_s for other in way.way) * gross_j_kg)
+                    for number, capacity_w in rated:
+                        if number in line.paths[end.at]:
+                            least = min(least, capacity_w - way.flows[number] * gross_j_kg)
+        return least
+
+    def _rated_pa(self, allowed_drop_pa: float, room_w: float, gone: float) -> float:
+        """Return what is left of a regulator's rating, the input as drawn standing for the allowed drop [Pa]."""
+        return (room_w / self.value + 1.0 - self.value_at(gone) / self.value) * allowed_drop_pa
 
     def _left_pa(self, way: WayLeft, end: End, gone: float) -> float:
         return way.margin_pa(end, end.flow_kg_s * (self.value_at(gone) / self.value - 1.0))

@@ -32,6 +32,7 @@ ORDER = (
     "checking",
     "materials",
     "sizing",
+    "remedies",
     "onsite",
     "hot_water",
     "gas_supply",

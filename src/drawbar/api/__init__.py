@@ -26,8 +26,9 @@ from drawbar.physics.cooling import Duty
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.recheck import recheck_job as recheck
-from drawbar.rechecking.remedy import Remedy
 from drawbar.rechecking.swaps import Swap, SwapError, parse_swap
+from drawbar.remedies.remedy import Remedies, Remedy
+from drawbar.remedies.search import remedies_for
 from drawbar.sizing.size import SizeResult, Wishes
 from drawbar.sizing.size_job import SizedJob
 from drawbar.sizing.size_job import size_job as size
@@ -50,6 +51,7 @@ __all__ = [
     "Problems",
     "Quote",
     "Readings",
+    "Remedies",
     "Remedy",
     "SizeResult",
     "SizedJob",
@@ -75,6 +77,7 @@ __all__ = [
     "read_readings",
     "read_stock",
     "recheck",
+    "remedies_for",
     "sheet",
     "size",
     "supply",

@@ -67,6 +67,8 @@ class Choosing:
         The job whose pressures must hold: the same runs in the same order, each with as many choices in the same order.
     no_increase : bool
         Whether no run may be larger than the one that feeds it.
+    may_stay : frozenset of tuple of str and str
+        Runs, each with the label of a pipe in which it may be larger all the same.
     most_sizes : int or None
         How many different sizes there may be.
     lines : list of Line
@@ -88,11 +90,13 @@ class Choosing:
         solved: Job | None = None,
         *,
         no_increase: bool = False,
+        may_stay: frozenset[tuple[str, str]] = frozenset(),
         most_sizes: int | None = None,
     ) -> None:
         self.job = job
         self.solved = solved = solved or job
         self.no_increase = no_increase
+        self.may_stay = may_stay
         self.most_sizes = most_sizes
         self.plans = plans_of(solved)
         most = max(len(run.pipes) for run in solved.runs)
@@ -203,6 +207,10 @@ class Choosing:
             if members:
                 yield members, self._stage(head, members, within)
 
+    def _feeder_bore_m(self, number: int, pick: int) -> float:
+        run = self.job.runs[number]
+        return 0.0 if (run.name, run.pipes[pick].label) in self.may_stay else run.pipes[pick].bore_m
+
     def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
         job, line = self.solved, self.lines[0]
         place = {number: at for at, number in enumerate(members)}
@@ -215,6 +223,7 @@ class Choosing:
                     self.costs[number][pick],
                     self._needs(number, self.lines[pick]),
                     self.job.runs[number].pipes[pick].bore_m,
+                    self._feeder_bore_m(number, pick),
                 )
                 for pick in within[number]
             ]

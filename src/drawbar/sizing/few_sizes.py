@@ -224,7 +224,7 @@ def _figures(option: Option, flows: Sequence[float], *, no_increase: bool) -> _S
     """Return the figures of which none may be higher for an option to be no worse than another."""
     losses = [option.section.loss(flow_kg_s) for flow_kg_s in dict.fromkeys(flows)]
     pressures = [figure for loss in losses for figure in (loss.linear_pa, loss.square_pa2, loss.flux_pa2)]
-    bores = (option.bore_m, -option.bore_m) if no_increase else ()
+    bores = (option.feeder_bore_m, -option.bore_m) if no_increase else ()
     return (option.cost, *pressures, *option.needs_abs_pa, *bores)
 
 

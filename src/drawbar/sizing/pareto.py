@@ -230,7 +230,7 @@ class _Search:
                 too_dear = cost + sum(map(operator.mul, node.start_prices, asks)) >= most_cost
                 if not too_dear and max(asks) <= node.most_abs_pa:
                     if no_increase:
-                        asks.append(bore_m)
+                        asks.append(option.feeder_bore_m)
                     yield BranchChoice(tuple(asks), cost, (number, pick, choice.trace))
 
     def _count(self, steps: int) -> None:

@@ -28,11 +28,14 @@ class Wishes:
         How many different sizes there may be, None for any number.
     reserve : float
         How much more than its input every appliance is taken to draw [-].
+    may_stay : frozenset of tuple of str and str
+        Runs, each with the label of the pipe that it has already, in which it may be larger than its feeder.
     """
 
     no_increase: bool = False
     most_sizes: int | None = None
     reserve: float = 0.0
+    may_stay: frozenset[tuple[str, str]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +184,7 @@ def _choosing(job: Job, cost: Cost, wishes: Wishes, solved_as: Job | None) -> Ch
         cost,
         _with_reserve(solved_as, wishes.reserve) if solved_as else None,
         no_increase=wishes.no_increase,
+        may_stay=wishes.may_stay,
         most_sizes=wishes.most_sizes,
     )
 

@@ -31,12 +31,16 @@ class Option(NamedTuple):
         What its own end needs under each scenario [Pa absolute].
     bore_m : float
         The bore by which it is no larger than another [m].
+    feeder_bore_m : float
+        The least bore that its feeder must have, where no run may be larger than that: its own, or 0 for one that may
+        stay [m].
     """
 
     section: Section
     cost: float
     needs_abs_pa: tuple[float, ...]
     bore_m: float
+    feeder_bore_m: float
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,85 @@
+"""A job checked with all that stands beside the verdict: what puts it right, and what would have to be wrong."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.checking.break_even import BreakEven, break_even_values, closest_break_evens
+from drawbar.checking.check import check_job
+from drawbar.checking.results import CheckResult
+from drawbar.job import Job
+from drawbar.remedies.remedy import Remedies
+
+CLOSEST = 3
+"""How many figures the page of one screen names that are the closest to making a job fail."""
+
+
+class WholeCheck(NamedTuple):
+    """A job checked, with what stands beside the verdict.
+
+    Attributes
+    ----------
+    result : CheckResult
+        The check.
+    remedies : Remedies
+        What puts the pressures right, where they do not hold at the worst corner.
+    break_evens : tuple of BreakEven or None
+        The values at which the job starts to fail: all of them, or the closest, the closest first. Empty where it fails
+        as drawn; None where the ways of plugging are too many to work them out.
+    """
+
+    result: CheckResult
+    remedies: Remedies
+    break_evens: tuple[BreakEven, ...] | None
+
+
+def whole_check(
+    job: Job, formula: str | None = None, catalogue: Catalogue | None = None, *, in_full: bool = True
+) -> WholeCheck:
+    """Check a job, and work out what puts it right and what would have to be wrong.
+
+    Parameters
+    ----------
+    job : Job
+        Every run with one size.
+    formula : str or None
+        A name of FORMULAS; None for the job's own.
+    catalogue : Catalogue, optional
+        What has the sizes that may put it right; without it, the project's own data.
+    in_full : bool
+        Whether to work out what each state has left and every break-even value, not only the closest.
+
+    Returns
+    -------
+    WholeCheck
+        The check and what stands beside it.
+
+    Raises
+    ------
+    ValueError
+        If a run leaves its size open, or the formula is not known.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> whole = drawbar.whole_check(drawbar.read_job("examples/ice-cream-van-fail.yaml", sized=True))
+    >>> whole.result.verdict.word, whole.remedies.best.edits()
+    ('FAIL', {'runs.main.pipe': 'as1432-b/19.05'})
+    """
+    if formula is not None and formula != job.formula:
+        job = job._replace(formula=formula)
+    result = check_job(job, with_headroom=in_full)
+    remedies = Remedies(display=job.display)
+    if not result.pressures_pass:
+        from drawbar.remedies.search import remedies_for  # for what does not pass alone: it loads the search for sizes
+
+        remedies = remedies_for(job, catalogue)
+    return WholeCheck(result, remedies, _break_evens(result, in_full=in_full))
+
+
+def _break_evens(result: CheckResult, *, in_full: bool) -> tuple[BreakEven, ...] | None:
+    solved = [state.solved for state in result.states]
+    if in_full:
+        return break_even_values(solved)
+    return closest_break_evens(solved, CLOSEST, result.job.tolerances)

@@ -36,6 +36,7 @@ ORDER = (
     "onsite",
     "hot_water",
     "gas_supply",
+    "whole_check",
     "rechecking",
     "templates",
     "report",

@@ -76,6 +76,7 @@ def size_command(
     from drawbar.sizing.size import Wishes
     from drawbar.sizing.size_job import size_job
     from drawbar.sizing.stock import WrongChoices, read_stock
+    from drawbar.whole_check import WholeSizes, stands_beside
     from drawbar.yamlfile import nodes
 
     if one_size and most_sizes not in (None, 1):
@@ -98,7 +99,9 @@ def size_command(
             raise
     if write and sized.result.passes:
         _write_sizes(file, text, sized.result)
-    emit(SizeReport(), [sized], form, out)
+    in_full = form in ("json", "csv")
+    whole = stands_beside(sized.result.check, known, in_full=in_full)
+    emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
     ctx.exit(sized.result.verdict.exit_code)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from drawbar.job import ROOT
 from drawbar.report.display import Shown
@@ -30,7 +29,7 @@ def reason_words(reason: Reason, shown: Shown) -> Words:
     return _WORDS[reason.code](reason, shown)
 
 
-def because_data(reasons: Sequence[Reason], shown: Shown) -> list[dict[str, Any]]:
+def because_data(reasons: Sequence[Reason], shown: Shown) -> list[dict[str, str]]:
     """Return reasons as they stand in JSON: code, verdict, place, text and fix."""
     entries = []
     for reason in reasons:

@@ -15,6 +15,8 @@ from drawbar.materials.needs import Needs, needs_of, together
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.tightness import RESOLUTION_PA, Tightness, tightness_of
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.report.display import Shown
+from drawbar.report.reasons import because_data
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:

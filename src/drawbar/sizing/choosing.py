@@ -83,7 +83,7 @@ class Choosing:
         Whether sizes that pass were come to, or it is certain that there are none.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - what is solved, what is priced, and each wish
         self,
         job: Job,
         cost: Callable[[Run, Pipe], float],

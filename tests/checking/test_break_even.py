@@ -10,6 +10,7 @@ from time import process_time
 import pytest
 from scipy.optimize import brentq
 
+import drawbar
 import drawbar.checking.break_even
 from drawbar.checking.break_even import BreakEven, break_even_values, closest_break_evens, last_passing
 from drawbar.checking.check import check_job
@@ -356,6 +357,14 @@ def test_a_drop_that_is_not_known_has_a_limit() -> None:
     (bayonet,) = (value for value in values if value.part == "bayonet")
     assert bayonet.limit == pytest.approx(210.0 / 4.0, rel=1e-3)
     assert bayonet.share == math.inf
+
+
+def test_a_value_is_a_quantity_by_the_name_of_its_figure() -> None:
+    """Value and limit are in the unit that the figure's name ends in."""
+    values = straight(500, 13.84, 60)
+    assert {value.figure for value in values.values()} == {"bore_m", "length_m", "input_w"}
+    assert drawbar.quantity(values["bore"].value, values["bore"].figure).to("mm").magnitude == pytest.approx(13.84)
+    assert drawbar.quantity(values["input"].value, values["input"].figure).to("MJ/h").magnitude == pytest.approx(60.0)
 
 
 def test_nothing_to_spare_is_a_limit_at_the_value_drawn() -> None:

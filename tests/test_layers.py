@@ -36,7 +36,7 @@ ORDER = (
     "onsite",
     "hot_water",
     "gas_supply",
-    "whole_check",
+    "answers",
     "rechecking",
     "templates",
     "report",

@@ -416,11 +416,12 @@ def test_the_closest_by_tolerance() -> None:
     assert [(value.kind, value.place) for value in by_share[:2]] == [("bore", "main"), ("bore", "rear")]
     assert (by_tolerance[0].kind, by_tolerance[0].place) == ("bore", "rear")
     assert ("bore", "main") not in [(value.kind, value.place) for value in by_tolerance]
+    tolerance_of = {piece.name: piece.pipe.bore_tolerance_m for piece in (*wide.runs, *wide.hoses)}
     # By hand, of all: what is off over what it may be off.
     share_of_tolerance = {
         (value.kind, value.place): abs((value.limit or math.inf) - value.value)
         / {
-            "bore": 0.001 if value.place == "rear" else (1e-5 if value.place_kind == "run" else 0.0) or 1e-30,
+            "bore": tolerance_of[value.place] if value.kind == "bore" else 1.0,
             "length": max(0.02 * value.value, 0.02),
             "input": 0.05 * value.value,
             "drop": 0.2 * value.value,

@@ -5,6 +5,7 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 
 from __future__ import annotations
 
+from drawbar.answers import WholeCheck, whole_check
 from drawbar.api.calls import because, check, compare_formulas, sheet, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
@@ -34,7 +35,6 @@ from drawbar.sizing.size_job import SizedJob
 from drawbar.sizing.size_job import size_job as size
 from drawbar.sizing.stock import StockList, read_stock
 from drawbar.verdict import Reason, Verdict
-from drawbar.whole_check import WholeCheck, whole_check
 
 __all__ = [
     "Catalogue",

@@ -12,7 +12,7 @@ from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, each_job
 
 if TYPE_CHECKING:
-    from drawbar.whole_check import WholeCheck
+    from drawbar.answers import WholeCheck
 
 
 @click.command(name="check", cls=FileCommand)
@@ -50,11 +50,11 @@ def check_command(
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
+    from drawbar.answers import whole_check
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report.check_report import CheckReport
     from drawbar.verdict import EXIT_WRONG, exit_code_of
-    from drawbar.whole_check import whole_check
 
     if formula is not None and formula not in FORMULAS:
         raise click.BadParameter(

@@ -70,13 +70,13 @@ def size_command(
       drawbar size --no-increase --most-sizes 2 --write \\
           examples/market-kitchen-open.yaml
     """
+    from drawbar.answers import WholeSizes, stands_beside
     from drawbar.jobfile.reader import job_of
     from drawbar.materials.prices import read_price_list
     from drawbar.report.size_report import SizeReport
     from drawbar.sizing.size import Wishes
     from drawbar.sizing.size_job import size_job
     from drawbar.sizing.stock import WrongChoices, read_stock
-    from drawbar.whole_check import WholeSizes, stands_beside
     from drawbar.yamlfile import nodes
 
     if one_size and most_sizes not in (None, 1):

@@ -82,7 +82,7 @@ def remedies_for(  # noqa: PLR0913 - each is a choice of its own
     Examples
     --------
     >>> import drawbar
-    >>> drawbar.remedies_for(drawbar.read_job("examples/ice-cream-van-fail.yaml")).best.edits()
+    >>> drawbar.remedies_for(drawbar.read_job("examples/ice-cream-van-fail.yaml")).of_kind("fewest-runs").edits()
     {'runs.main.pipe': 'as1432-b/19.05'}
     """
     catalogue = catalogue or shipped_catalogue()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from drawbar.answers import WholeCheck
 from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import Job
@@ -14,7 +15,6 @@ from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import part_verdicts, parts_words, reason_points
 from drawbar.verdict import Verdict
-from drawbar.whole_check import WholeCheck
 
 
 class CheckReport(Report[WholeCheck]):

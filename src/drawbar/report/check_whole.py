@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from drawbar.answers import WholeCheck
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.checking.spare import Headroom
 from drawbar.job import ROOT, Job
@@ -17,7 +18,6 @@ from drawbar.report.line_tree import tree
 from drawbar.report.reasons import reason_words
 from drawbar.report.words import cautions, sentence
 from drawbar.verdict import Verdict, verdict_of
-from drawbar.whole_check import WholeCheck
 
 
 def whole_page(whole: WholeCheck, shown: Shown) -> Iterator[Block]:

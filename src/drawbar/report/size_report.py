@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from drawbar.answers import WholeSizes
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
 from drawbar.report.check_report import CheckReport
@@ -18,7 +19,6 @@ from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
 from drawbar.sizing.size import SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
-from drawbar.whole_check import WholeSizes
 
 
 class SizeReport(Report[WholeSizes]):

@@ -66,8 +66,8 @@ def whole_check(
     Examples
     --------
     >>> import drawbar
-    >>> whole = drawbar.whole_check(drawbar.read_job("examples/ice-cream-van-fail.yaml", sized=True))
-    >>> whole.result.verdict.word, whole.remedies.best.edits()
+    >>> whole = drawbar.whole_check(drawbar.read_job("examples/ice-cream-van-fail.yaml"))
+    >>> whole.result.verdict.word, whole.remedies.of_kind("fewest-runs").edits()
     ('FAIL', {'runs.main.pipe': 'as1432-b/19.05'})
     """
     if formula is not None and formula != job.formula:

@@ -86,7 +86,9 @@ def test_the_jobs_tried_are_worth_it():
     free = [size(job) for job in jobs]
     few = [size(job, wishes=Wishes(most_sizes=2)) for job in jobs]
     assert sum(result.passes for result in few) >= 4
-    assert sum(two.passes and two.cost > unbound.cost * 1.001 for unbound, two in zip(free, few, strict=True)) >= 3
+    assert (
+        sum(limited.passes and limited.cost > plain.cost * 1.001 for plain, limited in zip(free, few, strict=True)) >= 3
+    )
 
 
 @pytest.mark.parametrize(("runs", "most", "bar"), [(3, 1, 2_000), (3, 2, 2_000), (3, 4, 2_000), (12, 4, 100_000)])

@@ -5,18 +5,23 @@ import json
 import pytest
 from test_crowded_jobs import plug_in_job
 
+from drawbar.answers import WholeSizes, stands_beside
 from drawbar.report.size_report import SizeReport
 from drawbar.sizing.pareto import Work
 from drawbar.sizing.size import Wishes
-from drawbar.sizing.size_job import size_job
+from drawbar.sizing.size_job import SizedJob, size_job
 
 TEXT = """job: Hob on a short line
 gas: propane
 limits: {{drop: 0.25 kPa}}
-regulator: {{outlet: 2.75 kPa}}
+regulator: {{outlet: 2.75 kPa, capacity: 60 MJ/h}}
 runs: {{main: {{from: regulator, pipe: as1432-b/{size}, length: 3 m}}}}
 appliances: {{hob: {{at: main, input: 20 MJ/h}}}}
 """
+
+
+def whole(sized: SizedJob) -> WholeSizes:
+    return WholeSizes(sized, stands_beside(sized.result.check, in_full=False))
 
 
 @pytest.mark.parametrize(("size", "code", "verdict"), [("12.70", 0, "PASS"), ("6.35", 1, "FAIL")])
@@ -47,12 +52,12 @@ def test_what_is_not_proven_points_to_the_extra(monkeypatch, has_highs, extra):
         sized = size_job(job)
         few = size_job(job, wishes=Wishes(most_sizes=2))
     monkeypatch.setattr("drawbar.report.size_report.has_highs", lambda: has_highs)
-    page = " ".join(str(block) for block in SizeReport().page(sized))
+    page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
     assert "too crowded to prove that this is the least: no choice that passes costs less than" in page
     assert ("The extra `exact` would settle it." in page) == extra
     if not few.result.passes:
         assert not few.result.is_settled
-        page = " ".join(str(block) for block in SizeReport().page(few))
+        page = " ".join(str(block) for block in SizeReport().page(whole(few)))
         assert "There may be some that pass." in page
         assert ("The extra `exact` would settle it." in page) == extra
 
@@ -62,6 +67,6 @@ def test_what_highs_proved_is_said_to_be_so(monkeypatch):
     job = plug_in_job(20, 3)
     monkeypatch.setattr("drawbar.sizing.choosing.Work", lambda: Work(100))
     sized = size_job(job)
-    assert SizeReport().data(sized)["proof"] == "HiGHS"
-    page = " ".join(str(block) for block in SizeReport().page(sized))
+    assert SizeReport().data(whole(sized))["proof"] == "HiGHS"
+    page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
     assert "no other choice of sizes that passes costs less (proven by HiGHS)." in page

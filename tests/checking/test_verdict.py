@@ -42,7 +42,7 @@ def test_a_regulator_over_its_rating_fails(drawbar):
     call = drawbar("check", "-", stdin=text)
     assert call.code == 1
     assert "regulator FAIL" in call.out
-    assert "the regulator is rated 60 MJ/h; 131 MJ/h is on in everything" in " ".join(call.out.split())
+    assert "the regulator is rated 60 MJ/h; 131 MJ/h is on in state everything" in " ".join(call.out.split())
     rows = drawbar("check", "-", "--format", "csv", stdin=text)
     assert rows.code == 1
     head, *lines = rows.out.splitlines()

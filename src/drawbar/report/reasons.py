@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from drawbar.job import ROOT
+from drawbar.job import ALL_ON, ROOT
 from drawbar.report.display import Shown
 from drawbar.verdict import Reason, Verdict
 
@@ -44,6 +44,11 @@ def _number(reason: Reason, key: str) -> float:
     return float(reason.details[key])
 
 
+def _in_state(reason: Reason) -> str:
+    state = reason.details["state"]
+    return "with everything on" if state == ALL_ON else f"in state {state}"
+
+
 def _is_fail(reason: Reason) -> bool:
     return reason.verdict is Verdict.FAIL
 
@@ -56,12 +61,12 @@ def _pressure(reason: Reason, shown: Shown) -> _Words:
     limit = f"{shown.pressure_unit(_number(reason, 'allowed_drop_pa'))} allowed"
     if _number(reason, "gauge_pa") + short_pa <= _number(reason, "min_gauge_pa") + 1e-3:
         limit = f"it needs {shown.pressure_unit(_number(reason, 'min_gauge_pa'))}"
-    state = reason.details["state"]
+    state = _in_state(reason)
     if _is_fail(reason):
-        text = f"{where} gets {gauge} in {state}, {shown.pressure_unit(short_pa)} short (drop {drop}, {limit})"
+        text = f"{where} gets {gauge} {state}, {shown.pressure_unit(short_pa)} short (drop {drop}, {limit})"
         return text, "shorten the way to it, make it larger, or burn less at once"
     text = (
-        f"{where} has enough as drawn, but in {state} it would be {shown.pressure_unit(short_pa)} short with every "
+        f"{where} has enough as drawn, but {state} it would be {shown.pressure_unit(short_pa)} short with every "
         f"tolerance at its worst (drop {drop}, {limit})"
     )
     return text, "measure what decides it, or make the line larger"
@@ -78,7 +83,7 @@ def _stage_inlet(reason: Reason, shown: Shown) -> _Words:
     how = "is" if _is_fail(reason) else "would be, with every tolerance at its worst,"
     text = (
         f"the inlet of the regulator of {reason.place} {how} {short} under the {shown.pressure_unit(least)} it needs "
-        f"in {reason.details['state']}"
+        f"{_in_state(reason)}"
     )
     return text, "make the line before it larger or shorter, or set the first regulator higher"
 
@@ -97,13 +102,13 @@ def _regulator(place: str) -> str:
 
 def _rating(reason: Reason, shown: Shown) -> _Words:
     load, capacity_w = shown.heat_unit(_number(reason, "load_w")), _number(reason, "capacity_w")
-    regulator, state = _regulator(reason.place), reason.details["state"]
+    regulator, state = _regulator(reason.place), _in_state(reason)
     if not capacity_w:
-        return f"the rating of {regulator} is not given; it must pass {load} in {state}", "write its `capacity:`"
+        return f"the rating of {regulator} is not given; it must pass {load} {state}", "write its `capacity:`"
     rated = shown.heat_unit(capacity_w)
     if _is_fail(reason):
-        return f"{regulator} is rated {rated}; {load} is on in {state}", "fit a larger one, or burn less at once"
-    text = f"{regulator} is rated {rated}; up to {load} may be on in {state}, as a data plate may be"
+        return f"{regulator} is rated {rated}; {load} is on {state}", "fit a larger one, or burn less at once"
+    text = f"{regulator} is rated {rated}; up to {load} may be on {state}, as a data plate may be"
     return f"{text} some per cent low", "fit a larger one, or measure what the appliances burn"
 
 

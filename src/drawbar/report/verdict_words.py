@@ -70,7 +70,8 @@ def reason_points(
         text, fix = reason_words(reason, shown)
         if with_remedy and reason.code == "pressure":
             fix = ""
-        sentences.append(f"{text}. {sentence(fix)}" if fix else f"{text}.")  # a text may begin with a name
+        text = f"{text}." if text.startswith(reason.place or " ") else sentence(text)  # a name stays as it is written
+        sentences.append(f"{text} {sentence(fix)}" if fix else text)
     if len(listed) < len(because):
         sentences.append(f"And {len(because) - len(listed)} more: see --full.")
     yield Points("Why:", sentences)

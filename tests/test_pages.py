@@ -64,8 +64,8 @@ def run_script(code: str) -> str:
 def test_the_python_of_the_readme_runs():
     """The block of Python prints a verdict and a margin."""
     (code,) = pages.scripts(README)
-    passes, margin = run_script(code).split()
-    assert passes == "True"
+    verdict, margin = run_script(code).split()
+    assert verdict == "PASS"
     assert 0.0 < float(margin) < 250.0
 
 

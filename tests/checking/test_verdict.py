@@ -42,7 +42,7 @@ def test_a_regulator_over_its_rating_fails(drawbar):
     call = drawbar("check", "-", stdin=text)
     assert call.code == 1
     assert "regulator FAIL" in call.out
-    assert "the regulator is rated 60 MJ/h; 131 MJ/h is on in everything" in " ".join(call.out.split())
+    assert "The regulator is rated 60 MJ/h; 131 MJ/h is on in state everything" in " ".join(call.out.split())
     rows = drawbar("check", "-", "--format", "csv", stdin=text)
     assert rows.code == 1
     head, *lines = rows.out.splitlines()
@@ -64,7 +64,7 @@ def test_a_slip_of_the_set_pressure_is_undecided(drawbar):
     slip = changed(("outlet: 2.75 kPa", "outlet: 27.5 kPa"))
     call = drawbar("check", "-", stdin=slip)
     assert call.code == 3
-    assert "the regulator is set to 27.5 kPa; the limit of as-nzs-5601.2 is for 2.75 kPa" in " ".join(call.out.split())
+    assert "The regulator is set to 27.5 kPa; the limit of as-nzs-5601.2 is for 2.75 kPa" in " ".join(call.out.split())
     assert reasons(slip)["set-pressure"].details["nominal_gauge_pa"] == 2750.0
     assert "set-pressure" not in reasons(slip + "limits: {drop: 0.25 kPa}\n")
 

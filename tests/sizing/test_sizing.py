@@ -39,7 +39,7 @@ def passes(job: Job, pipes, states: list[State]) -> bool:
     """Tell whether a choice passes the check; the state that fails comes first next time, as it fails most often."""
     sized = with_pipes(job, pipes)
     for number, state in enumerate(states):
-        if not check_job(sized._replace(states=(state,))).passes:
+        if not check_job(sized._replace(states=(state,))).pressures_pass:
             states.insert(0, states.pop(number))
             return False
     return True
@@ -53,7 +53,7 @@ def by_exhaustive_search(job: Job, cost=None, allowed=None) -> float | None:
     for picked in sorted(itertools.product(*choices), key=lambda picked: sum(price for price, _ in picked)):
         pipes = {run.name: pipe for run, (_, pipe) in zip(job.runs, picked, strict=True)}
         if (allowed is None or allowed(pipes)) and passes(job, pipes, states):
-            assert check_job(with_pipes(job, pipes)).passes  # with all states at once
+            assert check_job(with_pipes(job, pipes)).pressures_pass  # with all states at once
             return sum(price for price, _ in picked)
     return None
 
@@ -75,7 +75,7 @@ def agrees(seed: int) -> None:
         assert not result.passes
         return
     assert result.cost == pytest.approx(least, rel=1e-12)
-    assert check_job(result.sized).passes
+    assert check_job(result.sized).pressures_pass
     for name, smaller in next_smaller_sizes(result).items():
         assert not smaller.passes, f"{name} would pass in {smaller.pipe.label}"
 
@@ -134,9 +134,10 @@ def test_what_is_not_proven_is_not_said_to_be(monkeypatch, most, steps):
         proven = size(job, wishes=Wishes(most_sizes=most))
         with monkeypatch.context() as patch:
             patch.setattr("drawbar.sizing.choosing.Work", lambda: Work(steps))
+            patch.setattr("drawbar.sizing.by_highs.has_highs", lambda: False)  # as without the extra
             hurried = size(job, wishes=Wishes(most_sizes=most))
         if hurried.passes:
-            assert hurried.check.passes
+            assert hurried.check.pressures_pass
             assert hurried.least_cost <= proven.cost * (1 + 1e-9) <= hurried.cost * (1 + 2e-9)
             unproven += not hurried.is_proven
     assert unproven > 0 or steps == 300
@@ -155,7 +156,7 @@ def test_a_reserve_is_room_for_that_much_more_load():
                 for appliance in state.appliances:
                     load_w = 1.2 * shares[state.name][appliance.name] * inputs[appliance.name]
                     assert appliance.load_w == pytest.approx(load_w)
-            assert check_job(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).passes
+            assert check_job(with_pipes(job, {run.name: run.pipes[0] for run in roomy.sized.runs})).pressures_pass
 
 
 @pytest.mark.trial
@@ -190,6 +191,7 @@ def tree_job(seed: int, runs: int) -> Job:
     ends = [run for run in range(runs) if f"r{run}" not in starts]
     loads = [f"  a{end}: {{at: r{end}, input: {dice.uniform(8, 50) * min(1, 30 / runs):.2f} MJ/h}}" for end in ends]
     head = ["job: tree", "gas: propane", "limits: {drop: 0.25 kPa}", "formula: pole", "regulator: {outlet: 2.75 kPa}"]
+    head.append("tolerances: none")
     text = "\n".join([*head, "runs:", *rows, "appliances:", *loads])
     return job_from(text, sized=False)
 

@@ -6,6 +6,8 @@ from scipy.sparse import lil_matrix
 
 from drawbar.job import Job
 from drawbar.line.network import Line
+from drawbar.line.plugging import plans_of
+from drawbar.line.state import StateOnLine
 
 
 def least_cost(job: Job, cost) -> float | None:
@@ -62,3 +64,38 @@ def solve(model) -> float | None:
         options={"mip_rel_gap": 1e-9},
     )
     return solution.fun if solution.status == 0 else None
+
+
+def least_cost_of_ways(job: Job, cost) -> float | None:
+    """Return the least cost of a job of one stage, no rise, and a linear formula, every way of plugging a limit."""
+    most = max(len(run.pipes) for run in job.runs)
+    lines = [Line(job, {run.name: run.pipes[min(nth, len(run.pipes) - 1)] for run in job.runs}) for nth in range(most)]
+    columns = {(number, nth): None for number, run in enumerate(job.runs) for nth in range(len(run.pipes))}
+    columns = {key: place for place, key in enumerate(columns)}
+    rows = set()
+    for plan in plans_of(job):
+        for way in StateOnLine(lines[0], plan).ways:
+            flows = lines[0].flows([(end.at, end.flow_kg_s) for end in way])
+            for end in way:
+                factors = {}
+                for number in lines[0].paths[end.at]:
+                    for nth in range(len(job.runs[number].pipes)):
+                        section = lines[nth].sections[number]
+                        drop_pa = section.loss(flows[number]).linear_pa + section.devices_pa(flows[number])
+                        if number == end.at and end.plugged is not None:
+                            drop_pa += sum(
+                                piece.loss(end.flow_kg_s).linear_pa + piece.devices_pa(end.flow_kg_s)
+                                for piece in lines[nth].tail(end.plugged.outlet, end.plugged.hose)
+                            )
+                        factors[columns[number, nth]] = drop_pa
+                allowed_pa = lines[0].source_abs_pa - end.floor_abs_pa
+                rows.add(tuple((place, drop_pa / allowed_pa) for place, drop_pa in factors.items()))
+    limit = lil_matrix((len(rows), len(columns)))
+    for row, factors in enumerate(sorted(rows)):
+        for place, share in factors:
+            limit[row, place] = share
+    one_pipe = lil_matrix((len(job.runs), len(columns)))
+    for (number, _), place in columns.items():
+        one_pipe[number, place] = 1.0
+    costs = np.array([cost(job.runs[number], job.runs[number].pipes[nth]) for number, nth in columns])
+    return solve((costs, [LinearConstraint(one_pipe.tocsr(), 1, 1), LinearConstraint(limit.tocsr(), -np.inf, 1.0)]))

@@ -5,7 +5,8 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 
 from __future__ import annotations
 
-from drawbar.api.calls import check, compare_formulas, sheet, swapped, takeoff, tightness
+from drawbar.answers import WholeCheck, whole_check
+from drawbar.api.calls import because, check, compare_formulas, sheet, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
 from drawbar.catalogue.catalogue import Catalogue
@@ -26,12 +27,14 @@ from drawbar.physics.cooling import Duty
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.recheck import recheck_job as recheck
-from drawbar.rechecking.remedy import Remedy
 from drawbar.rechecking.swaps import Swap, SwapError, parse_swap
+from drawbar.remedies.remedy import Remedies, Remedy
+from drawbar.remedies.search import remedies_for
 from drawbar.sizing.size import SizeResult, Wishes
 from drawbar.sizing.size_job import SizedJob
 from drawbar.sizing.size_job import size_job as size
 from drawbar.sizing.stock import StockList, read_stock
+from drawbar.verdict import Reason, Verdict
 
 __all__ = [
     "Catalogue",
@@ -50,6 +53,8 @@ __all__ = [
     "Problems",
     "Quote",
     "Readings",
+    "Reason",
+    "Remedies",
     "Remedy",
     "SizeResult",
     "SizedJob",
@@ -59,7 +64,10 @@ __all__ = [
     "SwapError",
     "Takeoff",
     "Tightness",
+    "Verdict",
+    "WholeCheck",
     "Wishes",
+    "because",
     "check",
     "commission",
     "compare_formulas",
@@ -75,11 +83,13 @@ __all__ = [
     "read_readings",
     "read_stock",
     "recheck",
+    "remedies_for",
     "sheet",
     "size",
     "supply",
     "swapped",
     "takeoff",
     "tightness",
+    "whole_check",
     "write_sizes",
 ]

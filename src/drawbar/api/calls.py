@@ -16,6 +16,8 @@ from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.tightness import Tightness, tightness_of
 from drawbar.onsite.tightness_reading import THERMOMETER_K
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.report.display import Shown
+from drawbar.report.reasons import because_data
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
@@ -33,7 +35,7 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -
     Returns
     -------
     CheckResult
-        The states, the worst first; it passes if all of them do and the vents are large enough.
+        The states, the worst first, and why the verdict is not PASS; `because` has that in words.
 
     Raises
     ------
@@ -48,6 +50,29 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -
     (True, 'everything', 86.6)
     """
     return check_job(job, formula, with_headroom=with_headroom)
+
+
+def because(result: CheckResult) -> list[dict[str, str]]:
+    """Return why the verdict of a check is not PASS, in the words and the units of the page.
+
+    Parameters
+    ----------
+    result : CheckResult
+        A check.
+
+    Returns
+    -------
+    list of dict of str to str
+        For each reason its `code`, `verdict`, `place`, `text` and `fix`, what to find out or to change; empty for PASS.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> reasons = drawbar.because(drawbar.check(drawbar.read_job("examples/camper-tail-undecided.yaml", sized=True)))
+    >>> [(reason["code"], reason["verdict"]) for reason in reasons]
+    [('regulator-rating', 'undecided'), ('unknown-devices', 'undecided')]
+    """
+    return because_data(result.because, Shown(result.job.display))
 
 
 def compare_formulas(job: Job) -> FormulaComparison:

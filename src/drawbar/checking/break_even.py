@@ -12,13 +12,15 @@ from drawbar.checking.way_left import places_left, ways_left
 from drawbar.line.worst_way import SolvedState
 from drawbar.rules import Tolerances
 
+_ENDINGS = {"bore": "_m", "length": "_m", "input": "_w", "drop": "_pa"}
 _MOST_WAYS = 300  # of a state; more are taken by the bound
-_MOST_LOOKS = 200_000  # of a figure in a way of plugging, for all figures of a job
-_MOST_LOOKS_OF_CLOSEST = 20_000
-_BOUND_LOOKS = 12  # looks that an input costs for each end of the bound, which is solved anew for it
+_MOST_STEPS = 800_000  # along a path, for all figures of a job in all its ways of plugging
+_BOUND_LOOKS = 80  # what an input costs for each end of the bound, which is solved anew for it
+_GUESSED_WAYS = 20  # of a state: the worst ways, by which it is guessed which figures are the closest
 _CLOSE = 5e-4  # of the allowed drop: what may be left at the value that is kept
+_RATED = 1.0 + 1e-9  # of a rating: what floats lose
 _FAR_TURNS = 6  # after so many steps the margin does not go straight
-_WINDOW = 0.7  # a guess at how far a figure may go is seldom so far from it
+_WINDOW = 0.85  # a guess at how far a figure may go is seldom further from it
 
 
 class BreakEven(NamedTuple):
@@ -52,6 +54,11 @@ class BreakEven(NamedTuple):
     flow_kg_s: float | None = None
 
     @property
+    def figure(self) -> str:
+        """The name of the figure with its unit: `bore_m`, `length_m`, `input_w` or `drop_pa`."""
+        return f"{self.kind}{_ENDINGS[self.kind]}"
+
+    @property
     def share(self) -> float:
         """How far the limit is from the value drawn, as a share of that [-]; infinite where there is no limit."""
         return _share(self.value, self.limit)
@@ -71,13 +78,13 @@ def break_even_values(solved_states: Sequence[SolvedState]) -> tuple[BreakEven, 
         In the job's order: runs, outlets, hoses, appliances. Empty where the job fails as drawn; None where the ways of
         plugging are too many to work them out.
     """
-    if _least_pa(solved_states) < -TOLERANCE_PA:
+    if not _passes(solved_states):
         return ()
     figures = drawn_figures(solved_states[0].state_on_line.line.job)
-    states = _states_left(solved_states, len(figures), _MOST_LOOKS)
+    states = _states_left(solved_states, len(figures), ways=_MOST_WAYS, inputs=len(figures))
     if states is None:
         return None
-    return tuple(_break_even(figure, _margins(figure, states), states) for figure in figures)
+    return tuple(_break_even(figure, states) for figure in figures)
 
 
 def closest_break_evens(
@@ -102,24 +109,25 @@ def closest_break_evens(
         The closest first; those that nothing within reason makes fail are left out. Empty where the job fails as drawn;
         None where the ways of plugging are too many to work them out.
     """
-    if _least_pa(solved_states) < -TOLERANCE_PA:
+    if not _passes(solved_states):
         return ()
     figures = drawn_figures(solved_states[0].state_on_line.line.job)
-    states = _states_left(solved_states, len(figures), _MOST_LOOKS_OF_CLOSEST)
+    states = _states_left(solved_states, len(figures), ways=_GUESSED_WAYS, inputs=count)
     if states is None:
         return None
+    worst = [state if state.is_bound else state._replace(ways=state.ways[:_GUESSED_WAYS]) for state in states]
     guessed = []
     for figure in figures:
-        margins = _margins(figure, states)
-        gone = min((guess for guess, _ in margins), default=math.inf)
-        if gone < figure.most:
-            guessed.append((_distance(figure, figure.value_at(max(gone, 0.0)), tolerances), figure, margins))
+        guesses = [guess for guess, _ in _margins(figure, worst) or _margins(figure, states)]
+        if guesses:
+            value = figure.value_at(min(max(min(guesses), 0.0), figure.most))
+            guessed.append((_distance(figure, value, tolerances), figure))
     guessed.sort(key=lambda entry: entry[0])
     exact: list[tuple[tuple[float, float], BreakEven]] = []
-    for guess, figure, margins in guessed:
+    for guess, figure in guessed:
         if len(exact) >= count and exact[count - 1][0] <= tuple(_WINDOW * far for far in guess):
             break
-        break_even = _break_even(figure, margins, states)
+        break_even = _break_even(figure, states)
         if break_even.limit is not None:
             exact.append((_distance(figure, break_even.limit, tolerances), break_even))
             exact.sort(key=lambda entry: entry[0])
@@ -183,34 +191,48 @@ def last_passing(
     return low
 
 
-def _least_pa(solved_states: Sequence[SolvedState]) -> float:
-    return min(
-        min(solved.way_margins_pa)
-        if solved.way_margins_pa
-        else min(*(place.margin_pa for place in solved.places.values()), *solved.inlet_margins_pa.values(), math.inf)
-        for solved in solved_states
-    )
+def _passes(solved_states: Sequence[SolvedState]) -> bool:
+    """Tell whether every appliance and every regulator has its pressure, and no regulator more than its rating."""
+    job = solved_states[0].state_on_line.line.job
+    for solved in solved_states:
+        margins_pa = solved.way_margins_pa or [place.margin_pa for place in solved.places.values()]
+        if min(*margins_pa, *solved.inlet_margins_pa.values(), math.inf) < -TOLERANCE_PA:
+            return False
+        loads_kg_s = [(job.regulator, solved.most_kg_s)]
+        loads_kg_s.extend(
+            (regulator, solved.loads_kg_s[number])
+            for number, run in enumerate(job.runs)
+            if (regulator := run.regulator)
+        )
+        if any(
+            regulator.capacity_w is not None and load_kg_s * job.gas.gross_j_kg > regulator.capacity_w * _RATED
+            for regulator, load_kg_s in loads_kg_s
+        ):
+            return False
+    return True
 
 
-def _states_left(solved_states: Sequence[SolvedState], figures: int, most_looks: int) -> list[StateLeft] | None:
-    """Return what every state has left; None where that many figures would be looked at too often."""
+def _states_left(
+    solved_states: Sequence[SolvedState], figures: int, *, ways: int, inputs: int
+) -> list[StateLeft] | None:
+    """Return what every state has left; None where it would take too many steps along the paths.
+
+    So many figures are looked at in so many ways of plugging a state, and of the inputs so many are worked out.
+    """
     states = []
-    looks = 0
+    steps = 0
     for solved in solved_states:
         state_on_line = solved.state_on_line
         few = state_on_line.ways is not None and len(state_on_line.ways) <= _MOST_WAYS
         if few:
-            looks += figures * len(solved.way_margins_pa)
+            looks = figures * min(len(solved.way_margins_pa), ways)
         else:
-            ends = len(state_on_line.bound_ends())
-            looks += ends * (figures + _BOUND_LOOKS * len(solved.places))
-        if looks > most_looks:
+            looks = len(state_on_line.bound_ends()) * (figures + _BOUND_LOOKS * min(len(solved.places), inputs))
+        steps += looks * max(map(len, state_on_line.line.paths))
+        if steps > _MOST_STEPS or not (few or state_on_line.bound_margin_pa() >= 0.0):
             return None
-        if not few and state_on_line.bound_margin_pa() < 0.0:
-            return None
-        states.append(
-            StateLeft(state_on_line, ways_left(solved) if few else list(places_left(state_on_line)), is_bound=not few)
-        )
+        left = ways_left(solved) if few else list(places_left(state_on_line))
+        states.append(StateLeft(state_on_line, left, is_bound=not few))
     return states
 
 
@@ -218,11 +240,11 @@ def _margins(figure: DrawnFigure, states: Sequence[StateLeft]) -> list[Margin]:
     return [margin for state in states for margin in figure.margins(state)]
 
 
-def _break_even(figure: DrawnFigure, margins: list[Margin], states: Sequence[StateLeft]) -> BreakEven:
+def _break_even(figure: DrawnFigure, states: Sequence[StateLeft]) -> BreakEven:
     """Return the value at which a figure fails: worked out where it seems worst, with a look at every other place."""
     close_pa = _CLOSE * states[0].state_on_line.line.job.allowed_drop_pa
     gone = figure.most
-    for number, (guess, margin) in enumerate(sorted(margins, key=lambda entry: entry[0])):
+    for number, (guess, margin) in enumerate(sorted(_margins(figure, states), key=lambda entry: entry[0])):
         if number == 0 or margin(gone) < 0.0:
             gone = last_passing(margin, gone, guess, figure.near, close_pa)
     return BreakEven(

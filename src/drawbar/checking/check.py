@@ -47,7 +47,7 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     line = Line(job, formula=name)
     on_line = states_on_line(line)
     solved_states = [state_on_line.solved for state_on_line in on_line]
-    worst_states = solved_at_worst(job, on_line, name)
+    worst_states = solved_at_worst(job, on_line)
     states = [_state_result(solved, worst) for solved, worst in zip(solved_states, worst_states, strict=True)]
     if with_headroom:
         from drawbar.checking.spare import headroom
@@ -61,7 +61,7 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     )
 
 
-def solved_at_worst(job: Job, on_line: Sequence[StateOnLine], formula: str) -> list[SolvedState]:
+def solved_at_worst(job: Job, on_line: Sequence[StateOnLine]) -> list[SolvedState]:
     """Return states solved at the worst corner of their job.
 
     Parameters
@@ -70,8 +70,6 @@ def solved_at_worst(job: Job, on_line: Sequence[StateOnLine], formula: str) -> l
         As drawn, every run with one size.
     on_line : sequence of StateOnLine
         Its states as drawn; their ways of plugging are those of the corner.
-    formula : str
-        A name of FORMULAS.
 
     Returns
     -------
@@ -81,7 +79,7 @@ def solved_at_worst(job: Job, on_line: Sequence[StateOnLine], formula: str) -> l
     corner = worst_corner(job)
     if corner is job:
         return [state_on_line.solved for state_on_line in on_line]
-    return [state_on_line.solved for state_on_line in states_again(on_line, Line(corner, formula=formula))]
+    return [state_on_line.solved for state_on_line in states_again(on_line, on_line[0].line.of_corner(corner))]
 
 
 def in_worst_way(state: StateResult) -> tuple[ApplianceResult, ...]:

@@ -39,13 +39,12 @@ def worst_corner(job: Job) -> Job:
     if tolerances is None:
         return job
     ends = _ends(job) if _has_range(job) else None
-    more_flow = (1.0 + tolerances.input) * (_flow_factor(job) if job.site_range is not None else 1.0)
-    corner = job._replace(
+    more_fittings, worst_pipes = 1.0 + tolerances.fittings, _WorstPipes()
+    corner = with_worst_inputs(job)._replace(
         regulator=_set_low(job.regulator),
-        runs=tuple(_run(run, tolerances) for run in job.runs),
+        runs=tuple([_run(run, tolerances, more_fittings, worst_pipes) for run in job.runs]),
         outlets=tuple(_outlet(outlet, tolerances) for outlet in job.outlets),
         hoses=tuple(_hose(hose, tolerances) for hose in job.hoses),
-        appliances=tuple(_appliance(appliance, tolerances, more_flow) for appliance in job.appliances),
     )
     if ends is None:
         return corner
@@ -55,6 +54,15 @@ def worst_corner(job: Job) -> Job:
         air_density_kg_m3=ends.air_density_kg_m3,
         uphill=ends.uphill,
     )
+
+
+def with_worst_inputs(job: Job) -> Job:
+    """Return a job with the inputs of its appliances at the large end of their tolerance, all else as drawn."""
+    tolerances = job.tolerances
+    if tolerances is None:
+        return job
+    more_flow = (1.0 + tolerances.input) * (_flow_factor(job) if job.site_range is not None else 1.0)
+    return job._replace(appliances=tuple(_appliance(appliance, tolerances, more_flow) for appliance in job.appliances))
 
 
 def worst_length_m(length_m: float, tolerances: Tolerances) -> float:
@@ -115,19 +123,32 @@ def _set_low(regulator: Regulator) -> Regulator:
     return regulator._replace(outlet_gauge_pa=regulator.outlet_gauge_pa * (1.0 - regulator.accuracy))
 
 
-def _run(run: Run, tolerances: Tolerances) -> Run:
-    return run._replace(
-        pipes=tuple(map(worst_pipe, run.pipes)),
-        length_m=worst_length_m(run.length_m, tolerances),
-        fittings=_fittings(run.fittings, tolerances),
-        devices=_devices(run.devices, tolerances),
-        regulator=_set_low(run.regulator) if run.regulator is not None else None,
+class _WorstPipes(dict[Pipe, Pipe]):
+    """Pipes at the small end of their bore's tolerance, by the pipe as drawn; most runs have the pipe of another."""
+
+    def __missing__(self, pipe: Pipe) -> Pipe:
+        self[pipe] = worst = worst_pipe(pipe)
+        return worst
+
+
+def _run(run: Run, tolerances: Tolerances, more_fittings: float, worst_pipes: _WorstPipes) -> Run:
+    """Return a run at its worst; bare, as a batch of old jobs asks for thousands of them."""
+    name, start, pipes, length_m, rise_m, fittings, devices, regulator = run
+    return Run(
+        name,
+        start,
+        tuple([worst_pipes[pipe] for pipe in pipes]),
+        worst_length_m(length_m, tolerances),
+        rise_m,
+        _fittings(fittings, more_fittings) if fittings else fittings,
+        _devices(devices, tolerances) if devices else devices,
+        _set_low(regulator) if regulator is not None else None,
     )
 
 
 def _outlet(outlet: Outlet, tolerances: Tolerances) -> Outlet:
     return outlet._replace(
-        fittings=_fittings(outlet.fittings, tolerances), devices=_devices(outlet.devices, tolerances)
+        fittings=_fittings(outlet.fittings, 1.0 + tolerances.fittings), devices=_devices(outlet.devices, tolerances)
     )
 
 
@@ -136,7 +157,7 @@ def _hose(hose: Hose, tolerances: Tolerances) -> Hose:
         hose,
         pipe=worst_pipe(hose.pipe),
         length_m=worst_length_m(hose.length_m, tolerances),
-        fittings=_fittings(hose.fittings, tolerances),
+        fittings=_fittings(hose.fittings, 1.0 + tolerances.fittings),
         devices=_devices(hose.devices, tolerances),
     )
 
@@ -147,9 +168,13 @@ def _appliance(appliance: Appliance, tolerances: Tolerances, more_flow: float) -
     )
 
 
-def _fittings(fittings: tuple[tuple[Fitting, int], ...], tolerances: Tolerances) -> tuple[tuple[Fitting, int], ...]:
-    more = 1.0 + tolerances.fittings
-    return tuple((fitting._replace(ratio=fitting.ratio * more), count) for fitting, count in fittings)
+def _fittings(fittings: tuple[tuple[Fitting, int], ...], more: float) -> tuple[tuple[Fitting, int], ...]:
+    return tuple(
+        [
+            (Fitting(name, ratio * more, source, ends, part, way), count)
+            for (name, ratio, source, ends, part, way), count in fittings
+        ]
+    )
 
 
 def _devices(devices: tuple[Device, ...], tolerances: Tolerances) -> tuple[Device, ...]:

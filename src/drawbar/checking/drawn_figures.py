@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M
 from drawbar.checking.way_left import WayLeft
-from drawbar.job import Appliance, Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Appliance, Hose, Job, Outlet, Run
 from drawbar.line.plugging import Plan
 from drawbar.line.section import Section
 from drawbar.line.state import End, StateOnLine
@@ -22,7 +22,10 @@ from drawbar.physics.friction import LAMINAR_BELOW, reynolds
 
 LEAST_BORE_M = 0.001
 MOST_DROP_PA = 1_000_000.0  # of a device at the flow of its figure
-_BEND = {"bore": -1.0 / 4.75, "input": 1.0 / 1.8}  # friction goes about with flow^1.8 and bore^-4.75
+# In a smooth pipe friction goes about with flow^1.8, and with bore^-4.75, or bore^-4 where it is laminar; where flow
+# turns turbulent it is half as much again.
+_FLOW, _BORE, _LAMINAR_BORE, _TURN = 1.8, 4.75, 4.0, 1.55
+_BEND = {"bore": -1.0 / _BORE, "input": 1.0 / _FLOW}
 _FINE = 2e-4  # of a figure: as near as it is worked out
 
 # (a guess at how far the figure may go, what is left when it has gone so far [Pa])
@@ -76,7 +79,7 @@ class DrawnFigure:
 
     def value_at(self, gone: float) -> float:
         """Return the figure when it has gone so far from what was drawn, in its own unit."""
-        return self.value * (1.0 + gone) ** self._bend if self._bend else self.value + gone
+        return self.value * math.pow(1.0 + gone, self._bend) if self._bend else self.value + gone
 
     def near(self, gone: float) -> float:
         """Return how far it goes in a step of 2e-4 of itself."""
@@ -125,24 +128,22 @@ class _Piece(DrawnFigure):
             section = self._sections[key] = Section(piece, pipe, drawn.stage_gauge_pa, drawn.conditions)
         return section
 
-    def _guess(self, section: Section, left_pa: float, inlet_pa: float, outlet_pa: float, flow_kg_s: float) -> float:
-        """Return about how far the figure may go until a section with so much left has nothing left."""
+    def _guess(self, section: Section, left_pa: float, pipe_pa: float, flow_kg_s: float) -> float:
+        """Return about how far the figure may go until so much is used up, where the pipe takes so much as drawn."""
         if self.flow_kg_s is not None:
             return left_pa * (self.flow_kg_s / flow_kg_s) ** 2
-        pipe_pa = inlet_pa - outlet_pa - section.devices_pa(flow_kg_s) - section.height_pa(outlet_pa)
         if pipe_pa <= 0.0:
             return math.inf
         if self.kind == "length":
             return left_pa * (section.length_m + section.fittings_m) / pipe_pa
+        more = 1.0 + left_pa / pipe_pa
         number = reynolds(flow_kg_s, section.pipe.bore_m, section.conditions.vapour.viscosity_pa_s)
         if number >= LAMINAR_BELOW:
-            return left_pa / pipe_pa
-        # A narrower bore may turn the flow turbulent, which takes half as much again.
-        laminar = (1.0 + left_pa / pipe_pa) ** (4.75 / 4.0) - 1.0
-        turns = (LAMINAR_BELOW / number) ** 4.75 - 1.0
+            return more - 1.0
+        laminar, turns = math.pow(more, _BORE / _LAMINAR_BORE), math.pow(LAMINAR_BELOW / number, _BORE)
         if laminar <= turns:
-            return laminar
-        return max(turns, (1.0 + turns) ** 0.158 * (1.0 + left_pa / pipe_pa) / 1.55 - 1.0)
+            return laminar - 1.0
+        return max(turns, more / _TURN * math.pow(turns, 1.0 - _LAMINAR_BORE / _BORE)) - 1.0
 
 
 class _OfRun(_Piece):
@@ -156,23 +157,29 @@ class _OfRun(_Piece):
         for way in state.ways:
             flow_kg_s = way.flows[number]
             if flow_kg_s and way.asked_pa[number]:
-                outlet_pa = way.outlets_pa[number]
-                guess = self._guess(section, way.left_pa(number), way.inlet_pa(number), outlet_pa, flow_kg_s)
-                margin = self._bore_pa if self.kind == "bore" else self._left_pa
-                yield guess, partial(margin, way)
+                pipe_pa = way.taken_pa[number] - section.devices_pa(flow_kg_s)
+                if self.kind == "bore":
+                    pipe_pa += max((_pipe_pa(end.tail[0], way, end) for end in self._fitted(way)), default=0.0)
+                    margin = self._bore_pa
+                else:
+                    margin = self._left_pa
+                yield self._guess(section, way.left_pa(number), pipe_pa, flow_kg_s), partial(margin, way)
+
+    def _fitted(self, way: WayLeft) -> list[End]:
+        """Return what is plugged in at the end of the run where the outlet has fittings, which count by its bore."""
+        return [end for end in way.way if end.at == self._number and end.plugged and end.plugged.outlet.fittings]
 
     def _left_pa(self, way: WayLeft, gone: float) -> float:
         number = self._number
         return way.changed_pa(number, self._section(self._piece, way.line.sections[number], gone))
 
     def _bore_pa(self, way: WayLeft, gone: float) -> float:
-        """Return what is left; the fittings of an outlet at the end of the run count by its bore."""
         number = self._number
         section = self._section(self._piece, way.line.sections[number], gone)
-        plugged = [end for end in way.way if end.at == number and end.plugged and end.plugged.outlet.fittings]
+        plugged = self._fitted(way)
         if not plugged:
             return way.changed_pa(number, section)
-        point_pa = section.outlet_abs_pa(way.inlet_pa(number), way.flows[number])
+        point_pa = section.outlet_abs_pa(way.inlets_pa[number], way.flows[number])
         names = {end.name for end in plugged}
         least = min((point_pa - ask for ask, whose in way.at_end[number] if whose not in names), default=math.inf)
         for end in plugged:
@@ -191,10 +198,7 @@ class _OfTail(_Piece):
             for end in way.way:
                 if end.flow_kg_s and place < len(end.tail) and end.tail[place].name == self.place:
                     section, point_pa = end.tail[place], way.outlets_pa[end.at]
-                    left_pa = end.margin_pa(point_pa)
-                    inlet_pa = point_pa if place == 0 else end.tail[0].outlet_abs_pa(point_pa, end.flow_kg_s)
-                    outlet_pa = section.outlet_abs_pa(inlet_pa, end.flow_kg_s)
-                    guess = self._guess(section, left_pa, inlet_pa, outlet_pa, end.flow_kg_s)
+                    guess = self._guess(section, end.margin_pa(point_pa), _pipe_pa(section, way, end), end.flow_kg_s)
                     yield guess, partial(self._left_pa, end, place, point_pa)
 
     def _left_pa(self, end: End, place: int, point_pa: float, gone: float) -> float:
@@ -213,6 +217,10 @@ class _Input(DrawnFigure):
         share = dict(state.state_on_line.plan.state.shares).get(self.place, 0.0)
         if not share:
             return
+        room_w = self._room_w(state) / share
+        if room_w < math.inf:
+            guess = math.pow(max(1.0 + room_w / self.value, 0.0), _FLOW) - 1.0
+            yield guess, partial(self._rated_pa, state.state_on_line.line.job.allowed_drop_pa, room_w)
         if state.is_bound:
             # What an appliance takes more counts on the way to the others as well, wherever it may be plugged in.
             guesses = (_more_everywhere(way, share * self._flow_kg_s) for way in state.ways)
@@ -222,6 +230,31 @@ class _Input(DrawnFigure):
             for end in way.way:
                 if end.name == self.place and end.flow_kg_s:
                     yield _more_on_the_way(way, end), partial(self._left_pa, way, end)
+
+    def _room_w(self, state: StateLeft) -> float:
+        """Return the least that any regulator may pass more where it feeds the appliance, by its rated capacity [W]."""
+        line, gross_j_kg = state.state_on_line.line, state.state_on_line.line.job.gas.gross_j_kg
+        first_w = line.job.regulator.capacity_w
+        stages = [(number, line.job.runs[number].regulator) for number in line.stages]
+        rated = [(number, regulator.capacity_w) for number, regulator in stages if regulator and regulator.capacity_w]
+        if state.is_bound:
+            solved = state.state_on_line.solved
+            rooms = [capacity_w - solved.loads_kg_s[number] * gross_j_kg for number, capacity_w in rated]
+            return min(rooms + ([first_w - solved.most_kg_s * gross_j_kg] if first_w else []), default=math.inf)
+        least = math.inf
+        for way in state.ways if first_w or rated else ():
+            for end in way.way:
+                if end.name == self.place:
+                    if first_w:
+                        least = min(least, first_w - sum(other.flow_kg_s for other in way.way) * gross_j_kg)
+                    for number, capacity_w in rated:
+                        if number in line.paths[end.at]:
+                            least = min(least, capacity_w - way.flows[number] * gross_j_kg)
+        return least
+
+    def _rated_pa(self, allowed_drop_pa: float, room_w: float, gone: float) -> float:
+        """Return what is left of a regulator's rating, the input as drawn standing for the allowed drop [Pa]."""
+        return (room_w / self.value + 1.0 - self.value_at(gone) / self.value) * allowed_drop_pa
 
     def _left_pa(self, way: WayLeft, end: End, gone: float) -> float:
         return way.margin_pa(end, end.flow_kg_s * (self.value_at(gone) / self.value - 1.0))
@@ -233,26 +266,33 @@ class _Input(DrawnFigure):
         return StateOnLine(state_on_line.line, plan).bound_margin_pa()
 
 
+def _pipe_pa(section: Section, way: WayLeft, end: End) -> float:
+    """Return about what the pipe takes in an outlet or a hose [Pa]."""
+    inlet_pa = way.outlets_pa[end.at]
+    for before in end.tail:
+        if before is section:
+            break
+        inlet_pa = before.outlet_abs_pa(inlet_pa, end.flow_kg_s)
+    outlet_pa = section.outlet_abs_pa(inlet_pa, end.flow_kg_s)
+    return inlet_pa - outlet_pa - section.devices_pa(end.flow_kg_s) - section.height_pa(outlet_pa)
+
+
 def _more_on_the_way(way: WayLeft, end: End) -> float:
     """Return about how far the input of an appliance may go until something fails on its way."""
     least, grows_pa = math.inf, 0.0
     for number in way.line.paths[end.at]:
-        grows_pa += (way.inlet_pa(number) - way.outlets_pa[number]) * end.flow_kg_s / way.flows[number]
+        grows_pa += way.taken_pa[number] * end.flow_kg_s / way.flows[number]
         if grows_pa > 0.0:
             least = min(least, way.left_pa(number) / grows_pa)
     point_pa = way.outlets_pa[end.at]
     left_pa = end.margin_pa(point_pa)
-    grows_pa += point_pa - left_pa - end.floor_abs_pa
+    grows_pa += max(point_pa - left_pa - end.floor_abs_pa, 0.0)
     return min(least, left_pa / grows_pa) if grows_pa > 0.0 else least
 
 
 def _more_everywhere(way: WayLeft, flow_kg_s: float) -> float:
     """Return about how far an input may go until something fails, were it drawn through every run that is looked at."""
-    grows_pa = sum(
-        (way.inlet_pa(number) - way.outlets_pa[number]) * flow_kg_s / way.flows[number]
-        for number in way.numbers
-        if way.flows[number]
-    )
+    grows_pa = sum(way.taken_pa[number] * flow_kg_s / way.flows[number] for number in way.numbers if way.flows[number])
     left_pa = min(way.left_pa(number) for number in way.numbers)
     return left_pa / grows_pa if grows_pa > 0.0 else math.inf
 

@@ -42,7 +42,7 @@ from drawbar.checking.rules_kept import (
     about_set_pressures,
     about_vents,
 )
-from drawbar.job import ROOT, Job
+from drawbar.job import ROOT, Hose, Job, Outlet, Run
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.verdict import Reason, Verdict
 
@@ -84,7 +84,7 @@ def reasons_of(
         *about_formula(job, formula, drawn),
     ]
     is_short = any(reason.verdict is _FAIL and "margin_pa" in reason.details for reason in reasons)
-    if not is_short and any(has_unknown_way(job, appliance.name) for appliance in job.appliances):
+    if not is_short and not is_all_known(job):
         from drawbar.checking.unknown import unknown_reasons  # for what is not known alone
 
         reasons.extend(unknown_reasons(job, formula, drawn))
@@ -118,11 +118,22 @@ def appliance_verdicts(drawn: SolvedState, worst: SolvedState) -> dict[str, Verd
     """
     failing = _failing_places(drawn)
     job = drawn.state_on_line.line.job
+    all_known = is_all_known(job)
     verdicts = {}
     for name, place in worst.places.items():
-        is_open = place.margin_pa < -TOLERANCE_PA or has_unknown_way(job, name)
+        is_open = place.margin_pa < -TOLERANCE_PA or (not all_known and has_unknown_way(job, name))
         verdicts[name] = _FAIL if name in failing else _OPEN if is_open else Verdict.PASS
     return verdicts
+
+
+def is_all_known(job: Job) -> bool:
+    """Tell whether nothing is left out that gas passes: no device, no outlet, no hose."""
+    pieces: list[Run | Outlet | Hose] = [*job.runs, *job.outlets, *job.hoses]
+    return (
+        all(device.is_known for piece in pieces for device in piece.devices)
+        and all(outlet.devices_known for outlet in job.outlets)
+        and all(appliance.hose_known for appliance in job.appliances)
+    )
 
 
 def has_unknown_way(job: Job, name: str) -> bool:

@@ -27,8 +27,10 @@ class WayLeft:
         The runs that are looked at, each after the one it starts from.
     flows : list of float
         Mass flow in every run [kg/s].
-    outlets_pa : list of float
-        Pressure at the end of every run [Pa absolute].
+    inlets_pa, outlets_pa : list of float
+        Pressures at the start of every run, behind its regulator if it has one, and at its end [Pa absolute].
+    taken_pa : list of float
+        About what pipe and devices of every run take, all but its height [Pa].
     at_end : list of list
         By run, what hangs on its end, run by run and appliance by appliance, asks for there [Pa absolute].
     asked_pa : list of float
@@ -36,15 +38,26 @@ class WayLeft:
     """
 
     def __init__(
-        self, state_on_line: StateOnLine, way: Way, numbers: Sequence[int], flows: list[float], outlets_pa: list[float]
+        self,
+        state_on_line: StateOnLine,
+        asks: Sequence[tuple[End, float]],
+        numbers: Sequence[int],
+        flows: list[float],
+        outlets_pa: list[float],
     ) -> None:
-        self.state_on_line, self.line, self.way, self.numbers = state_on_line, state_on_line.line, way, numbers
+        self.state_on_line, self.line, self.numbers = state_on_line, state_on_line.line, numbers
+        self.way: Way = tuple(end for end, _ in asks)
         self.flows, self.outlets_pa = flows, outlets_pa
         line, runs = self.line, self.line.job.runs
+        self.inlets_pa, self.taken_pa = [0.0] * len(runs), [0.0] * len(runs)
+        for number in numbers:
+            inlet_pa = self.inlets_pa[number] = line.inlet_pa(number, outlets_pa)
+            outlet_pa = outlets_pa[number]
+            self.taken_pa[number] = inlet_pa - outlet_pa - line.sections[number].height_pa(outlet_pa)
         self.at_end: list[list[tuple[float, int | str]]] = [[] for _ in runs]
         self.asked_pa = [0.0] * len(runs)
-        for end in way:
-            self.at_end[end.at].append((end.ask_pa(), end.name))
+        for end, ask_pa in asks:
+            self.at_end[end.at].append((ask_pa, end.name))
         for number in reversed(numbers):
             asked_pa = self.asked_pa[number] = max((ask for ask, _ in self.at_end[number]), default=0.0)
             parent, regulator = line.parents[number], runs[number].regulator
@@ -61,10 +74,6 @@ class WayLeft:
     def left_pa(self, number: int) -> float:
         """Return what the end of a run has above what is asked of it [Pa]."""
         return self.outlets_pa[number] - self.asked_pa[number]
-
-    def inlet_pa(self, number: int) -> float:
-        """Return the pressure at the start of a run, behind its regulator if it has one [Pa absolute]."""
-        return self.line.inlet_pa(number, self.outlets_pa)
 
     def margin_pa(self, end: End, more_kg_s: float) -> float:
         """Return a figure that falls with what more is drawn at an end, and is below zero where something fails."""
@@ -86,7 +95,7 @@ class WayLeft:
 
     def changed_pa(self, number: int, section: Section) -> float:
         """Return what the end of a run has above what is asked of it, with another section in place of the run [Pa]."""
-        return section.outlet_abs_pa(self.inlet_pa(number), self.flows[number]) - self.asked_pa[number]
+        return section.outlet_abs_pa(self.inlets_pa[number], self.flows[number]) - self.asked_pa[number]
 
 
 def ways_left(solved: SolvedState) -> list[WayLeft]:
@@ -105,9 +114,14 @@ def ways_left(solved: SolvedState) -> list[WayLeft]:
     state_on_line = solved.state_on_line
     every = range(len(state_on_line.line.sections))
     left = []
+    asks_pa: dict[int, float] = {}  # the ways of plugging are made of the same ends
     for way in solved.ranked_ways():
+        for end in way:
+            if id(end) not in asks_pa:
+                asks_pa[id(end)] = end.ask_pa()
         flows = state_on_line.flows(way)
-        left.append(WayLeft(state_on_line, way, every, flows, state_on_line.line.solve(flows)))
+        asks = [(end, asks_pa[id(end)]) for end in way]
+        left.append(WayLeft(state_on_line, asks, every, flows, state_on_line.line.solve(flows)))
     return left
 
 
@@ -132,7 +146,7 @@ def places_left(state_on_line: StateOnLine) -> Iterator[WayLeft]:
         for number in path:
             flows[number] = state_on_line.bound_flow_kg_s(number, end)
             outlets_pa[number] = line.sections[number].outlet_abs_pa(line.inlet_pa(number, outlets_pa), flows[number])
-        yield WayLeft(state_on_line, (end,), path, flows, outlets_pa)
+        yield WayLeft(state_on_line, [(end, end.ask_pa())], path, flows, outlets_pa)
     if line.stages:
         highest = [state_on_line.bound_flow_kg_s(number, None) for number in range(count)]
         yield WayLeft(state_on_line, (), range(count), highest, line.solve(highest))

@@ -61,6 +61,8 @@ def size_command(
     JOB is a job file, or - for standard input. The choice is among what it
     allows for each run: one size, a list, or `family/auto`. It is exact: no
     other choice that passes with every tolerance at its worst costs less.
+    Where a job is too crowded to prove that, it says so; the extra `exact`
+    settles such jobs.
 
     \b
     Examples:
@@ -68,6 +70,7 @@ def size_command(
       drawbar size --no-increase --most-sizes 2 --write \\
           examples/market-kitchen-open.yaml
     """
+    from drawbar.answers import WholeSizes, stands_beside
     from drawbar.jobfile.reader import job_of
     from drawbar.materials.prices import read_price_list
     from drawbar.report.size_report import SizeReport
@@ -96,8 +99,10 @@ def size_command(
             raise
     if write and sized.result.passes:
         _write_sizes(file, text, sized.result)
-    emit(SizeReport(), [sized], form, out)
-    ctx.exit(sized.result.check.verdict.exit_code)
+    in_full = form in ("json", "csv")
+    whole = stands_beside(sized.result.check, known, in_full=in_full)
+    emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
+    ctx.exit(sized.result.verdict.exit_code)
 
 
 def _tell_places(error: WrongChoices, text: str, file: str) -> None:

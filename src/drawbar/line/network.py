@@ -42,21 +42,40 @@ class Line:
         self.index = {run.name: number for number, run in enumerate(job.runs)}
         self.parents = [self.index.get(run.start, -1) for run in job.runs]
         self.paths: list[tuple[int, ...]] = []
-        self.stage_gauge_pa: list[float] = []
+        self.stage_gauge_pa = _stage_pressures(job, self.parents)
         self.sections: list[Section] = []
         pipes = pipes or {}
         for number, run in enumerate(job.runs):
             parent = self.parents[number]
             self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
-            before = self.stage_gauge_pa[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
-            self.stage_gauge_pa.append(run.regulator.outlet_gauge_pa if run.regulator else before)
             pipe = pipes.get(run.name, run.pipes[0])
             self.sections.append(Section(run, pipe, self.stage_gauge_pa[number], self.conditions))
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
+        self._own_pieces()
+
+    def of_corner(self, corner: Job) -> Line:
+        """Return the line of the worst corner of its job: the same tree, its pieces and set pressures the corner's."""
+        line = copy.copy(self)
+        line.job = corner
+        line.conditions = conditions = self.conditions.at(corner)
+        if any(run.regulator is not None for run in corner.runs):
+            line.stage_gauge_pa = _stage_pressures(corner, self.parents)
+        else:
+            line.stage_gauge_pa = [corner.regulator.outlet_gauge_pa] * len(self.parents)
+        line.sections = [
+            Section(run, run.pipes[0], stage_pa, conditions)
+            for run, stage_pa in zip(corner.runs, line.stage_gauge_pa, strict=True)
+        ]
+        line.source_abs_pa = corner.regulator.outlet_gauge_pa + corner.atmospheric_pa
+        line._own_pieces()
+        return line
+
+    def _own_pieces(self) -> None:
+        """Know the line's own outlets and hoses, and no tails of them yet."""
         self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
-        self._outlets = {outlet.name: outlet for outlet in job.outlets}
-        self._hoses: dict[str, Hose | None] = {hose.name: hose for hose in job.hoses}
+        self._outlets = {outlet.name: outlet for outlet in self.job.outlets}
+        self._hoses: dict[str, Hose | None] = {hose.name: hose for hose in self.job.hoses}
 
     def lengthened(self, number: int, extra_m: float) -> Section:
         """Return the section of a run that is longer by so much [m]."""
@@ -128,3 +147,12 @@ class Line:
             section_flow(section, run.start, self.inlet_pa(number, outlets_pa), flows[number])
             for number, (run, section) in enumerate(zip(self.job.runs, self.sections, strict=True))
         ]
+
+
+def _stage_pressures(job: Job, parents: Sequence[int]) -> list[float]:
+    """Return for each run the set pressure of the regulator that feeds it [Pa gauge]."""
+    pressures: list[float] = []
+    for run, parent in zip(job.runs, parents, strict=True):
+        before = pressures[parent] if parent >= 0 else job.regulator.outlet_gauge_pa
+        pressures.append(run.regulator.outlet_gauge_pa if run.regulator else before)
+    return pressures

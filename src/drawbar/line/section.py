@@ -48,6 +48,10 @@ class Conditions(NamedTuple):
         function = FORMULAS[formula or job.formula].function
         return cls(function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill)
 
+    def at(self, job: Job) -> Conditions:
+        """Return the same formula in the conditions of another job."""
+        return Conditions(self.formula, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill)
+
 
 class Section:
     """A stretch of pipe with its fittings, devices and rise, at one stage pressure.

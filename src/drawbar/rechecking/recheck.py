@@ -1,20 +1,22 @@
 """Old jobs looked at again: what passes and fails once appliances are swapped, and what would put it right.
 
-A job is checked twice, as it stands and with the swaps. A job that passed and now fails is sized anew.
+A job is checked twice, as it stands and with the swaps. Where a pressure then does not pass, it is told what would put
+it right.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
+from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, decided
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
-from drawbar.rechecking.remedy import Remedy, remedy_for
-from drawbar.rechecking.standing import Standing, standing
+from drawbar.rechecking.standing import Standing, Standings
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.remedies.remedy import Remedies
+from drawbar.remedies.search import remedies_for
 from drawbar.verdict import EXIT_WRONG, Verdict
 from drawbar.yamlfile import nodes
 
@@ -51,8 +53,8 @@ class Outcome:
         The appliances that were swapped, by their names in the job.
     before, after : Standing or None
         How the job stands as it is and with the swaps, None where the file could not be read.
-    remedy : Remedy or None
-        What would put it right, where it passed and with the swaps fails by a pressure.
+    remedies : Remedies
+        What would put it right, where a pressure does not pass with the swaps; empty elsewhere.
     problems : tuple of str
         What is wrong with the file, where it could not be read.
     """
@@ -63,7 +65,7 @@ class Outcome:
     swapped: tuple[str, ...] = ()
     before: Standing | None = None
     after: Standing | None = None
-    remedy: Remedy | None = None
+    remedies: Remedies = field(default_factory=Remedies)
     problems: tuple[str, ...] = ()
 
     @property
@@ -120,7 +122,7 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     Returns
     -------
     Outcome
-        The verdicts before and after and, where it passed and now fails by a pressure, the remedy.
+        The verdicts before and after and, where a pressure does not pass with the swaps, the remedies.
 
     Raises
     ------
@@ -135,12 +137,13 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     >>> outcome.change
     'pass to fail'
     """
-    before = standing(decided(job))
+    standings = Standings(decided(job))
+    before = standings.of(job)
     swapped, names = swapped_job(job, swaps)
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before)
-    after = standing(swapped)
-    remedy = None
-    if before.passes and not after.pressures_pass:
-        remedy = remedy_for(swapped, names, catalogue or shipped_catalogue())
-    return Outcome(job.file, job.title, job.ref, names, before, after, remedy)
+    after = standings.of(swapped)
+    remedies = Remedies(display=job.display)
+    if not after.pressures_pass:
+        remedies = remedies_for(swapped, catalogue, swapped=names)
+    return Outcome(job.file, job.title, job.ref, names, before, after, remedies)

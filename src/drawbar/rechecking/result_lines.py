@@ -9,10 +9,13 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from drawbar.job import Display
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
-from drawbar.rechecking.remedy import Remedy, SizeChange
 from drawbar.rechecking.standing import Standing
+from drawbar.remedies.changes import Change, DeviceChange, HoseChange, LengthChange, LoadChange, SizeChange
+from drawbar.remedies.failing import DropShare
+from drawbar.remedies.remedy import Remedies, Remedy
 from drawbar.verdict import Verdict
 
 _MJ_H_PER_W = 0.0036
@@ -81,7 +84,7 @@ def outcome_of(text: str) -> Outcome:
             swapped=tuple(map(str, values["swapped"])),
             before=_standing_of(values["before"]),
             after=_standing_of(values["after"]),
-            remedy=_remedy_of(values["remedy"]),
+            remedies=_remedies_of(values),
             problems=tuple(map(str, values["problems"])),
         )
     except BadLineError:
@@ -113,16 +116,52 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
     )
 
 
-def _remedy_of(values: dict[str, Any] | None) -> Remedy | None:
-    if values is None:
-        return None
-    return Remedy(
-        sizes=tuple(
-            SizeChange(str(change["run"]), str(change["from"]), str(change["to"])) for change in values["sizes"]
+def _remedies_of(values: dict[str, Any]) -> Remedies:
+    share = values["bottleneck"]
+    return Remedies(
+        in_order=tuple(map(_remedy_of, values["remedies"])),
+        bottleneck=None
+        if share is None
+        else DropShare(
+            place_kind=str(share["place_kind"]),
+            place=str(share["place"]),
+            number=None if share["number"] is None else int(share["number"]),
+            name=str(share["name"]),
+            drop_pa=float(share["drop_Pa"]),
         ),
+        unfinished=tuple(map(str, values["remedies_unfinished"])),
+        display=Display(**{name: str(unit) for name, unit in values["units"].items()}),
+    )
+
+
+def _remedy_of(values: dict[str, Any]) -> Remedy:
+    return Remedy(
+        kind=str(values["kind"]),
+        changes=tuple(map(_change_of, values["changes"])),
+        margin_pa=float(values["margin_Pa"]),
         cost=None if values["cost"] is None else float(values["cost"]),
         unit=str(values["cost_unit"]),
-        largest_w=tuple(
-            (str(limit["appliance"]), float(limit["input_MJ_h"]) / _MJ_H_PER_W) for limit in values["largest"]
-        ),
+        is_proven=bool(values["proven"]),
     )
+
+
+def _change_of(values: dict[str, Any]) -> Change:
+    match values:
+        case {"run": run, "from": old, "to": new}:
+            return SizeChange(str(run), str(old), str(new))
+        case {"hose": hose, "from": old, "to": new}:
+            return HoseChange(str(hose), str(old), str(new))
+        case {"hose": hose, "from_m": old_m, "to_m": most_m}:
+            return LengthChange(str(hose), float(old_m), float(most_m))
+        case {"appliance": name, "from_MJ_h": old_mj_h, "to_MJ_h": most_mj_h}:
+            return LoadChange(str(name), float(old_mj_h) / _MJ_H_PER_W, float(most_mj_h) / _MJ_H_PER_W)
+        case _:
+            return DeviceChange(
+                place_kind=str(values["place_kind"]),
+                place=str(values["place"]),
+                number=int(values["number"]),
+                device=str(values["device"]),
+                flow_w=float(values["at_MJ_h"]) / _MJ_H_PER_W,
+                old_pa=float(values["from_Pa"]),
+                most_pa=float(values["to_Pa"]),
+            )

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drawbar.checking.check import solved_at_worst
+from drawbar.checking.corner import with_worst_inputs, worst_corner
 from drawbar.checking.judge import reasons_of
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Job
 from drawbar.line.network import Line
-from drawbar.line.state import states_on_line
+from drawbar.line.state import StateOnLine, states_again, states_on_line
 from drawbar.line.worst_way import SolvedState
 from drawbar.verdict import Reason, Verdict, verdict_of
 
@@ -62,13 +62,38 @@ def standing(job: Job) -> Standing:
     Standing
         The verdict and the margins of the full check.
     """
-    on_line = states_on_line(Line(job))
-    drawn = [state_on_line.solved for state_on_line in on_line]
-    worst = solved_at_worst(job, on_line, job.formula)
-    because = reasons_of(job, job.formula, drawn, worst)
-    margin_pa, state, name = min(map(_least, drawn), key=lambda least: least[0])
-    worst_pa = min(map(_least, worst), key=lambda least: least[0])[0]
-    return Standing(verdict_of(because), margin_pa, state, name, worst_pa, because)
+    return Standings(job).of(job)
+
+
+class Standings:
+    """How a job stands, and the same job with other inputs, on lines that are set up once.
+
+    Attributes
+    ----------
+    drawn, worst : list of StateOnLine
+        The states of the job, on its line as drawn and on that of its worst corner.
+    """
+
+    def __init__(self, job: Job) -> None:
+        line = Line(job)
+        self.drawn = states_on_line(line)
+        corner = worst_corner(job)
+        self.worst = self.drawn if corner is job else states_again(self.drawn, line.of_corner(corner))
+
+    def of(self, job: Job) -> Standing:
+        """Return how a job stands whose pieces are the same, and its appliances but for their inputs."""
+        corner_inputs = job if self.worst is self.drawn else with_worst_inputs(job)
+        drawn = [_solved(state, job) for state in self.drawn]
+        worst = drawn if self.worst is self.drawn else [_solved(state, corner_inputs) for state in self.worst]
+        because = reasons_of(job, job.formula, drawn, worst)
+        margin_pa, state, name = min(map(_least, drawn), key=lambda least: least[0])
+        worst_pa = min(map(_least, worst), key=lambda least: least[0])[0]
+        return Standing(verdict_of(because), margin_pa, state, name, worst_pa, because)
+
+
+def _solved(state: StateOnLine, job: Job) -> SolvedState:
+    """Return a state solved with the inputs of a job."""
+    return StateOnLine(state.line, state.plan.at_flows_of(job)).solved
 
 
 def _least(solved: SolvedState) -> tuple[float, str, str]:

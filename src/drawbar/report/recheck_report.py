@@ -8,10 +8,10 @@ from typing import Any
 
 from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS
-from drawbar.rechecking.recheck import CHANGES, PASS_TO_FAIL, UNREAD, UNTOUCHED, Outcome
-from drawbar.rechecking.remedy import Remedy
+from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
+from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
 
 
@@ -50,8 +50,8 @@ class RecheckReport(Report[Outcome]):
             shown = _shown(change, by_change[change])
             if shown:
                 blocks.extend([f"{change.capitalize()}: {len(shown)}", _table(shown)])
-                if change == PASS_TO_FAIL:
-                    remedies = [f"{outcome.file}: {_remedy_words(outcome)}" for outcome in by_change[change]]
+                remedies = [f"{outcome.file}: {words}" for outcome in shown if (words := _remedy_words(outcome))]
+                if remedies:
                     blocks.append(Points("What would put them right:", remedies))
         totals = ", ".join(f"{len(by_change[change])} {change}" for change in CHANGES if by_change[change])
         blocks.append(f"In all: {totals or 'nothing'}.")
@@ -70,7 +70,7 @@ class RecheckReport(Report[Outcome]):
             "swapped": list(result.swapped),
             "before": _verdict_data(result.before),
             "after": _verdict_data(result.after),
-            "remedy": _remedy_data(result.remedy),
+            **remedy_data(result.remedies),
             "problems": list(result.problems),
         }
 
@@ -132,20 +132,12 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
 
 
 def _remedy_words(outcome: Outcome) -> str:
-    remedy = outcome.remedy
-    codes = {reason.code for reason in outcome.after.because} if outcome.after is not None else set()
-    vents = "make the vents of the space larger" if "vents" in codes else ""
-    if remedy is None:
-        return vents
-    return f"{vents}; {_sizes_words(remedy)}" if vents else _sizes_words(remedy)
-
-
-def _sizes_words(remedy: Remedy) -> str:
-    if remedy.sizes:
-        changes = ", ".join(f"{run} from {old} to {new}" for run, old, new in remedy.sizes)
-        return f"change {changes} ({remedy.cost:.3f} {remedy.unit})"
-    limits = ", ".join(f"{name} up to {w * 0.0036:.1f} MJ/h" for name, w in remedy.largest_w)
-    return f"no size of the families is enough; with the pipes as they are, {limits} would pass"
+    """Return what puts a job right; a job that was not swapped is left as it was."""
+    codes = (
+        {reason.code for reason in outcome.after.because} if outcome.after is not None and outcome.swapped else set()
+    )
+    vents = ["Make the vents of the space larger."] if "vents" in codes else []
+    return " ".join([*vents, *remedy_sentences(outcome.remedies)])
 
 
 # for scripts
@@ -160,15 +152,4 @@ def _verdict_data(verdict: Standing | None) -> dict[str, Any] | None:
         "worst_margin_Pa": verdict.worst_margin_pa,
         "state": verdict.state,
         "appliance": verdict.appliance,
-    }
-
-
-def _remedy_data(remedy: Remedy | None) -> dict[str, Any] | None:
-    if remedy is None:
-        return None
-    return {
-        "sizes": [{"run": change.run, "from": change.old, "to": change.new} for change in remedy.sizes],
-        "cost": remedy.cost,
-        "cost_unit": remedy.unit,
-        "largest": [{"appliance": name, "input_MJ_h": w * 0.0036} for name, w in remedy.largest_w],
     }

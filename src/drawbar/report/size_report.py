@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from drawbar.answers import WholeSizes
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
 from drawbar.report.check_report import CheckReport
@@ -13,12 +14,14 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
 from drawbar.report.words import word
+from drawbar.sizing.by_highs import has_highs
+from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
 from drawbar.sizing.size import SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
 
 
-class SizeReport(Report[SizedJob]):
+class SizeReport(Report[WholeSizes]):
     """How the sizes of a job are shown: what was chosen, why nothing smaller, and the check of the whole."""
 
     kind = "size"
@@ -27,13 +30,18 @@ class SizeReport(Report[SizedJob]):
         *("next_smaller", "next_smaller_margin_Pa"),
     )
 
-    def page(self, sized: SizedJob) -> list[Block]:
+    def page(self, whole_sizes: WholeSizes) -> list[Block]:
         """Return a sized job as a page."""
+        sized, whole_check = whole_sizes
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        whole = CheckReport().page(result.check)[1:]
-        verdict = result.check.verdict.word
+        whole = CheckReport().page(whole_check)[1:]
+        verdict = result.verdict.word
+        if not result.has_choice:
+            return [Heading(f"{name}: every run has its size: nothing to choose: {verdict}"), _NOTHING_OPEN, *whole]
+        if not result.is_settled:
+            return [Heading(f"{name}: no sizes that pass were come to: {verdict}"), *_not_settled(result), *whole]
         if not result.passes:
             return [Heading(f"{name}: no choice of sizes passes: {verdict}"), *_impossible(result, shown), *whole]
         return [
@@ -44,12 +52,16 @@ class SizeReport(Report[SizedJob]):
             *whole,
         ]
 
-    def data(self, sized: SizedJob) -> dict[str, Any]:
+    def data(self, whole_sizes: WholeSizes) -> dict[str, Any]:
         """Return the sizes, why none is smaller, the longest-run method, and the check of the whole."""
+        sized, whole_check = whole_sizes
         result, longest_run = sized.result, sized.longest_run
         return {
-            **CheckReport().data(result.check),
-            "verdict": word(result.passes).lower(),
+            **CheckReport().data(whole_check),
+            "verdict": result.verdict.value,
+            "has_choice": result.has_choice,
+            "is_settled": result.is_settled,
+            "proof": result.proof,
             "cost": result.cost,
             "least_cost": result.least_cost,
             "cost_unit": sized.cost_unit,
@@ -61,8 +73,9 @@ class SizeReport(Report[SizedJob]):
             "longest_run_verdict": _verdict(longest_run),
         }
 
-    def rows(self, sized: SizedJob) -> Iterable[Sequence[Any]]:
+    def rows(self, whole_sizes: WholeSizes) -> Iterable[Sequence[Any]]:
         """Return the rows of the CSV, one a run."""
+        sized = whole_sizes.sized
         result = sized.result
         for run, pipe in _sizes(result):
             smaller = sized.next_smaller.get(run.name)
@@ -75,6 +88,13 @@ class SizeReport(Report[SizedJob]):
                 smaller.pipe.label if smaller else None,
                 smaller.margin_pa if smaller else None,
             ]
+
+
+_NOTHING_OPEN = (
+    "To have a size chosen, write `pipe: family/auto` or a list of sizes for the runs that may change. "
+    "`drawbar check` has the verdict with all its working."
+)
+_EXTRA = "The extra `exact` would settle it."  # which has the solver
 
 
 def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:
@@ -91,11 +111,12 @@ def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
     result, wishes = sized.result, sized.result.wishes
     cost = f"Cost {result.cost:.3f} {sized.cost_unit}"
     if result.is_proven:
-        yield f"{cost}: no other choice of sizes that passes costs less."
+        by = "" if result.proof == BY_SEARCH else f" (proven by {result.proof})"
+        yield f"{cost}: no other choice of sizes that passes costs less{by}."
     else:
         yield (
             f"{cost}. The job is too crowded to prove that this is the least: "
-            f"no choice that passes costs less than {result.least_cost:.3f}."
+            f"no choice that passes costs less than {result.least_cost:.3f}." + ("" if has_highs() else f" {_EXTRA}")
         )
     if wishes.reserve:
         yield f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input."
@@ -152,6 +173,15 @@ def _longest_run_words(sized: SizedJob) -> str:
     passes = "passes" if longest_run.passes else "fails"
     beside = f"{longest_run.cost - (sized.result.cost or 0.0):+.3f} beside these"
     return f"{about} Its sizes cost {longest_run.cost:.3f} {sized.cost_unit}, {beside}, and the line so sized {passes}."
+
+
+def _not_settled(result: SizeResult) -> Iterator[str]:
+    """Yield that the search came to nothing in time, and what would help."""
+    yield (
+        f"The search for sizes of at most {result.wishes.most_sizes} kinds came to none within its limit of work. "
+        "There may be some that pass. Allow more sizes in all, or fewer to choose among."
+        + ("" if has_highs() else f" {_EXTRA}")
+    )
 
 
 def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:

@@ -15,7 +15,7 @@ from drawbar.physics.air import GRAVITY
 from drawbar.sizing.few_sizes import FewSizes
 from drawbar.sizing.lower_bound import INFINITE
 from drawbar.sizing.pareto import StageSizes, Work, cheapest
-from drawbar.sizing.stage import Option, Stage
+from drawbar.sizing.stage import SAME_BORE, Option, Stage
 
 BY_SEARCH = "search"
 
@@ -67,6 +67,8 @@ class Choosing:
         The job whose pressures must hold: the same runs in the same order, each with as many choices in the same order.
     no_increase : bool
         Whether no run may be larger than the one that feeds it.
+    may_stay : frozenset of tuple of str and str
+        Runs, each with the label of a pipe in which it may be larger all the same.
     most_sizes : int or None
         How many different sizes there may be.
     lines : list of Line
@@ -77,20 +79,26 @@ class Choosing:
         Those taken in so far, in order.
     work : Work
         What is left of the steps that proving may take.
+    is_settled : bool
+        Whether sizes that pass were come to, or it is certain that there are none.
+    known_least : float
+        A cost that no choice goes below by the scenarios looked at so far; 0 where there are several stages.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - what is solved, what is priced, and each wish
         self,
         job: Job,
         cost: Callable[[Run, Pipe], float],
         solved: Job | None = None,
         *,
         no_increase: bool = False,
+        may_stay: frozenset[tuple[str, str]] = frozenset(),
         most_sizes: int | None = None,
     ) -> None:
         self.job = job
         self.solved = solved = solved or job
         self.no_increase = no_increase
+        self.may_stay = may_stay
         self.most_sizes = most_sizes
         self.plans = plans_of(solved)
         most = max(len(run.pipes) for run in solved.runs)
@@ -101,6 +109,8 @@ class Choosing:
         self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
+        self.is_settled = True
+        self.known_least = 0.0
 
     def solve(self) -> JobSizes | None:
         """Return the cheapest sizes, None if nothing passes."""
@@ -108,10 +118,25 @@ class Choosing:
         while True:
             best = self._best_for_scenarios()
             if best is None:
-                return self._largest() if self.work.left < 0 else None
+                return self._carried_on(self._largest()) if self.work.left < 0 else None
             if not self.take_in_failing(self.line_of(best.picks)):
-                proof = BY_SEARCH if best.least >= best.cost * (1.0 - 1e-9) else None
-                return JobSizes(best.cost, best.picks, best.least, proof)
+                if best.least >= best.cost * (1.0 - 1e-9):
+                    return JobSizes(best.cost, best.picks, best.least, BY_SEARCH)
+                return self._carried_on(JobSizes(best.cost, best.picks, best.least, None))
+
+    def _carried_on(self, sizes: JobSizes | None) -> JobSizes | None:
+        """Return what the solver makes of sizes that are not proven, where it is there."""
+        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, has_highs, settle
+
+        if not has_highs():
+            return sizes
+        self.is_settled = True
+        known = SolverSizes(sizes.cost, sizes.picks, sizes.least) if sizes else SolverSizes(INFINITE, [], 0.0)
+        cost, picks, least = settle(self, known)
+        if not picks:
+            self.is_settled = least == INFINITE
+            return None
+        return JobSizes(cost, picks, least, BY_HIGHS if least >= cost else None)
 
     def line_of(self, picks: Sequence[int]) -> Line:
         """Return the line that is solved, with one choice a run."""
@@ -133,13 +158,24 @@ class Choosing:
         return len(self.scenarios) > before
 
     def _largest(self) -> JobSizes | None:
-        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time."""
-        if self.most_sizes is not None or self.no_increase:
+        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time.
+
+        Where no run may be larger than its feeder, that is the largest choice which is not. If it fails, nothing
+        passes; but among so many different sizes there is no largest choice, and the answer stays open.
+        """
+        if self.most_sizes is not None:
+            self.is_settled = False
             return None
-        picks = [
-            max(range(len(run.pipes)), key=lambda n, run=run: (run.pipes[n].bore_m, -run.pipes[n].roughness_m))
-            for run in self.job.runs
-        ]
+        picks: list[int] = []
+        for run, parent in zip(self.job.runs, self.lines[0].parents, strict=True):
+            most_m = INFINITE
+            if self.no_increase and parent >= 0 and run.regulator is None:
+                most_m = self.job.runs[parent].pipes[picks[parent]].bore_m * SAME_BORE
+            fitting = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m <= most_m]
+            if not fitting:
+                return None
+            bores = [(run.pipes[n].bore_m, -run.pipes[n].roughness_m) for n in fitting]
+            picks.append(fitting[bores.index(max(bores))])
         line = self.line_of(picks)
         if min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) < -TOLERANCE_PA:
             return None
@@ -149,16 +185,18 @@ class Choosing:
         """Return the cheapest choice under the scenarios taken in so far."""
         every = [range(len(run.pipes)) for run in self.job.runs]
         if self.most_sizes is None:
-            return self.best(every, INFINITE)
+            sizes = self.best(every, INFINITE, self.known_least)
+            self.known_least = sizes.least if sizes and not self.lines[0].stages else 0.0
+            return sizes
         labels = [[pipe.label for pipe in run.pipes] for run in self.job.runs]
         return FewSizes(labels, self.most_sizes, self.stages(every), self.best, self.work).solve()
 
-    def best(self, within: Sequence[Sequence[int]], upper: float) -> StageSizes | None:
+    def best(self, within: Sequence[Sequence[int]], upper: float, known_least: float = 0.0) -> StageSizes | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
         picks = [0] * len(self.job.runs)
         cost = least = 0.0
         for members, stage in self.stages(within):
-            sizes = cheapest(stage, upper - cost, self.work)
+            sizes = cheapest(stage, upper - cost, self.work, known_least)
             if sizes is None:
                 return None
             cost += sizes.cost
@@ -174,6 +212,10 @@ class Choosing:
             if members:
                 yield members, self._stage(head, members, within)
 
+    def _feeder_bore_m(self, number: int, pick: int) -> float:
+        run = self.job.runs[number]
+        return 0.0 if (run.name, run.pipes[pick].label) in self.may_stay else run.pipes[pick].bore_m
+
     def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
         job, line = self.solved, self.lines[0]
         place = {number: at for at, number in enumerate(members)}
@@ -186,6 +228,7 @@ class Choosing:
                     self.costs[number][pick],
                     self._needs(number, self.lines[pick]),
                     self.job.runs[number].pipes[pick].bore_m,
+                    self._feeder_bore_m(number, pick),
                 )
                 for pick in within[number]
             ]

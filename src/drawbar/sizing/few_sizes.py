@@ -94,32 +94,27 @@ class FewSizes:
             return None
         if len({self.labels[run][pick] for run, pick in enumerate(free.picks)}) <= self.most:
             return free
-        best = self._first(free)
-        waiting = [(free.least, _PartSet((), 0))]
-        while waiting:
+        return self._best_from(free.least, self._first(free))
+
+    def _best_from(self, least: float, best: StageSizes | None) -> StageSizes | None:
+        """Return the cheapest choice of so few sizes: the sets of the least bound are carried on first."""
+        waiting = [(least, _PartSet((), 0))]
+        while waiting and self.work.left >= 0:
             bound, part = heapq.heappop(waiting)
             upper = best.cost if best else INFINITE
             if bound >= upper:
                 break
-            if self.work.left < 0:
-                heapq.heappush(waiting, (bound, part))
-                break
             now = max(bound, self._bound(part))
             if now > bound:  # by prices that came after it: others may now be more promising
-                if now < upper:
-                    heapq.heappush(waiting, (now, part))
+                heapq.heappush(waiting, (now, part))
             elif len(part.places) == self.most:
                 best = self._look(part.places, upper) or best
                 if self.work.left < 0:  # it may not have been looked at to the end
                     heapq.heappush(waiting, (bound, part))
             else:
                 for more in self._with_another_size(part):
-                    now = max(bound, self._bound(more))
-                    if now < upper:
-                        heapq.heappush(waiting, (now, more))
-        if best is None:
-            return None
-        return best._replace(least=min([best.cost, *(bound for bound, _ in waiting)]))
+                    heapq.heappush(waiting, (max(bound, self._bound(more)), more))
+        return best and best._replace(least=min([best.cost, *(bound for bound, _ in waiting)]))
 
     def _first(self, free: StageSizes) -> StageSizes | None:
         """Return the cheapest choice in a set that looks good: the sizes that gain most at the prices, one by one."""
@@ -229,7 +224,7 @@ def _figures(option: Option, flows: Sequence[float], *, no_increase: bool) -> _S
     """Return the figures of which none may be higher for an option to be no worse than another."""
     losses = [option.section.loss(flow_kg_s) for flow_kg_s in dict.fromkeys(flows)]
     pressures = [figure for loss in losses for figure in (loss.linear_pa, loss.square_pa2, loss.flux_pa2)]
-    bores = (option.bore_m, -option.bore_m) if no_increase else ()
+    bores = (option.feeder_bore_m, -option.bore_m) if no_increase else ()
     return (option.cost, *pressures, *option.needs_abs_pa, *bores)
 
 

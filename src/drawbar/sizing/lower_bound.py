@@ -359,10 +359,8 @@ def _climbed(trees: Sequence[StageTree], best: Bounds, best_prices: list[list[fl
     for _turn in range(_CLIMBS):
         slope = _broken_limits(trees, bounds.picks)
         if before is not None:
-            slope = [
-                [value + _KEPT * kept for value, kept in zip(row, kept_row, strict=True)]
-                for row, kept_row in zip(slope, before, strict=True)
-            ]
+            both = zip(slope, before, strict=True)
+            slope = [[value + _KEPT * kept for value, kept in zip(*rows, strict=True)] for rows in both]
         slope = [  # a limit that is worth nothing can't get cheaper
             [value if value > 0.0 or price > 0.0 else 0.0 for price, value in zip(by_node, row, strict=True)]
             for by_node, row in zip(prices, slope, strict=True)

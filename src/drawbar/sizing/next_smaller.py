@@ -52,7 +52,7 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
     dict of str to NextSmaller
         By name of the run, for those that have a smaller choice.
     """
-    # The job whose pressures must hold may be another than the one that is priced; its choices stand in the same places.
+    # The job whose pressures must hold may be another than the one that is priced: its choices have the same places.
     choices = [run.pipes for run in (result.solved or result.job).runs]
     places = [run.pipes.index(now.pipe) for run, now in zip(result.job.runs, result.sized.runs, strict=True)]
     sized = with_pipes(
@@ -65,8 +65,8 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
         smaller = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m < run.pipes[place].bore_m]
         if not smaller:
             continue
-        next_place = max(smaller, key=lambda n, run=run: run.pipes[n].bore_m)
-        pipe, line = run.pipes[next_place], Line(sized, {run.name: pipes[next_place]})
+        _, next_place = max((run.pipes[n].bore_m, -n) for n in smaller)
+        pipe, line = run.pipes[-next_place], Line(sized, {run.name: pipes[-next_place]})
         states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
         worst = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
         if worst[0] >= -TOLERANCE_PA:

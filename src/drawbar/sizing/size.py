@@ -11,6 +11,7 @@ from drawbar.checking.corner import worst_corner
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job, Pipe, Run
 from drawbar.sizing.choosing import Choosing
+from drawbar.verdict import Verdict
 
 Cost = Callable[[Run, Pipe], float]
 
@@ -27,11 +28,14 @@ class Wishes:
         How many different sizes there may be, None for any number.
     reserve : float
         How much more than its input every appliance is taken to draw [-].
+    may_stay : frozenset of tuple of str and str
+        Runs, each with the label of the pipe that it has already, in which it may be larger than its feeder.
     """
 
     no_increase: bool = False
     most_sizes: int | None = None
     reserve: float = 0.0
+    may_stay: frozenset[tuple[str, str]] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +60,9 @@ class SizeResult:
         What proved that no choice costs less: `search` or `HiGHS`; None where nothing did.
     solved : Job or None
         The job whose pressures had to hold, with its choices, the reserve on its loads; None for the job itself.
+    is_settled : bool
+        Whether there are sizes, or it is certain that no choice passes: False where the search for few different sizes
+        came to none within its limit of work.
     """
 
     job: Job
@@ -66,11 +73,21 @@ class SizeResult:
     least_cost: float | None = None
     proof: str | None = None
     solved: Job | None = None
+    is_settled: bool = True
 
     @property
     def is_proven(self) -> bool:
         """Tell whether no other choice that passes costs less, as all but very crowded jobs allow to prove."""
         return self.proof is not None
+
+    @property
+    def verdict(self) -> Verdict:
+        """The verdict on the job so sized: FAIL where no choice keeps to the wishes, UNDECIDED where none was met."""
+        if not self.has_choice or self.passes:
+            return self.check.verdict
+        if not self.is_settled:
+            return Verdict.UNDECIDED
+        return Verdict.FAIL if self.check.passes else self.check.verdict
 
     @property
     def passes(self) -> bool:
@@ -158,13 +175,22 @@ def cheapest_sizes(
     CheapestSizes or None
         The pipe of each run, with the cost.
     """
-    sizes = Choosing(
+    return _chosen(_choosing(job, cost, wishes, solved_as), job)
+
+
+def _choosing(job: Job, cost: Cost, wishes: Wishes, solved_as: Job | None) -> Choosing:
+    return Choosing(
         _with_reserve(job, wishes.reserve),
         cost,
         _with_reserve(solved_as, wishes.reserve) if solved_as else None,
         no_increase=wishes.no_increase,
+        may_stay=wishes.may_stay,
         most_sizes=wishes.most_sizes,
-    ).solve()
+    )
+
+
+def _chosen(choosing: Choosing, job: Job) -> CheapestSizes | None:
+    sizes = choosing.solve()
     if sizes is None:
         return None
     pipes = {run.name: run.pipes[pick] for run, pick in zip(job.runs, sizes.picks, strict=True)}
@@ -209,13 +235,14 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_a
     """
     if solved_as is None and job.tolerances is not None:
         solved_as = worst_corner(job)
-    cheapest = cheapest_sizes(job, cost or mass_cost(job)[0], wishes, solved_as)
+    choosing = _choosing(job, cost or mass_cost(job)[0], wishes, solved_as)
+    cheapest = _chosen(choosing, job)
     pipes = largest_pipes(job) if cheapest is None else cheapest.pipes
     checked = check_job(with_pipes(_with_reserve(job, wishes.reserve), pipes))
     solved = _with_reserve(solved_as, wishes.reserve) if solved_as else None
     sized = with_pipes(job, pipes)
     if cheapest is None:
-        return SizeResult(job, wishes, sized, checked, None, solved=solved)
+        return SizeResult(job, wishes, sized, checked, None, solved=solved, is_settled=choosing.is_settled)
     return SizeResult(job, wishes, sized, checked, cheapest.cost, cheapest.least, cheapest.proof, solved)
 
 

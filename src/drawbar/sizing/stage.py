@@ -1,11 +1,13 @@
 """One stage of a line as the search for its cheapest pipes sees it: what each run may have, and what each node knows.
 
 A node is a run with its end. Scenarios of flows are of one group at a node where all flows from the source to it are
-the same, for then only the largest of what they ask for matters.
+the same, for then only the largest of what they ask for matters. A scenario that asks for less than another all the way
+from the source through the branch behind a node has no group there: it can't limit the branch.
 """
 
 from __future__ import annotations
 
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
@@ -29,12 +31,16 @@ class Option(NamedTuple):
         What its own end needs under each scenario [Pa absolute].
     bore_m : float
         The bore by which it is no larger than another [m].
+    feeder_bore_m : float
+        The least bore that its feeder must have, where no run may be larger than that: its own, or 0 for one that may
+        stay [m].
     """
 
     section: Section
     cost: float
     needs_abs_pa: tuple[float, ...]
     bore_m: float
+    feeder_bore_m: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,19 +115,24 @@ def nodes_and_bounds(stage: Stage) -> tuple[list[StageNode], Bounds | None]:
 
 
 def _group(stage: Stage, nodes: Sequence[StageNode]) -> list[list[int]]:
-    """Group the scenarios at every node; returns by node the group of each scenario."""
+    """Group the scenarios at every node; returns by node the group of each scenario, -1 where it does not matter."""
+    covered = _covered(stage)
     membership: list[list[int]] = []
     for number, parent in enumerate(stage.parents):
         before = membership[parent] if parent >= 0 else [0] * len(stage.flows[number])
         groups: dict[tuple[int, float], int] = {}
-        group_of = [groups.setdefault(key, len(groups)) for key in zip(before, stage.flows[number], strict=True)]
+        group_of = [
+            -1 if is_covered else groups.setdefault((group, flow_kg_s), len(groups))
+            for group, flow_kg_s, is_covered in zip(before, stage.flows[number], covered[number], strict=True)
+        ]
         membership.append(group_of)
         node = nodes[number]
         node.groups = list(groups)
         for option in stage.options[number]:
             needs = [0.0] * len(groups)
-            for scenario, need in enumerate(option.needs_abs_pa):
-                needs[group_of[scenario]] = max(needs[group_of[scenario]], need)
+            for group, need in zip(group_of, option.needs_abs_pa, strict=True):
+                if group >= 0:
+                    needs[group] = max(needs[group], need)
             node.needs.append(tuple(needs))
             node.least_pa.append(
                 tuple(
@@ -130,6 +141,44 @@ def _group(stage: Stage, nodes: Sequence[StageNode]) -> list[list[int]]:
                 )
             )
     return membership
+
+
+def _covered(stage: Stage) -> list[list[bool]]:
+    """Return by node and scenario whether another scenario asks no less of all that the node's branch asks.
+
+    It does where it has no less flow on the way from the source, and in the branch no less flow and no less need.
+    """
+    scenarios = range(len(stage.flows[0]))
+    if len(scenarios) == 1:
+        return [[False]] * len(stage.parents)
+    least: list[list[list[bool]]] = []  # by node, scenario and other: whether the other is no less here
+    for flows, options in zip(stage.flows, stage.options, strict=True):
+        needs = list(zip(*(option.needs_abs_pa for option in options), strict=True))
+        least.append(
+            [[flows[t] <= flows[s] and all(map(operator.le, needs[t], needs[s])) for s in scenarios] for t in scenarios]
+        )
+    behind = [[list(row) for row in table] for table in least]
+    for number in range(len(stage.parents) - 1, -1, -1):
+        if stage.parents[number] >= 0:
+            _narrow_down(behind[stage.parents[number]], behind[number])
+    before: list[list[list[bool]]] = []
+    covered = []
+    for number, parent in enumerate(stage.parents):
+        flows = stage.flows[number]
+        table = [[flows[t] <= flows[s] for s in scenarios] for t in scenarios]
+        if parent >= 0:
+            _narrow_down(table, before[parent])
+        before.append(table)
+        whole = [[a and b for a, b in zip(*rows, strict=True)] for rows in zip(table, behind[number], strict=True)]
+        # Of scenarios that cover each other the first stays.
+        covered.append([any(whole[t][s] and (s < t or not whole[s][t]) for s in scenarios) for t in scenarios])
+    return covered
+
+
+def _narrow_down(table: list[list[bool]], other: Sequence[Sequence[bool]]) -> None:
+    """Keep in a table only what holds in another too."""
+    for row, other_row in zip(table, other, strict=True):
+        row[:] = [a and b for a, b in zip(row, other_row, strict=True)]
 
 
 def _trees(stage: Stage, nodes: Sequence[StageNode], membership: Sequence[Sequence[int]]) -> list[StageTree]:
@@ -149,7 +198,10 @@ def _trees(stage: Stage, nodes: Sequence[StageNode], membership: Sequence[Sequen
                 for group_of, node in zip(membership, nodes, strict=True)
             ],
             costs,
-            [min(option.needs_abs_pa[scenario] for option in options) for options in stage.options],
+            [
+                min(option.needs_abs_pa[scenario] for option in options) if group_of[scenario] >= 0 else 0.0
+                for options, group_of in zip(stage.options, membership, strict=True)
+            ],
             stage.source_abs_pa,
         )
         for scenario in range(len(stage.flows[0]))
@@ -168,11 +220,12 @@ def _price(stage: Stage, nodes: Sequence[StageNode], membership: Sequence[Sequen
     for number, parent in enumerate(stage.parents):
         node = nodes[number]
         before = membership[parent] if parent >= 0 else [0] * len(scenarios)
-        start = [0.0] * (max(before) + 1)
+        start = [0.0] * (len(nodes[parent].groups) if parent >= 0 else 1)
         end = [0.0] * len(node.groups)
         for scenario in scenarios:
-            start[before[scenario]] += bounds.prices[scenario][number]
-            end[membership[number][scenario]] += bounds.prices[scenario][number]
+            if membership[number][scenario] >= 0:
+                start[before[scenario]] += bounds.prices[scenario][number]
+                end[membership[number][scenario]] += bounds.prices[scenario][number]
         node.start_prices, node.end_prices = tuple(start), tuple(end)
         node.most_abs_pa = stage.source_abs_pa
         if parent >= 0:

@@ -128,6 +128,7 @@ APPLIANCE = Record(
         "basis": Field(BASIS, "gross or net, of an input that is a heat rate"),
         "min-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the least pressure it works at"),
         "max-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the greatest inlet pressure it may have"),
+        "never-full": Field(FLAG, "yes if it is meant that no state has it on in full"),
         "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }

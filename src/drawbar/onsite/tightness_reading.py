@@ -70,8 +70,8 @@ class TightnessReading:
         From filling to the first reading [s], None if it was not said.
     fall_pa : float
         Fall with the end put right to the start's temperature [Pa]; below 0 if the pressure rose.
-    leak_m3_s : float
-        What this fall means, as gas of 15 degC and 101325 Pa [m3/s].
+    leak_m3_s, most_leak_m3_s : float
+        What this fall means, and the largest leak that its band has room for, as gas of 15 degC and 101325 Pa [m3/s].
     allowed_fall_pa : float
         The fall that the test allows [Pa].
     resolution_pa : float
@@ -93,6 +93,7 @@ class TightnessReading:
     settled_s: float | None
     fall_pa: float
     leak_m3_s: float
+    most_leak_m3_s: float
     allowed_fall_pa: float
     resolution_pa: float
     change_k: float
@@ -155,6 +156,10 @@ def reading_of(  # noqa: PLR0913 - what was read, where, how, and what is allowe
     if is_corrected:
         change_k += 2.0 * visit.thermometer_k
     fall_pa = start_gauge_pa - gauge_at_pa(end_gauge_pa, job.atmospheric_pa, end_k, start_k)
+    resolution_pa = RESOLUTION_PA if visit.resolution_pa is None else visit.resolution_pa
+    temperature_pa = unseen_fall_pa(end_gauge_pa + job.atmospheric_pa, start_k, end_k, change_k)
+    weather_pa = weather_fall_pa(time_s)
+    most_pa = max(0.0, fall_pa + resolution_pa + temperature_pa + weather_pa)
     return TightnessReading(
         start_gauge_pa=start_gauge_pa,
         end_gauge_pa=end_gauge_pa,
@@ -167,9 +172,10 @@ def reading_of(  # noqa: PLR0913 - what was read, where, how, and what is allowe
         settled_s=visit.settled_s,
         fall_pa=fall_pa,
         leak_m3_s=leak_of_fall_m3_s(section.volume_m3, fall_pa, start_k, time_s),
+        most_leak_m3_s=leak_of_fall_m3_s(section.volume_m3, most_pa, start_k, time_s),
         allowed_fall_pa=allowed_fall_pa,
-        resolution_pa=RESOLUTION_PA if visit.resolution_pa is None else visit.resolution_pa,
+        resolution_pa=resolution_pa,
         change_k=change_k,
-        temperature_band_pa=unseen_fall_pa(end_gauge_pa + job.atmospheric_pa, start_k, end_k, change_k),
-        weather_band_pa=weather_fall_pa(time_s),
+        temperature_band_pa=temperature_pa,
+        weather_band_pa=weather_pa,
     )

@@ -22,7 +22,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from drawbar.onsite.leak import leak_of_fall_m3_s, weather_fall_pa
+from drawbar.onsite.leak import weather_fall_pa
 from drawbar.onsite.line_volume import TestSection
 from drawbar.onsite.tightness_reading import GAS_CHANGE_K, RESOLUTION_PA, THERMOMETER_K, TightnessReading
 from drawbar.rules import TightnessTest
@@ -48,7 +48,7 @@ TEST_TIME = "test-time"
 SETTLING = "settling"
 MANOMETER_STEP = "manometer-step"
 RISES = "rises"
-TEMPERATURE = "temperature"
+TEMPERATURE_MOVED = "temperature"
 NO_TEMPERATURES = "no-temperatures"
 NEAR_ALLOWED = "near-allowed"
 READ_LATE = "read-late"
@@ -136,7 +136,7 @@ def _not_the_test(reading: TightnessReading, section: TestSection, test: Tightne
 def _not_sure(reading: TightnessReading, section: TestSection) -> Iterator[Reason]:
     """Yield why a fall that is not beyond what is allowed can't be said to be within it."""
     allowed_pa, step_pa = reading.allowed_fall_pa, reading.resolution_pa
-    by_temperature = TEMPERATURE if reading.is_corrected else NO_TEMPERATURES
+    by_temperature = TEMPERATURE_MOVED if reading.is_corrected else NO_TEMPERATURES
     if allowed_pa == 0.0:
         moved_pa = max(abs(reading.raw_fall_pa), abs(reading.by_temperature_pa))
         if moved_pa >= step_pa - _TOLERANCE_PA:
@@ -155,7 +155,6 @@ def _reason(
     **more: float | str,
 ) -> Reason:
     """Return a reason with the figures of the reading, and more."""
-    most_pa = max(0.0, reading.fall_pa + reading.band_pa)
     details: dict[str, float | str] = {
         "start_gauge_pa": reading.start_gauge_pa,
         "raw_fall_pa": reading.raw_fall_pa,
@@ -164,32 +163,32 @@ def _reason(
         "band_pa": reading.band_pa,
         "resolution_pa": reading.resolution_pa,
         "time_s": reading.time_s,
-        "most_leak_m3_s": leak_of_fall_m3_s(section.volume_m3, most_pa, reading.start_k, reading.time_s),
-        "telling_s": _telling_s(reading),
+        "most_leak_m3_s": reading.most_leak_m3_s,
+        # By then a fall that goes on so is beyond the band, and the largest leak that the band hides shows, whatever
+        # the band adds to what is read or takes from it.
+        "goes_on_s": _telling_s(reading, reading.fall_pa, 1.0),
+        "shows_s": _telling_s(reading, reading.fall_pa + reading.band_pa, 2.0),
         "is_timed": "yes" if reading.is_timed else "no",
         "is_step_known": "yes" if reading.is_step_known else "no",
     }
     return Reason(code, verdict, section.name, {**details, **more})
 
 
-def _telling_s(reading: TightnessReading) -> float:
-    """Return how long to watch, with temperatures, until what was read is told from what is no leak [s].
+def _telling_s(reading: TightnessReading, fall_pa: float, bands: float) -> float:
+    """Return how long to watch, with temperatures, until a leak that made such a fall has made as many bands [s].
 
-    Where it fell: until a fall that goes on so is beyond the band. Where it did not: until the largest leak that the
-    band hides is sure to show, whatever the band adds to it or takes away. The leak slows as the pressure falls, in
-    proportion at most. 0 where that is never or not within a day, and where some fall is allowed in a given time.
+    The leak slows as the pressure falls, in proportion at most. 0 where it does not come to that within a day, and
+    where some fall is allowed in a given time.
     """
-    start_pa, time_s = reading.start_gauge_pa, reading.time_s
-    falls = reading.fall_pa >= reading.resolution_pa - _TOLERANCE_PA
-    fall_pa, bands = (reading.fall_pa, 1.0) if falls else (reading.fall_pa + reading.band_pa, 2.0)
-    if reading.allowed_fall_pa or not 0.0 < fall_pa < start_pa:
+    start_pa = reading.start_gauge_pa
+    if reading.allowed_fall_pa or not reading.resolution_pa - _TOLERANCE_PA <= fall_pa < start_pa:
         return 0.0
     with_thermometer_k = 2.0 * THERMOMETER_K + GAS_CHANGE_K
     steady_pa = reading.resolution_pa + reading.temperature_band_pa
     if not reading.is_corrected and reading.change_k > with_thermometer_k:
         steady_pa = reading.resolution_pa + reading.temperature_band_pa * with_thermometer_k / reading.change_k
-    slows_per_s = -math.log1p(-fall_pa / start_pa) / time_s
-    telling_s = time_s
+    slows_per_s = -math.log1p(-fall_pa / start_pa) / reading.time_s
+    telling_s = reading.time_s
     while telling_s <= _LONGEST_WATCH_S:
         fallen_pa = -start_pa * math.expm1(-slows_per_s * telling_s)
         if fallen_pa >= bands * (steady_pa + weather_fall_pa(telling_s)):

@@ -96,6 +96,7 @@ def _reading_data(reading: TightnessReading) -> dict[str, Any]:
         "resolution_given": reading.is_step_known,
         "fall_Pa": reading.fall_pa,
         "leak_L_h": reading.leak_m3_s * L_H,
+        "most_leak_L_h": reading.most_leak_m3_s * L_H,
         "most_other_Pa": {
             "step": reading.resolution_pa,
             "temperature": reading.temperature_band_pa,

@@ -17,7 +17,7 @@ _WHOLE_L_H = 100.0  # from here a leak is told in whole L/h
 _MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86_400.0
 _LEAK_FLUID = "leak-detection fluid"
 
-Words = tuple[str, str]  # the text, and what to do
+_Words = tuple[str, str]  # the text, and what to do
 
 
 def duration(seconds: float) -> str:
@@ -62,12 +62,14 @@ def verdict_blocks(result: Tightness, shown: Shown) -> Iterator[Block]:
             f"{shown.pressure_unit(reading.allowed_fall_pa)} is allowed."
         )
         return
+    most = ""
+    if reading.change_k:
+        most = f", and by {reading.change_k:.2g} a leak of {leak_rate(reading.most_leak_m3_s)}"
     step_k = reading.resolution_pa / result.pa_per_k(result.sections[0])
     yield (
         f"The pressure stood still at {shown.pressure_unit(reading.end_gauge_pa)} for "
         f"{duration(reading.time_s)}{settled}. This rests on a temperature that stood still as well: gas that warms "
-        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer. Keep sun, engine and hands off the "
-        f"line."
+        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer{most}. Keep sun, engine and hands off the line."
     )
 
 
@@ -99,7 +101,7 @@ def reading_words(result: Tightness, reading: TightnessReading, shown: Shown) ->
     return "\n".join(lines)
 
 
-def tightness_reason_words(reason: Reason, shown: Shown) -> Words:
+def tightness_reason_words(reason: Reason, shown: Shown) -> _Words:
     """Return what a reason of `tightness` says, and what to do about it.
 
     Parameters
@@ -133,7 +135,7 @@ def _allowed(reason: Reason, shown: Shown) -> str:
     return _pressure(reason, "allowed_fall_pa", shown) if reason.details["allowed_fall_pa"] else "none"
 
 
-def _falls(reason: Reason, shown: Shown) -> Words:
+def _falls(reason: Reason, shown: Shown) -> _Words:
     text = (
         f"it lost {_pressure(reason, 'fall_pa', shown)} in {_time(reason)} (allowed: {_allowed(reason, shown)}); the "
         f"manometer's step, the temperature and the weather explain no more than {_pressure(reason, 'band_pa', shown)}"
@@ -141,17 +143,17 @@ def _falls(reason: Reason, shown: Shown) -> Words:
     return text, f"find the leak with {_LEAK_FLUID}, put it right and test again"
 
 
-def _no_test(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _no_test(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     return "no tightness test is known for this job, so that nothing says what a PASS is", "choose the test with --test"
 
 
-def _test_pressure(reason: Reason, shown: Shown) -> Words:
+def _test_pressure(reason: Reason, shown: Shown) -> _Words:
     least, test = _pressure(reason, "least_gauge_pa", shown), reason.details["test"]
     text = f"the first reading was {_pressure(reason, 'start_gauge_pa', shown)}; {test} is at {least}"
     return text, f"fill to {least}, let it settle and read again"
 
 
-def _working_pressure(reason: Reason, shown: Shown) -> Words:
+def _working_pressure(reason: Reason, shown: Shown) -> _Words:
     least, test = _pressure(reason, "least_gauge_pa", shown), reason.details["test"]
     text = (
         f"the line works at {least}, above the {_pressure(reason, 'start_gauge_pa', shown)} at which it was read "
@@ -160,14 +162,14 @@ def _working_pressure(reason: Reason, shown: Shown) -> Words:
     return text, f"test it at {least} or more, as its code says"
 
 
-def _test_time(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _test_time(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     least, test = _time(reason, "least_s"), reason.details["test"]
     if reason.details["is_timed"] == "no":
         return f"how long it was watched is not said; {test} takes {least}", f"watch it for {least} and say so: --time"
     return f"it was watched for {_time(reason)}; {test} takes {least}", f"watch it for {least}"
 
 
-def _settling(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _settling(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     least, test = _time(reason, "least_s"), reason.details["test"]
     if _number(reason, "settled_s") < 0.0:
         text = f"how long it settled before the first reading is not said; {test} takes {least}"
@@ -175,7 +177,7 @@ def _settling(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has
     return f"it settled for {_time(reason, 'settled_s')}; {test} takes {least}", f"let it settle for {least} or more"
 
 
-def _manometer_step(reason: Reason, shown: Shown) -> Words:
+def _manometer_step(reason: Reason, shown: Shown) -> _Words:
     step, most = _pressure(reason, "resolution_pa", shown), _pressure(reason, "most_step_pa", shown)
     if reason.details["is_step_known"] == "no":
         return "the step that the manometer shows is not said", f"say it with --resolution; {most} or finer is needed"
@@ -187,7 +189,7 @@ def _manometer_step(reason: Reason, shown: Shown) -> Words:
     )
 
 
-def _rises(reason: Reason, shown: Shown) -> Words:
+def _rises(reason: Reason, shown: Shown) -> _Words:
     text = (
         f"put right for temperature it rose by {shown.pressure_unit(-_number(reason, 'fall_pa'))}, more than the "
         f"{_pressure(reason, 'band_pa', shown)} that step, temperature and weather explain; no leak does that, and "
@@ -199,7 +201,7 @@ def _rises(reason: Reason, shown: Shown) -> Words:
     )
 
 
-def _by_temperature(reason: Reason, shown: Shown) -> Words:
+def _by_temperature(reason: Reason, shown: Shown) -> _Words:
     """Say that temperature hides whether it is tight, with the time and the shade that tell."""
     most, taken = leak_rate(_number(reason, "most_leak_m3_s")), reason.code == "temperature"
     raw_pa, fall_pa, step_pa = (_number(reason, key) for key in ("raw_fall_pa", "fall_pa", "resolution_pa"))
@@ -221,16 +223,15 @@ def _by_temperature(reason: Reason, shown: Shown) -> Words:
         fix = "shade the line, wait until thermometer and manometer stand still, then fill up and read again"
     else:
         fix = "shade the line, let it settle longer and read again, with the temperature at both readings"
-    if _number(reason, "telling_s"):
-        telling = _time(reason, "telling_s")
-        if fall_pa >= step_pa:
-            fix += f". Or watch it for {telling} with both temperatures: if it goes on to fall so, that is a leak"
-        else:
-            fix += f". Or watch it for {telling} with both temperatures: a leak of {most} is sure to show by then"
+    goes_on, shows = _time(reason, "goes_on_s"), _time(reason, "shows_s")
+    if _number(reason, "goes_on_s"):
+        fix += f". Or watch it for {goes_on} with both temperatures: if it goes on to fall so, that is a leak"
+    elif _number(reason, "shows_s"):
+        fix += f". Or watch it for {shows} with both temperatures: a leak of {most} is sure to show by then"
     return text, f"{fix}. Try the joints with {_LEAK_FLUID} in any case"
 
 
-def _near_allowed(reason: Reason, shown: Shown) -> Words:
+def _near_allowed(reason: Reason, shown: Shown) -> _Words:
     text = (
         f"it lost {_pressure(reason, 'fall_pa', shown)}, too near the {_allowed(reason, shown)} that is allowed for a "
         f"manometer with steps of {_pressure(reason, 'resolution_pa', shown)}"
@@ -238,13 +239,13 @@ def _near_allowed(reason: Reason, shown: Shown) -> Words:
     return text, f"find what it loses with {_LEAK_FLUID} and put it right, or read it on a finer manometer"
 
 
-def _read_late(reason: Reason, shown: Shown) -> Words:
+def _read_late(reason: Reason, shown: Shown) -> _Words:
     least = _time(reason, "least_s")
     text = f"it lost {_pressure(reason, 'fall_pa', shown)} in {_time(reason)}; {_allowed(reason, shown)} is allowed in "
     return f"{text}{least}", f"test again, and read it after {least}"
 
 
-def _small_volume(reason: Reason, shown: Shown) -> Words:
+def _small_volume(reason: Reason, shown: Shown) -> _Words:
     holds, least = (f"{_number(reason, key) * 1e3:.3f} L" for key in ("volume_m3", "least_m3"))
     text = (
         f"it lost {_pressure(reason, 'fall_pa', shown)} (allowed: {_allowed(reason, shown)}), but it holds {holds}, "
@@ -258,7 +259,7 @@ def _moved(reading: TightnessReading, shown: Shown) -> str:
     return f"It {'lost' if reading.fall_pa >= 0.0 else 'rose by'} {figure}"
 
 
-_WORDS: dict[str, Callable[[Reason, Shown], Words]] = {
+_WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "falls": _falls,
     "no-test": _no_test,
     "test-pressure": _test_pressure,

@@ -36,6 +36,7 @@ ORDER = (
     "onsite",
     "hot_water",
     "gas_supply",
+    "answers",
     "rechecking",
     "templates",
     "report",
@@ -45,7 +46,10 @@ ORDER = (
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
 PLAIN = ("verdict", "physics", "rules", "site", "job", "line", "checking", "hot_water")
-PLAIN_MODULES = ("sizing.lower_bound", "sizing.pareto", "sizing.longest_run", "onsite.tightness")
+PLAIN_MODULES = (
+    *("sizing.lower_bound", "sizing.pareto", "sizing.longest_run"),
+    *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),
+)
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
 # What an extra alone may need: the printable sheet, and the sizing of very crowded jobs.
 EXTRA = {"report.sheet": ("jinja2", "markupsafe", "svg"), "sizing.by_highs": ("highspy",)}

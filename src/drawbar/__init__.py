@@ -31,6 +31,7 @@ if TYPE_CHECKING:
         Problems,
         Quote,
         Readings,
+        Reason,
         Remedies,
         Remedy,
         SizedJob,
@@ -41,7 +42,10 @@ if TYPE_CHECKING:
         SwapError,
         Takeoff,
         Tightness,
+        Verdict,
+        WholeCheck,
         Wishes,
+        because,
         check,
         commission,
         compare_formulas,
@@ -64,6 +68,7 @@ if TYPE_CHECKING:
         swapped,
         takeoff,
         tightness,
+        whole_check,
         write_sizes,
     )
 
@@ -85,6 +90,7 @@ __all__ = [
     "Problems",
     "Quote",
     "Readings",
+    "Reason",
     "Remedies",
     "Remedy",
     "SizeResult",
@@ -95,7 +101,10 @@ __all__ = [
     "SwapError",
     "Takeoff",
     "Tightness",
+    "Verdict",
+    "WholeCheck",
     "Wishes",
+    "because",
     "check",
     "commission",
     "compare_formulas",
@@ -118,6 +127,7 @@ __all__ = [
     "swapped",
     "takeoff",
     "tightness",
+    "whole_check",
     "write_sizes",
 ]
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.rules import Rule, Tolerances
+from drawbar.rules import Rule, Tolerances, TypicalDrop
 from drawbar.site import SiteRange, Uphill
 
 if TYPE_CHECKING:
@@ -71,15 +71,6 @@ class Fitting(NamedTuple):
     ends: int = 2
     part: str = ""
     way: str | None = None
-
-
-class TypicalDrop(NamedTuple):
-    """What a device of the catalogue typically takes at a flow: from low_pa to high_pa [Pa] at flow_kg_s [kg/s]."""
-
-    name: str
-    flow_kg_s: float
-    low_pa: float
-    high_pa: float
 
 
 class Device(NamedTuple):

@@ -106,3 +106,12 @@ class Tolerances(NamedTuple):
     caliper_m: float
     own_bore: float
     sources: tuple[tuple[str, str], ...]
+
+
+class TypicalDrop(NamedTuple):
+    """What a device of the catalogue typically takes at a flow: from low_pa to high_pa [Pa] at flow_kg_s [kg/s]."""
+
+    name: str
+    flow_kg_s: float
+    low_pa: float
+    high_pa: float

@@ -10,6 +10,7 @@ from time import process_time
 import pytest
 from scipy.optimize import brentq
 
+import drawbar
 import drawbar.checking.break_even
 from drawbar.checking.break_even import BreakEven, break_even_values, closest_break_evens, last_passing
 from drawbar.checking.check import check_job
@@ -358,6 +359,14 @@ def test_a_drop_that_is_not_known_has_a_limit() -> None:
     assert bayonet.share == math.inf
 
 
+def test_a_value_is_a_quantity_by_the_name_of_its_figure() -> None:
+    """Value and limit are in the unit that the figure's name ends in."""
+    values = straight(500, 13.84, 60)
+    assert {value.figure for value in values.values()} == {"bore_m", "length_m", "input_w"}
+    assert drawbar.quantity(values["bore"].value, values["bore"].figure).to("mm").magnitude == pytest.approx(13.84)
+    assert drawbar.quantity(values["input"].value, values["input"].figure).to("MJ/h").magnitude == pytest.approx(60.0)
+
+
 def test_nothing_to_spare_is_a_limit_at_the_value_drawn() -> None:
     """Put at its limit a job passes by a hair; its limits are then the values that it has, within that hair."""
     job = job_from(STRAIGHT % (250, 13.84, 0.0015, 60))
@@ -407,11 +416,12 @@ def test_the_closest_by_tolerance() -> None:
     assert [(value.kind, value.place) for value in by_share[:2]] == [("bore", "main"), ("bore", "rear")]
     assert (by_tolerance[0].kind, by_tolerance[0].place) == ("bore", "rear")
     assert ("bore", "main") not in [(value.kind, value.place) for value in by_tolerance]
+    tolerance_of = {piece.name: piece.pipe.bore_tolerance_m for piece in (*wide.runs, *wide.hoses)}
     # By hand, of all: what is off over what it may be off.
     share_of_tolerance = {
         (value.kind, value.place): abs((value.limit or math.inf) - value.value)
         / {
-            "bore": 0.001 if value.place == "rear" else (1e-5 if value.place_kind == "run" else 0.0) or 1e-30,
+            "bore": tolerance_of[value.place] if value.kind == "bore" else 1.0,
             "length": max(0.02 * value.value, 0.02),
             "input": 0.05 * value.value,
             "drop": 0.2 * value.value,

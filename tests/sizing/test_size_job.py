@@ -74,8 +74,8 @@ def test_the_other_choices_are_checks_of_their_own(job: Job) -> None:
     }
     for name, smaller in sized.next_smaller.items():
         changed = check_job(with_pipes(sized.result.sized, {name: smaller.pipe}))
-        assert smaller.passes == changed.passes
-        assert smaller.margin_pa == pytest.approx(min(state.margin_pa for state in changed.states))
+        assert smaller.passes == changed.pressures_pass
+        assert smaller.margin_pa == pytest.approx(min(state.worst_margin_pa for state in changed.states))
     longest_run = sized.longest_run
     assert None not in longest_run.pipes.values()
     assert longest_run.passes == check_job(with_pipes(job, longest_run.pipes)).pressures_pass

@@ -5,7 +5,8 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 
 from __future__ import annotations
 
-from drawbar.api.calls import check, compare_formulas, sheet, swapped, takeoff, tightness
+from drawbar.answers import WholeCheck, whole_check
+from drawbar.api.calls import because, check, compare_formulas, sheet, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
 from drawbar.catalogue.catalogue import Catalogue
@@ -33,6 +34,7 @@ from drawbar.sizing.size import SizeResult, Wishes
 from drawbar.sizing.size_job import SizedJob
 from drawbar.sizing.size_job import size_job as size
 from drawbar.sizing.stock import StockList, read_stock
+from drawbar.verdict import Reason, Verdict
 
 __all__ = [
     "Catalogue",
@@ -51,6 +53,7 @@ __all__ = [
     "Problems",
     "Quote",
     "Readings",
+    "Reason",
     "Remedies",
     "Remedy",
     "SizeResult",
@@ -61,7 +64,10 @@ __all__ = [
     "SwapError",
     "Takeoff",
     "Tightness",
+    "Verdict",
+    "WholeCheck",
     "Wishes",
+    "because",
     "check",
     "commission",
     "compare_formulas",
@@ -84,5 +90,6 @@ __all__ = [
     "swapped",
     "takeoff",
     "tightness",
+    "whole_check",
     "write_sizes",
 ]

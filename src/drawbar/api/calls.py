@@ -13,8 +13,11 @@ from drawbar.checking.results import CheckResult
 from drawbar.job import Job
 from drawbar.materials.needs import Needs, needs_of, together
 from drawbar.materials.takeoff import Takeoff, takeoff_of
-from drawbar.onsite.tightness import RESOLUTION_PA, Tightness, tightness_of
+from drawbar.onsite.tightness import Tightness, tightness_of
+from drawbar.onsite.tightness_reading import THERMOMETER_K
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.report.display import Shown
+from drawbar.report.reasons import because_data
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
@@ -32,7 +35,7 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -
     Returns
     -------
     CheckResult
-        The states, the worst first; it passes if all of them do and the vents are large enough.
+        The states, the worst first, and why the verdict is not PASS; `because` has that in words.
 
     Raises
     ------
@@ -47,6 +50,29 @@ def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -
     (True, 'everything', 86.6)
     """
     return check_job(job, formula, with_headroom=with_headroom)
+
+
+def because(result: CheckResult) -> list[dict[str, str]]:
+    """Return why the verdict of a check is not PASS, in the words and the units of the page.
+
+    Parameters
+    ----------
+    result : CheckResult
+        A check.
+
+    Returns
+    -------
+    list of dict of str to str
+        For each reason its `code`, `verdict`, `place`, `text` and `fix`, what to find out or to change; empty for PASS.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> reasons = drawbar.because(drawbar.check(drawbar.read_job("examples/camper-tail-undecided.yaml", sized=True)))
+    >>> [(reason["code"], reason["verdict"]) for reason in reasons]
+    [('regulator-rating', 'undecided'), ('unknown-devices', 'undecided')]
+    """
+    return because_data(result.because, Shown(result.job.display))
 
 
 def compare_formulas(job: Job) -> FormulaComparison:
@@ -157,10 +183,15 @@ def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say 
     readings_gauge_pa: tuple[float, float] | None = None,
     temperatures_k: tuple[float, float] | None = None,
     time_s: float | None = None,
-    resolution_pa: float = RESOLUTION_PA,
+    settled_s: float | None = None,
+    resolution_pa: float | None = None,
+    thermometer_k: float = THERMOMETER_K,
+    gas_change_k: float | None = None,
     leak_m3_s: float | None = None,
 ) -> Tightness:
     """Work out what a line holds, what its tightness test is, what readings mean, and the purge.
+
+    A reading passes only if it was the test; time, settling and the step of the manometer must be given for that.
 
     Parameters
     ----------
@@ -179,29 +210,39 @@ def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say 
     temperatures_k : (float, float), optional
         Temperatures of the gas at the two readings [K].
     time_s : float, optional
-        Between the readings [s]; without it, the time of the test.
-    resolution_pa : float
-        The step that the manometer shows [Pa].
+        Between the readings [s]; without it the time of the test is reckoned with, and nothing passes.
+    settled_s : float, optional
+        From filling to the first reading [s]; without it nothing passes.
+    resolution_pa : float, optional
+        The step that the manometer shows [Pa]; without it 10 Pa are reckoned with, and nothing passes.
+    thermometer_k : float
+        How far each temperature may be from that of the place where it was taken [K].
+    gas_change_k : float, optional
+        How far the change of the gas's temperature may be from that of this place [K]; without it 0.5 K, where no
+        temperatures are given 2 K in a quarter of an hour and more in more.
     leak_m3_s : float, optional
         A leak, to be told how long it takes to show [m3/s].
 
     Returns
     -------
     Tightness
-        Volume, test, reading and purge.
+        Volume, test, reading and purge; `verdict`, None without readings, and `because`, why it is not PASS.
 
     Raises
     ------
     ValueError
-        If a run leaves its size open, or an argument can't be right beside the others, as a reading that rose.
+        If a run leaves its size open, or an argument can't be right beside the others, as temperatures alone.
 
     Examples
     --------
     >>> import drawbar
     >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
-    >>> visit = drawbar.tightness(job, readings_gauge_pa=(2750.0, 2600.0))
-    >>> visit.reading.passes, round(visit.reading.fall_pa)
-    (False, 150)
+    >>> watched = {"readings_gauge_pa": (2750.0, 2750.0), "settled_s": 180.0, "resolution_pa": 10.0}
+    >>> drawbar.tightness(job, time_s=300.0, **watched).verdict
+    <Verdict.PASS: 'pass'>
+    >>> visit = drawbar.tightness(job, time_s=60.0, **watched)
+    >>> visit.verdict, [reason.code for reason in visit.because]
+    (<Verdict.UNDECIDED: 'undecided'>, ['test-time'])
     """
     return tightness_of(
         job,
@@ -212,7 +253,10 @@ def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say 
         readings_gauge_pa=readings_gauge_pa,
         temperatures_k=temperatures_k,
         time_s=time_s,
+        settled_s=settled_s,
         resolution_pa=resolution_pa,
+        thermometer_k=thermometer_k,
+        gas_change_k=gas_change_k,
         leak_m3_s=leak_m3_s,
     )
 

@@ -12,6 +12,7 @@ from drawbar.checking.way_left import places_left, ways_left
 from drawbar.line.worst_way import SolvedState
 from drawbar.rules import Tolerances
 
+_ENDINGS = {"bore": "_m", "length": "_m", "input": "_w", "drop": "_pa"}
 _MOST_WAYS = 300  # of a state; more are taken by the bound
 _MOST_STEPS = 800_000  # along a path, for all figures of a job in all its ways of plugging
 _BOUND_LOOKS = 80  # what an input costs for each end of the bound, which is solved anew for it
@@ -51,6 +52,11 @@ class BreakEven(NamedTuple):
     limit: float | None
     is_bound: bool = False
     flow_kg_s: float | None = None
+
+    @property
+    def figure(self) -> str:
+        """The name of the figure with its unit: `bore_m`, `length_m`, `input_w` or `drop_pa`."""
+        return f"{self.kind}{_ENDINGS[self.kind]}"
 
     @property
     def share(self) -> float:

@@ -18,10 +18,11 @@ from typing import NamedTuple
 
 from drawbar.checking.corner import worst_corner
 from drawbar.checking.spare import largest
-from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run, TypicalDrop
+from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run
 from drawbar.line.network import Line
 from drawbar.line.state import states_again, states_on_line
 from drawbar.line.worst_way import SolvedState
+from drawbar.rules import TypicalDrop
 from drawbar.verdict import Reason, Verdict
 
 _MOST_PA = 100_000.0  # a drop beyond this is no limit to speak of

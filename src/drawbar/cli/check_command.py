@@ -12,7 +12,7 @@ from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue, each_job
 
 if TYPE_CHECKING:
-    from drawbar.checking.results import CheckResult
+    from drawbar.answers import WholeCheck
 
 
 @click.command(name="check", cls=FileCommand)
@@ -50,7 +50,7 @@ def check_command(
     Example:
       drawbar check examples/harvest-fair-trailer.yaml
     """
-    from drawbar.checking.check import check_job
+    from drawbar.answers import whole_check
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report.check_report import CheckReport
@@ -60,19 +60,20 @@ def check_command(
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
+    known = catalogue(libraries)
     codes: list[int] = []
-    results: list[CheckResult] = []
-    for job in each_job(jobs, catalogue(libraries), sized=True):
+    results: list[WholeCheck] = []
+    for job in each_job(jobs, known, sized=True):
         if job is None:
             codes.append(EXIT_WRONG)
             continue
-        results.append(check_job(job, formula, with_headroom=full or form in ("json", "csv")))
-        codes.append(results[-1].verdict.exit_code)
+        results.append(whole_check(job, formula, known, in_full=full or form in ("json", "csv")))
+        codes.append(results[-1].result.verdict.exit_code)
     if compare:
         from drawbar.checking.compare import comparison_of
         from drawbar.report.compare_report import FormulasReport
 
-        emit(FormulasReport(), [comparison_of(result) for result in results], form, out)
+        emit(FormulasReport(), [comparison_of(whole.result) for whole in results], form, out)
     else:
         emit(CheckReport(in_full=full), results, form, out)
     ctx.exit(exit_code_of(codes))

@@ -70,6 +70,7 @@ def size_command(
       drawbar size --no-increase --most-sizes 2 --write \\
           examples/market-kitchen-open.yaml
     """
+    from drawbar.answers import WholeSizes, stands_beside
     from drawbar.jobfile.reader import job_of
     from drawbar.materials.prices import read_price_list
     from drawbar.report.size_report import SizeReport
@@ -98,7 +99,9 @@ def size_command(
             raise
     if write and sized.result.passes:
         _write_sizes(file, text, sized.result)
-    emit(SizeReport(), [sized], form, out)
+    in_full = form in ("json", "csv")
+    whole = stands_beside(sized.result.check, known, in_full=in_full)
+    emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
     ctx.exit(sized.result.verdict.exit_code)
 
 

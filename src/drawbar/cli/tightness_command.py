@@ -20,6 +20,8 @@ _OPTIONS = {
     "section": "--section",
     "readings_gauge_pa": "--end",
     "temperatures_k": "--end-temperature",
+    "settled_s": "--settled",
+    "gas_change_k": "--gas-change",
 }
 _PRESSURE = QuantityOption("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
@@ -47,15 +49,32 @@ _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
     "--time",
     type=QuantityOption("TIME", "1 s", "168 h"),
     metavar="TIME",
-    help="Between the readings, as `5 min`. Default: the test's.",
+    help="Between the readings, as `5 min`. A PASS needs it.",
+)
+@click.option(
+    "--settled",
+    type=QuantityOption("TIME", "0 s", "168 h"),
+    metavar="TIME",
+    help="From filling to the first reading, as `2 min`. A PASS needs it.",
 )
 @click.option(
     "--resolution",
     type=QuantityOption("PRESSURE", "0.1 Pa", "10 kPa"),
-    default="10 Pa",
-    show_default=True,
     metavar="PRESSURE",
-    help="The step that the manometer shows.",
+    help="The step that the manometer shows. A PASS needs it; else 10 Pa is reckoned with.",
+)
+@click.option(
+    "--thermometer",
+    type=QuantityOption("TEMPERATURE_CHANGE", "0 K", "50 K"),
+    metavar="DIFFERENCE",
+    help="How far each temperature may be out. Default: 0.5 K.",
+)
+@click.option(
+    "--gas-change",
+    type=QuantityOption("TEMPERATURE_CHANGE", "0 K", "50 K"),
+    metavar="DIFFERENCE",
+    help="How far the gas may change from what the thermometer's place does. Default: 0.5 K; with no temperatures 2 K "
+    "in 15 min, more in more.",
 )
 @click.option(
     "--leak",
@@ -78,7 +97,10 @@ def tightness_command(
     start_temperature: float | None,
     end_temperature: float | None,
     time: float | None,
-    resolution: float,
+    settled: float | None,
+    resolution: float | None,
+    thermometer: float | None,
+    gas_change: float | None,
     leak: float | None,
     libraries: tuple[str, ...],
     out: str | None,
@@ -86,16 +108,20 @@ def tightness_command(
     """Say what a line holds, what its tightness test is and what a reading means.
 
     JOB is a job file, or - for standard input. Every run must have one size.
+    A reading is a PASS only if it was the test: its pressure, its time, settled,
+    on a manometer fine enough, all of it said.
 
     \b
     Examples:
       drawbar tightness examples/harvest-fair-trailer.yaml --hoses
       drawbar tightness examples/harvest-fair-trailer.yaml \\
-          --start '2.75 kPa' --end '2.60 kPa'
+          --start '2.75 kPa' --end '2.75 kPa' --time '5 min' \\
+          --settled '3 min' --resolution '10 Pa'
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
     from drawbar.jobfile.reader import read_job_file
     from drawbar.onsite.tightness import TightnessError, tightness_of
+    from drawbar.onsite.tightness_reading import THERMOMETER_K
     from drawbar.report.tightness_report import TightnessReport
 
     readings = _pair(ctx, start, end, "--start and --end go together: give both readings.")
@@ -116,13 +142,16 @@ def tightness_command(
                 readings_gauge_pa=readings,
                 temperatures_k=temperatures,
                 time_s=time,
+                settled_s=settled,
                 resolution_pa=resolution,
+                thermometer_k=THERMOMETER_K if thermometer is None else thermometer,
+                gas_change_k=gas_change,
                 leak_m3_s=leak,
             )
     except TightnessError as error:
         raise _refusal(ctx, error) from None
     emit(TightnessReport(), [result], form, out)
-    ctx.exit(0 if result.passes else 1)
+    ctx.exit(result.verdict.exit_code if result.verdict else 0)
 
 
 def _pair(ctx: click.Context, first: float | None, second: float | None, what: str) -> tuple[float, float] | None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar import units
-from drawbar.job import Device, Fitting, Pipe, Regulator, TypicalDrop
+from drawbar.job import Device, Fitting, Pipe, Regulator
 from drawbar.problems import close_to, shown
+from drawbar.rules import TypicalDrop
 from drawbar.yamlfile.bounds import HEAT
 
 if TYPE_CHECKING:

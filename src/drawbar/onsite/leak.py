@@ -1,4 +1,4 @@
-"""Leaks: what a fall of pressure means as a flow, how long a leak takes to show, and gas for air through a leak."""
+"""Leaks: what a fall of pressure means as a flow, how long it takes to show, what else makes or hides a fall."""
 
 from __future__ import annotations
 
@@ -6,6 +6,16 @@ import math
 
 from drawbar.physics.air import REFERENCE_K, STANDARD_PA
 from drawbar.physics.gas import Vapour
+
+REAL_GAS = 0.08
+"""How much more than by the ideal gas law the pressure may change with temperature [-]: n-butane by CoolProp."""
+WEATHER_PA_IN_3_H = 600.0
+"""Change of the air's pressure that is taken as possible in 3 h [Pa]; beyond it marine forecasts say "very rapidly"."""
+UNSEEN_K, UNSEEN_S, MOST_UNSEEN_K = 2.0, 900.0, 20.0
+"""Change of temperature that is taken as possible where none is measured: within the time, and at most [K, s].
+
+Our own choice, for a line in the shade; a tube that the sun comes to or leaves changes faster.
+"""
 
 
 def gauge_at_pa(gauge_pa: float, atmospheric_pa: float, from_k: float, to_k: float) -> float:
@@ -113,6 +123,97 @@ def wait_for_fall_s(volume_m3: float, fall_pa: float, temperature_k: float, leak
     2.8
     """
     return volume_m3 * fall_pa / leak_m3_s * REFERENCE_K / (temperature_k * STANDARD_PA)
+
+
+def unseen_fall_pa(end_abs_pa: float, start_k: float, end_k: float, change_k: float) -> float:
+    """Fall that a change of temperature which nobody saw makes or hides at the most [Pa].
+
+    dp = (1 + r) p u / (Tl - u) x Th / Tl + r |p (T1 / T2 - 1)|, with r = 0.08 for a gas that is not ideal
+
+    Valid range: u small beside T. It is an upper bound: each temperature is at the end of what it may be.
+
+    Parameters
+    ----------
+    end_abs_pa : float
+        p, absolute pressure at the second reading [Pa].
+    start_k, end_k : float
+        T1 and T2, temperatures as given; Tl and Th are the lower and the higher of them [K].
+    change_k : float
+        u, how far the change of the gas's temperature may be from T2 - T1 [K].
+
+    Returns
+    -------
+    float
+        dp [Pa], to be added to a fall put right for T1 and T2, and taken from it.
+
+    References
+    ----------
+    Ideal gas law, differentiated at constant volume.
+
+    Examples
+    --------
+    One and a half degrees at 2.75 kPa, with no change seen:
+
+    >>> round(unseen_fall_pa(104075.0, 288.15, 288.15, 1.5))
+    588
+    """
+    low_k, high_k = min(start_k, end_k), max(start_k, end_k)
+    unseen_pa = end_abs_pa * change_k / (low_k - change_k) * high_k / low_k
+    return (1.0 + REAL_GAS) * unseen_pa + REAL_GAS * abs(end_abs_pa * (start_k / end_k - 1.0))
+
+
+def weather_fall_pa(time_s: float) -> float:
+    """Fall of a gauge reading that a change of the air's pressure makes or hides at the most [Pa].
+
+    dp = 600 Pa x t / 3 h
+
+    Parameters
+    ----------
+    time_s : float
+        t, time between the readings [s].
+
+    Returns
+    -------
+    float
+        dp [Pa].
+
+    References
+    ----------
+    United Kingdom marine forecasts, terms of pressure tendency: over 6.0 hPa in 3 h is "very rapidly".
+
+    Examples
+    --------
+    >>> round(weather_fall_pa(300.0), 1)
+    16.7
+    """
+    return WEATHER_PA_IN_3_H * time_s / 10_800.0
+
+
+def unseen_change_k(time_s: float) -> float:
+    """Change of the gas's temperature that is taken as possible where no temperatures were taken [K].
+
+    u = 2 K up to a quarter of an hour, in proportion to the time beyond it, at most 20 K
+
+    Parameters
+    ----------
+    time_s : float
+        Time between the readings [s].
+
+    Returns
+    -------
+    float
+        u [K].
+
+    References
+    ----------
+    Our own choice: no source gives one.
+
+    Examples
+    --------
+    >>> unseen_change_k(300.0), unseen_change_k(3600.0), unseen_change_k(86400.0)
+    (2.0, 8.0, 20.0)
+    """
+    return min(MOST_UNSEEN_K, UNSEEN_K * max(1.0, time_s / UNSEEN_S))
 
 
 def air_viscosity_pa_s(temperature_k: float) -> float:

@@ -82,9 +82,8 @@ def remedies_for(  # noqa: PLR0913 - each is a choice of its own
     Examples
     --------
     >>> import drawbar
-    >>> remedies = drawbar.remedies_for(drawbar.read_job("examples/ice-cream-van-fail.yaml"))
-    >>> [remedy.edits() for remedy in remedies.in_order if remedy.kind == "fewest-runs"]
-    [{'runs.main.pipe': 'as1432-b/19.05'}]
+    >>> drawbar.remedies_for(drawbar.read_job("examples/ice-cream-van-fail.yaml")).of_kind("fewest-runs").edits()
+    {'runs.main.pipe': 'as1432-b/19.05'}
     """
     catalogue = catalogue or shipped_catalogue()
     looks = Looks(decided(job), passes, corner)

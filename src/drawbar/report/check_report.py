@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from drawbar.answers import WholeCheck
 from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import Job
 from drawbar.report.display import MJ_H, Shown
-from drawbar.report.layout import Block, Column, Heading, Table
+from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import part_verdicts, parts_words, reason_points
 from drawbar.verdict import Verdict
 
 
-class CheckReport(Report[CheckResult]):
+class CheckReport(Report[WholeCheck]):
     """A checked job: every state, the worst first and in full."""
 
     kind = "check"
@@ -29,28 +30,41 @@ class CheckReport(Report[CheckResult]):
     def __init__(self, *, in_full: bool = False) -> None:
         self.in_full = in_full
 
-    def page(self, result: CheckResult) -> list[Block]:
+    def page(self, whole: WholeCheck) -> list[Block]:
         """Return the page of a checked job: one screen, or the whole of it."""
+        result = whole.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), parts_words(_parts(result))]
-        blocks.extend(reason_points(result.because, shown, in_full=self.in_full))
+        with_remedy = whole.remedies is not None
+        blocks.extend(reason_points(result.because, shown, in_full=self.in_full, with_remedy=with_remedy))
+        blocks.extend(_remedy_points(whole, in_full=self.in_full))
         if self.in_full:
             from drawbar.report.check_whole import whole_page
 
-            blocks.extend([tolerance_words(job), *whole_page(result, shown)])
+            blocks.extend([tolerance_words(job), *whole_page(whole, shown)])
         else:
-            blocks.extend([worst_table(result, shown), tolerance_words(job), IN_SHORT])
+            blocks.append(worst_table(result, shown))
+            blocks.extend(_closest_words(whole, shown))
+            blocks.extend([tolerance_words(job), IN_SHORT])
         return blocks
 
-    def data(self, result: CheckResult) -> dict[str, Any]:
+    def data(self, whole: WholeCheck) -> dict[str, Any]:
         """Return the result as the JSON contract has it."""
+        from drawbar.report.break_even_table import break_even_data
         from drawbar.report.check_data import check_data
+        from drawbar.report.remedy_words import remedy_data
 
-        return check_data(result)
+        job, values = whole.result.job, whole.break_evens
+        return {
+            **check_data(whole.result),
+            "remedies": None if whole.remedies is None else remedy_data(whole.remedies),
+            "break_even": None if values is None else break_even_data(values, job),
+        }
 
-    def rows(self, result: CheckResult) -> Iterator[list[Any]]:
+    def rows(self, whole: WholeCheck) -> Iterator[list[Any]]:
         """Yield a row an appliance and state."""
+        result = whole.result
         job, shown = result.job, Shown(result.job.display)
         for state in result.states:
             spare_w = state.headroom.appliances if state.headroom else None
@@ -74,6 +88,26 @@ class CheckReport(Report[CheckResult]):
 def _parts(result: CheckResult) -> dict[str, Verdict]:
     has_vents = result.space is not None and result.space.formula is not None
     return part_verdicts(result.because, has_vents=has_vents)
+
+
+def _remedy_points(whole: WholeCheck, *, in_full: bool) -> Iterator[Block]:
+    if whole.remedies is None:
+        return
+    from drawbar.report.remedy_words import remedy_sentences
+
+    sentences = remedy_sentences(whole.remedies, None) if in_full else remedy_sentences(whole.remedies)
+    if sentences:
+        yield Points("What puts it right:", sentences)
+
+
+def _closest_words(whole: WholeCheck, shown: Shown) -> Iterator[str]:
+    """Yield what would have to be wrong for the job to fail: the closest figures, the rest as drawn."""
+    if not whole.break_evens:
+        return
+    from drawbar.report.break_even_table import break_even_words
+
+    words = [break_even_words(value, whole.result.job, shown) for value in whole.break_evens]
+    yield f"Closest to failing, the rest as drawn: {'; '.join(words)}."
 
 
 def tolerance_words(job: Job) -> str:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from drawbar.answers import WholeCheck
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.checking.spare import Headroom
 from drawbar.job import ROOT, Job
 from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
+from drawbar.report.break_even_table import break_even_table
 from drawbar.report.check_data import vent_formula
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Points, Table
@@ -18,17 +20,28 @@ from drawbar.report.words import cautions, sentence
 from drawbar.verdict import Verdict, verdict_of
 
 
-def whole_page(result: CheckResult, shown: Shown) -> Iterator[Block]:
+def whole_page(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
     """Yield what the whole page of a checked job has below its verdict: every state, the line, what is left."""
+    result = whole.result
     yield _head(result, shown)
     for number, state in enumerate(result.states):
         yield from _state(result, state, shown, in_full=number == 0)
+    yield from _break_evens(whole, shown)
     if result.space is not None:
         yield space_words(result, shown)
     if result.warnings:
         warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
         yield Points("Look at these again:", warnings)
     yield Points("Cautions:", list(cautions(result.job)))
+
+
+def _break_evens(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
+    values = whole.break_evens
+    if values is None:
+        yield "Where each figure would fail is not worked out: there are too many ways to plug in."
+    elif values:
+        yield "Where each figure would make the job fail, the rest as drawn:"
+        yield break_even_table(sorted(values, key=lambda value: value.share), whole.result.job, shown)
 
 
 def _vents_verdict(result: CheckResult) -> Verdict | None:

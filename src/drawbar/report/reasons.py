@@ -3,16 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Any
 
 from drawbar.job import ROOT
 from drawbar.report.display import Shown
 from drawbar.verdict import Reason, Verdict
 
-Words = tuple[str, str]  # the text, and what to find out or to change
+_Words = tuple[str, str]  # the text, and what to find out or to change
 
 
-def reason_words(reason: Reason, shown: Shown) -> Words:
+def reason_words(reason: Reason, shown: Shown) -> _Words:
     """Return what a reason of `check` says, and what to find out or to change.
 
     Parameters
@@ -30,7 +29,7 @@ def reason_words(reason: Reason, shown: Shown) -> Words:
     return _WORDS[reason.code](reason, shown)
 
 
-def because_data(reasons: Sequence[Reason], shown: Shown) -> list[dict[str, Any]]:
+def because_data(reasons: Sequence[Reason], shown: Shown) -> list[dict[str, str]]:
     """Return reasons as they stand in JSON: code, verdict, place, text and fix."""
     entries = []
     for reason in reasons:
@@ -49,7 +48,7 @@ def _is_fail(reason: Reason) -> bool:
     return reason.verdict is Verdict.FAIL
 
 
-def _pressure(reason: Reason, shown: Shown) -> Words:
+def _pressure(reason: Reason, shown: Shown) -> _Words:
     short_pa = -_number(reason, "margin_pa")
     gauge, drop = (shown.pressure_unit(_number(reason, key)) for key in ("gauge_pa", "drop_pa"))
     outlet = reason.details["outlet"]
@@ -68,13 +67,13 @@ def _pressure(reason: Reason, shown: Shown) -> Words:
     return text, "measure what decides it, or make the line larger"
 
 
-def _greatest(reason: Reason, shown: Shown) -> Words:
+def _greatest(reason: Reason, shown: Shown) -> _Words:
     gauge, most = (shown.pressure_unit(_number(reason, key)) for key in ("gauge_pa", "max_gauge_pa"))
     how = "gets up to" if _is_fail(reason) else "may get up to"
     return f"{reason.place} {how} {gauge} while little burns; it may have {most}", "set the regulator lower"
 
 
-def _stage_inlet(reason: Reason, shown: Shown) -> Words:
+def _stage_inlet(reason: Reason, shown: Shown) -> _Words:
     short, least = shown.pressure_unit(-_number(reason, "margin_pa")), _number(reason, "min_gauge_pa")
     how = "is" if _is_fail(reason) else "would be, with every tolerance at its worst,"
     text = (
@@ -84,7 +83,7 @@ def _stage_inlet(reason: Reason, shown: Shown) -> Words:
     return text, "make the line before it larger or shorter, or set the first regulator higher"
 
 
-def _too_many_ways(reason: Reason, shown: Shown) -> Words:
+def _too_many_ways(reason: Reason, shown: Shown) -> _Words:
     text = (
         f"state {reason.place} has too many ways to plug in to try each, and by a bound that is never too low "
         f"{reason.details['appliance']} may be {shown.pressure_unit(-_number(reason, 'margin_pa'))} short"
@@ -96,7 +95,7 @@ def _regulator(place: str) -> str:
     return "the regulator" if place == ROOT else f"the regulator of {place}"
 
 
-def _rating(reason: Reason, shown: Shown) -> Words:
+def _rating(reason: Reason, shown: Shown) -> _Words:
     load, capacity_w = shown.heat_unit(_number(reason, "load_w")), _number(reason, "capacity_w")
     regulator, state = _regulator(reason.place), reason.details["state"]
     if not capacity_w:
@@ -108,7 +107,7 @@ def _rating(reason: Reason, shown: Shown) -> Words:
     return f"{text} some per cent low", "fit a larger one, or measure what the appliances burn"
 
 
-def _set_pressure(reason: Reason, shown: Shown) -> Words:
+def _set_pressure(reason: Reason, shown: Shown) -> _Words:
     gauge, nominal_pa = shown.pressure_unit(_number(reason, "gauge_pa")), _number(reason, "nominal_gauge_pa")
     rule, regulator = reason.details["rule"], _regulator(reason.place)
     if not nominal_pa:
@@ -118,13 +117,13 @@ def _set_pressure(reason: Reason, shown: Shown) -> Words:
     return text, f"set it to {nominal}, or write `limits:` of the code that holds for {gauge}"
 
 
-def _limit_over_rule(reason: Reason, shown: Shown) -> Words:
+def _limit_over_rule(reason: Reason, shown: Shown) -> _Words:
     allowed, rule_drop = (shown.pressure_unit(_number(reason, key)) for key in ("allowed_drop_pa", "rule_drop_pa"))
     rule = reason.details["rule"]
     return f"the allowed drop of {allowed} is over the {rule_drop} of {rule}", "keep to it, or leave out the rule"
 
 
-def _vents(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _vents(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     has, needed = (f"{_number(reason, key) * 1e6:,.0f} mm2" for key in ("vents_m2", "needed_m2"))
     if _is_fail(reason):
         return f"the vents of the space are {has}; {needed} is needed", f"make them {needed}"
@@ -132,23 +131,23 @@ def _vents(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has th
     return text, f"make them {needed}"
 
 
-def _not_on(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _not_on(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     return f"no state has {reason.place} on, so it is not checked", "put it in a state, or take it out"
 
 
-def _condenses(reason: Reason, shown: Shown) -> Words:
+def _condenses(reason: Reason, shown: Shown) -> _Words:
     at, from_ = (shown.temperature_unit(_number(reason, key)) for key in ("temperature_k", "works_from_k"))
     above, set_to = (shown.pressure_unit(_number(reason, key)) for key in ("condenses_gauge_pa", "gauge_pa"))
     text = f"at {at} the gas turns liquid above {above}; the regulator is set to {set_to}"
     return text, f"it stays a gas from {from_} on; use a gas that boils in the cold"
 
 
-def _gas_data(reason: Reason, shown: Shown) -> Words:
+def _gas_data(reason: Reason, shown: Shown) -> _Words:
     at, low, high = (shown.temperature_unit(_number(reason, key)) for key in ("temperature_k", "low_k", "high_k"))
     return f"the gas data reach from {low} to {high}; the site is at {at}", "give a temperature within that"
 
 
-def _outside(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _outside(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     text = f"the {reason.details['formula']} formula is not for {reason.place}: {reason.details['what']}"
     return text, "use `formula: darcy`, or the tables of the code"
 
@@ -170,23 +169,23 @@ def _typical(reason: Reason, shown: Shown) -> str:
     return f"; typical {low} to {high}, common practice"
 
 
-def _unknown_devices(reason: Reason, shown: Shown) -> Words:
+def _unknown_devices(reason: Reason, shown: Shown) -> _Words:
     text = f"what {reason.place} takes is not given{_limit_of_unknown(reason, shown)}{_typical(reason, shown)}"
     return text, "write its `devices:` from the maker's sheet, or `devices: none`"
 
 
-def _unknown_device(reason: Reason, shown: Shown) -> Words:
+def _unknown_device(reason: Reason, shown: Shown) -> _Words:
     what = f"what the {reason.details['name']} of {reason.place} takes is not given"
     text = f"{what}{_limit_of_unknown(reason, shown)}{_typical(reason, shown)}"
     return text, "write its `flow:` and `drop:` from the maker's sheet"
 
 
-def _unknown_hose(reason: Reason, shown: Shown) -> Words:
+def _unknown_hose(reason: Reason, shown: Shown) -> _Words:
     text = f"the hose of {reason.place} is not given{_limit_of_unknown(reason, shown)}"
     return text, "write its `hose:`, or `hose: none`"
 
 
-def _larger_than_feeder(reason: Reason, shown: Shown) -> Words:
+def _larger_than_feeder(reason: Reason, shown: Shown) -> _Words:
     bore, before = (shown.bore_unit(_number(reason, key)) for key in ("bore_m", "feeder_bore_m"))
     return (
         f"run {reason.place} (bore {bore}) is larger than {reason.details['feeder']} (bore {before}) that feeds it",
@@ -194,16 +193,16 @@ def _larger_than_feeder(reason: Reason, shown: Shown) -> Words:
     )
 
 
-def _fast(reason: Reason, shown: Shown) -> Words:
+def _fast(reason: Reason, shown: Shown) -> _Words:
     speed = f"{shown.speed(_number(reason, 'velocity_m_s'))} {shown.speed_unit}"
     return f"the gas in {reason.place} runs at {speed}; a small line may be heard", ""
 
 
-def _choked(reason: Reason, shown: Shown) -> Words:  # noqa: ARG001 - each has the same form
+def _choked(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     return f"{reason.place} can't pass its load at any pressure: the figures behind it are no forecast", ""
 
 
-_WORDS: dict[str, Callable[[Reason, Shown], Words]] = {
+_WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "pressure": _pressure,
     "greatest-pressure": _greatest,
     "regulator-inlet": _stage_inlet,

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
+from drawbar.answers import WholeSizes
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
 from drawbar.report.check_report import CheckReport
@@ -20,7 +21,7 @@ from drawbar.sizing.size import SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
 
 
-class SizeReport(Report[SizedJob]):
+class SizeReport(Report[WholeSizes]):
     """How the sizes of a job are shown: what was chosen, why nothing smaller, and the check of the whole."""
 
     kind = "size"
@@ -29,12 +30,13 @@ class SizeReport(Report[SizedJob]):
         *("next_smaller", "next_smaller_margin_Pa"),
     )
 
-    def page(self, sized: SizedJob) -> list[Block]:
+    def page(self, whole_sizes: WholeSizes) -> list[Block]:
         """Return a sized job as a page."""
+        sized, whole_check = whole_sizes
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        whole = CheckReport().page(result.check)[1:]
+        whole = CheckReport().page(whole_check)[1:]
         verdict = result.verdict.word
         if not result.has_choice:
             return [Heading(f"{name}: every run has its size: nothing to choose: {verdict}"), _NOTHING_OPEN, *whole]
@@ -50,11 +52,12 @@ class SizeReport(Report[SizedJob]):
             *whole,
         ]
 
-    def data(self, sized: SizedJob) -> dict[str, Any]:
+    def data(self, whole_sizes: WholeSizes) -> dict[str, Any]:
         """Return the sizes, why none is smaller, the longest-run method, and the check of the whole."""
+        sized, whole_check = whole_sizes
         result, longest_run = sized.result, sized.longest_run
         return {
-            **CheckReport().data(result.check),
+            **CheckReport().data(whole_check),
             "verdict": result.verdict.value,
             "has_choice": result.has_choice,
             "is_settled": result.is_settled,
@@ -70,8 +73,9 @@ class SizeReport(Report[SizedJob]):
             "longest_run_verdict": _verdict(longest_run),
         }
 
-    def rows(self, sized: SizedJob) -> Iterable[Sequence[Any]]:
+    def rows(self, whole_sizes: WholeSizes) -> Iterable[Sequence[Any]]:
         """Return the rows of the CSV, one a run."""
+        sized = whole_sizes.sized
         result = sized.result
         for run, pipe in _sizes(result):
             smaller = sized.next_smaller.get(run.name)

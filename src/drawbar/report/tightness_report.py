@@ -9,27 +9,14 @@ from drawbar.cautions import TIGHTNESS_CAUTIONS
 from drawbar.job import ROOT
 from drawbar.onsite.leak import gas_for_air
 from drawbar.onsite.line_volume import TestSection
-from drawbar.onsite.purge import PURGE_SOURCE, PURGED, Purge, mixed_volumes
-from drawbar.onsite.tightness import (
-    HOLDS_LITTLE,
-    NO_FALL_SOURCE,
-    STARTS_LOW,
-    TEMPERATURE_DECIDES,
-    TOO_SHORT,
-    WORKS_ABOVE_TEST,
-    Tightness,
-    TightnessReading,
-    TightnessWarning,
-)
+from drawbar.onsite.purge import PURGE_SOURCE, PURGED, mixed_volumes
+from drawbar.onsite.tightness import HOLDS_LITTLE, NO_FALL_SOURCE, WORKS_ABOVE_TEST, Tightness
+from drawbar.onsite.tightness_verdict import hold_s, settle_s
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
-from drawbar.report.words import word
+from drawbar.report.tightness_words import L_H, celsius, duration, leak_rate, reading_words, verdict_blocks
 from drawbar.rules import TightnessTest
-
-_L_H = 3.6e6  # L/h in a m3/s
-_WHOLE_L_H = 100.0  # from here a leak is told in whole L/h
-_MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86_400.0
 
 
 class TightnessReport(Report[Tightness]):
@@ -39,22 +26,21 @@ class TightnessReport(Report[Tightness]):
     columns = (
         *("file", "job", "ref", "test", "section", "volume_L", "test_pressure_kPa", "settle_s", "hold_s"),
         *("allowed_fall_Pa", "resolution_Pa", "time_s", "smallest_leak_L_h", "asked_leak_L_h", "wait_s"),
-        *("start_kPa", "end_kPa", "start_degC", "end_degC", "fall_Pa", "leak_L_h", "verdict"),
+        *("start_kPa", "end_kPa", "start_degC", "end_degC", "fall_Pa", "leak_L_h", "settled_s"),
+        *("most_other_Pa", "verdict", "because"),
     )
 
     def page(self, result: Tightness) -> list[Block]:
-        """Return the test, the reading, the volumes, what a manometer sees, and the purge."""
+        """Return the verdict with what to do, the test, the reading, the volumes, what a manometer sees, the purge."""
         job, shown = result.job, Shown(result.job.display)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
-        verdict = f": {word(result.passes)}" if result.reading is not None else ""
-        blocks: list[Block] = [
-            Heading(f"{name}: tightness{verdict}"),
-            f"File {job.file}. Gas in the pipe at {_celsius(job.temperature_k)} degC, air pressure "
-            f"{job.atmospheric_pa / 1000:.1f} kPa.",
-            test_words(result, shown),
-        ]
+        blocks: list[Block] = [Heading(_heading(result)), *verdict_blocks(result, shown)]
+        blocks.append(
+            f"File {job.file}. Gas in the pipe at {celsius(job.temperature_k)} degC, air pressure "
+            f"{job.atmospheric_pa / 1000:.1f} kPa."
+        )
+        blocks.append(test_words(result, shown))
         if result.reading is not None:
-            blocks.append(_reading(result.reading, shown))
+            blocks.append(reading_words(result, result.reading, shown))
         blocks.append(_volumes(result, shown))
         blocks.append(_volume_words(result))
         blocks.extend(_seen(result, shown))
@@ -67,25 +53,12 @@ class TightnessReport(Report[Tightness]):
         return blocks
 
     def data(self, result: Tightness) -> dict[str, Any]:
-        """Return the test with its source, each section, the reading and the purge."""
-        job, test = result.job, result.test
+        """Return the test with its source, each section, the reading with its verdict, and the purge."""
+        from drawbar.report.tightness_data import tightness_data
+
         return {
-            "file": job.file,
-            "job": job.title,
-            "ref": job.ref,
-            "verdict": word(result.passes).lower() if result.reading is not None else None,
-            "atmosphere_kPa": job.atmospheric_pa / 1000.0,
-            "temperature_degC": job.temperature_k - 273.15,
-            "test": _test_data(test) if test else None,
-            "allowed_fall_Pa": test.allowed_fall_pa if test else 0.0,
-            "allowed_fall_source": test.source if test else NO_FALL_SOURCE,
-            "resolution_Pa": result.resolution_pa,
-            "time_s": result.time_s,
-            "asked_leak_L_h": result.leak_m3_s * _L_H if result.leak_m3_s is not None else None,
-            "sections": [_section_data(result, section) for section in result.sections],
-            "reading": _reading_data(result.reading) if result.reading else None,
-            "purge": [_purge_data(purge) for purge in result.purges],
-            "warnings": list(tightness_warnings(result, Shown(job.display))),
+            **tightness_data(result),
+            "warnings": list(tightness_warnings(result, Shown(result.job.display))),
             "cautions": list(tightness_cautions(result)),
         }
 
@@ -100,8 +73,20 @@ class TightnessReport(Report[Tightness]):
                 *(whole["allowed_fall_Pa"], result.resolution_pa, result.time_s, section["smallest_leak_L_h"]),
                 *(whole["asked_leak_L_h"], section["wait_s"], reading.get("start_kPa"), reading.get("end_kPa")),
                 *(reading.get("start_degC"), reading.get("end_degC"), reading.get("fall_Pa"), reading.get("leak_L_h")),
-                whole["verdict"],
+                *(reading.get("settled_s"), sum(reading["most_other_Pa"].values()) if reading else None),
+                *(whole["verdict"], "; ".join(reason["text"] for reason in whole["because"])),
             ]
+
+
+def _heading(result: Tightness) -> str:
+    """Return what was tested, of a line of several stages which part, and the verdict."""
+    job = result.job
+    name = f"{job.title} ({job.ref})" if job.ref else job.title
+    if result.verdict is None:
+        return f"{name}: tightness: not tested"
+    is_part = any(run.regulator is not None for run in job.runs)
+    place = f" behind {_place(result.sections[0])}" if is_part else ""
+    return f"{name}: tightness{place}: {result.verdict.word}"
 
 
 def purge_words() -> str:
@@ -128,36 +113,18 @@ def test_words(result: Tightness, shown: Shown) -> str:
             f"No figures of a tightness test are known for this job; choose a test with --test. No fall is taken as "
             f"allowed ({NO_FALL_SOURCE})."
         )
-    settle = f", let it settle {_duration(test.settle_s)}" if test.settle_s else ""
-    hold = f", then watch it for {_duration(test.hold_s)}" if test.hold_s else ""
+    settle = f", let it settle {duration(test.settle_s)}" if test.settle_s else ""
+    hold = f", then watch it for {duration(test.hold_s)}" if test.hold_s else ""
     allowed = shown.pressure_unit(test.allowed_fall_pa) if test.allowed_fall_pa else "none"
     note = f" {test.note}" if test.note else ""
+    usual = [f"{duration(settle_s(test))} to settle"] if test.settle_s is None else []
+    usual += [f"{duration(hold_s(test))} to watch it"] if test.hold_s is None else []
+    if usual:
+        note += f" Its source gives no time for it: a PASS asks for {' and '.join(usual)}, as other codes do."
     return (
         f"Test {test.name}: fill with {test.medium} to {shown.pressure_unit(test.pressure_gauge_pa)}{settle}{hold}. "
         f"Allowed fall: {allowed}.{note}\n{test.title}. Source: {test.source}."
     )
-
-
-def _reading(reading: TightnessReading, shown: Shown) -> str:
-    start, end = shown.pressure_unit(reading.start_gauge_pa), shown.pressure_unit(reading.end_gauge_pa)
-    lines = []
-    if reading.is_corrected:
-        corrected = shown.pressure_unit(reading.start_gauge_pa - reading.fall_pa)
-        lines.append(
-            f"Reading: {start} at {_celsius(reading.start_k)} degC, {end} at {_celsius(reading.end_k)} degC, "
-            f"{_duration(reading.time_s)} apart. At the first temperature the second would be {corrected}."
-        )
-    else:
-        lines.append(f"Reading: {start}, then {end}, {_duration(reading.time_s)} apart, at one temperature.")
-    if reading.fall_pa < reading.resolution_pa and reading.allowed_fall_pa == 0.0:
-        lines.append(f"No fall that this manometer can show: {word(reading.passes)}.")
-    else:
-        allowed = shown.pressure_unit(reading.allowed_fall_pa) if reading.allowed_fall_pa else "none"
-        fall = shown.pressure_unit(reading.fall_pa)
-        lines.append(f"A fall of {fall}; allowed: {allowed}. {word(reading.passes)}.")
-    if reading.fall_pa > 0.0:
-        lines.append(f"Such a fall is a leak of {_leak(reading.leak_m3_s)} of what the line is filled with.")
-    return "\n".join(lines)
 
 
 def _volumes(result: Tightness, shown: Shown) -> Table:
@@ -219,9 +186,9 @@ def _seen(result: Tightness, shown: Shown) -> Iterator[Block]:
 def _seen_in(result: Tightness, section: TestSection, shown: Shown) -> Iterator[str]:
     smallest, wait_s, pa_per_k = result.smallest_leak_m3_s(section), result.wait_s(section), result.pa_per_k(section)
     if smallest is not None and result.time_s is not None:
-        yield f"A leak from {_leak(smallest)} up shows in {_duration(result.time_s)}."
+        yield f"A leak from {leak_rate(smallest)} up shows in {duration(result.time_s)}."
     if wait_s is not None and result.leak_m3_s is not None:
-        yield f"A leak of {_leak(result.leak_m3_s)} shows after {_duration(wait_s)}."
+        yield f"A leak of {leak_rate(result.leak_m3_s)} shows after {duration(wait_s)}."
     steps = pa_per_k / result.resolution_pa
     yield (
         f"A degree (K) of warming or cooling changes the reading by {shown.pressure_unit(pa_per_k)}, as much as "
@@ -232,16 +199,16 @@ def _seen_in(result: Tightness, section: TestSection, shown: Shown) -> Iterator[
 def _seen_by_section(result: Tightness, shown: Shown) -> Table:
     columns = [Column("behind", words=True)]
     if result.time_s is not None:
-        columns.append(Column(f"least leak that shows\nin {_duration(result.time_s)}, L/h"))
+        columns.append(Column(f"least leak that shows\nin {duration(result.time_s)}, L/h"))
     if result.leak_m3_s is not None:
-        columns.append(Column(f"{_leak(result.leak_m3_s)}\nshows after"))
+        columns.append(Column(f"{leak_rate(result.leak_m3_s)}\nshows after"))
     columns.append(Column(f"by a degree (K)\n{shown.display.pressure}"))
     rows = []
     for section in result.sections:
         smallest, wait_s = result.smallest_leak_m3_s(section), result.wait_s(section)
         row = [_place(section)]
-        row += [f"{smallest * _L_H:.2g}"] if smallest is not None else []
-        row += [_duration(wait_s)] if wait_s is not None else []
+        row += [f"{smallest * L_H:.2g}"] if smallest is not None else []
+        row += [duration(wait_s)] if wait_s is not None else []
         rows.append([*row, shown.pressure(result.pa_per_k(section))])
     return Table(tuple(columns), rows)
 
@@ -268,12 +235,10 @@ def purge_table(result: Tightness) -> Table:
 
 
 def tightness_warnings(result: Tightness, shown: Shown) -> Iterator[str]:
-    """Yield a sentence for each thing that a careful fitter would look at again."""
-    for warning in result.warnings():
-        if warning.section is not None and result.test is not None:
-            yield _section_warning(warning.kind, warning.section, result, result.test, shown)
-        elif result.reading is not None:
-            yield _reading_warning(warning, result, result.reading, shown)
+    """Yield a sentence for each thing about the line that a careful fitter would look at before the test."""
+    for kind, section in result.warnings():
+        if result.test is not None:
+            yield _section_warning(kind, section, result, result.test, shown)
 
 
 def _section_warning(kind: str, section: TestSection, result: Tightness, test: TightnessTest, shown: Shown) -> str:
@@ -286,116 +251,6 @@ def _section_warning(kind: str, section: TestSection, result: Tightness, test: T
     return f"{place} works at {working}, above the {pressure} of {test.name}: it needs a test of its own."
 
 
-def _reading_warning(warning: TightnessWarning, result: Tightness, reading: TightnessReading, shown: Shown) -> str:
-    test, pa_per_k = result.test, result.pa_per_k(result.sections[0])
-    if warning.kind == TOO_SHORT and test is not None and test.hold_s is not None:
-        apart, hold = _duration(reading.time_s), _duration(test.hold_s)
-        return f"The readings are {apart} apart, less than the {hold} of {test.name}."
-    if warning.kind == STARTS_LOW and test is not None:
-        start, pressure = shown.pressure_unit(reading.start_gauge_pa), shown.pressure_unit(test.pressure_gauge_pa)
-        return f"The first reading, {start}, is under the {pressure} of {test.name}."
-    if warning.kind == TEMPERATURE_DECIDES:
-        alone = " The readings alone would not pass." if reading.passes_by_correction else ""
-        return (
-            f"Temperature alone is taken to account for {shown.pressure_unit(abs(reading.by_temperature_pa))}; a "
-            f"thermometer that is 0.1 degree out makes {shown.pressure_unit(0.1 * pa_per_k)}, and LPG changes by up to "
-            f"8 % more than air.{alone} Read again once the temperature stands still."
-        )
-    step_k = reading.resolution_pa / pa_per_k
-    return (
-        f"No temperatures were given. Gas that cools by {step_k:.2g} degrees looks like a leak of one step, and gas "
-        f"that warms by as much hides one."
-    )
-
-
-def _duration(seconds: float) -> str:
-    """Return a time as a person says it."""
-    if seconds < 1.5 * _MINUTE_S:
-        return f"{seconds:.3g} s"
-    if seconds < 1.5 * _HOUR_S:
-        return f"{seconds / _MINUTE_S:.3g} min"
-    if seconds < 2.0 * _DAY_S:
-        return f"{seconds / _HOUR_S:.3g} h"
-    return f"{seconds / _DAY_S:,.0f} days"
-
-
-def _leak(m3_s: float) -> str:
-    litres_h = m3_s * _L_H
-    return f"{litres_h:.0f} L/h" if litres_h >= _WHOLE_L_H else f"{litres_h:.2g} L/h"
-
-
 def litres(m3: float) -> str:
     """Return a volume [m3] as a figure in litres."""
     return f"{m3 * 1e3:.3f}"
-
-
-def _celsius(kelvin: float) -> str:
-    return f"{kelvin - 273.15:.4g}"
-
-
-def _test_data(test: TightnessTest) -> dict[str, Any]:
-    return {
-        "name": test.name,
-        "title": test.title,
-        "source": test.source,
-        "medium": test.medium,
-        "pressure_kPa": test.pressure_gauge_pa / 1000.0,
-        "settle_s": test.settle_s,
-        "hold_s": test.hold_s,
-        "volume_min_L": test.volume_min_m3 * 1e3 if test.volume_min_m3 is not None else None,
-    }
-
-
-def _section_data(result: Tightness, section: TestSection) -> dict[str, Any]:
-    smallest = result.smallest_leak_m3_s(section)
-    return {
-        "name": section.name,
-        "working_pressure_kPa": section.gauge_pa / 1000.0,
-        "test_pressure_kPa": result.gauge_pa(section) / 1000.0,
-        "volume_L": section.volume_m3 * 1e3,
-        "runs": [
-            {
-                "name": run.name,
-                "pipe": run.pipes[0].label,
-                "bore_mm": run.pipes[0].bore_m * 1e3,
-                "length_m": run.length_m,
-                "volume_L": volume_m3 * 1e3,
-            }
-            for run, volume_m3 in section.runs
-        ],
-        "hoses": [
-            {"name": hose.name, "outlet": outlet.name, "volume_L": volume_m3 * 1e3}
-            for outlet, hose, volume_m3 in section.hoses
-        ],
-        "Pa_per_K": result.pa_per_k(section),
-        "smallest_leak_L_h": smallest * _L_H if smallest is not None else None,
-        "wait_s": result.wait_s(section),
-    }
-
-
-def _reading_data(reading: TightnessReading) -> dict[str, Any]:
-    return {
-        "start_kPa": reading.start_gauge_pa / 1000.0,
-        "end_kPa": reading.end_gauge_pa / 1000.0,
-        "start_degC": reading.start_k - 273.15,
-        "end_degC": reading.end_k - 273.15,
-        "temperatures_given": reading.is_corrected,
-        "time_s": reading.time_s,
-        "fall_Pa": reading.fall_pa,
-        "leak_L_h": reading.leak_m3_s * _L_H,
-        "verdict": word(reading.passes).lower(),
-    }
-
-
-def _purge_data(purge: Purge) -> dict[str, Any]:
-    return {
-        "appliance": purge.appliance.name,
-        "at": purge.appliance.at,
-        "outlet": purge.outlet.name if purge.outlet else None,
-        "hose": purge.hose.name if purge.hose else None,
-        "volume_L": purge.volume_m3 * 1e3,
-        "gas_least_L": purge.volume_m3 * 1e3,
-        "gas_most_L": purge.volume_m3 * 1e3 * mixed_volumes(PURGED),
-        "least_s": purge.least_s,
-        "most_s": purge.mixed_s,
-    }

@@ -41,7 +41,9 @@ def parts_words(parts: Mapping[str, Verdict]) -> str:
     return sentence(", ".join(f"{part} {verdict.word}" for part, verdict in parts.items()))
 
 
-def reason_points(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> Iterator[Points]:
+def reason_points(
+    because: Sequence[Reason], shown: Shown, *, in_full: bool, with_remedy: bool = False
+) -> Iterator[Points]:
     """Yield the reasons in words, each with what to do; the first few where not all are wanted.
 
     Parameters
@@ -52,6 +54,8 @@ def reason_points(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> 
         The units of the job.
     in_full : bool
         Whether all of them are wanted.
+    with_remedy : bool
+        Whether what puts the pressures right is told by itself, and need not be said here in general.
 
     Yields
     ------
@@ -64,6 +68,8 @@ def reason_points(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> 
     sentences = []
     for reason in listed:
         text, fix = reason_words(reason, shown)
+        if with_remedy and reason.code == "pressure":
+            fix = ""
         sentences.append(f"{text}. {sentence(fix)}" if fix else f"{text}.")  # a text may begin with a name
     if len(listed) < len(because):
         sentences.append(f"And {len(because) - len(listed)} more: see --full.")

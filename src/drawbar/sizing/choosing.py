@@ -81,9 +81,11 @@ class Choosing:
         What is left of the steps that proving may take.
     is_settled : bool
         Whether sizes that pass were come to, or it is certain that there are none.
+    known_least : float
+        A cost that no choice goes below by the scenarios looked at so far; 0 where there are several stages.
     """
 
-    def __init__(
+    def __init__(  # noqa: PLR0913 - what is solved, what is priced, and each wish
         self,
         job: Job,
         cost: Callable[[Run, Pipe], float],
@@ -108,6 +110,7 @@ class Choosing:
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
         self.is_settled = True
+        self.known_least = 0.0
 
     def solve(self) -> JobSizes | None:
         """Return the cheapest sizes, None if nothing passes."""
@@ -182,16 +185,18 @@ class Choosing:
         """Return the cheapest choice under the scenarios taken in so far."""
         every = [range(len(run.pipes)) for run in self.job.runs]
         if self.most_sizes is None:
-            return self.best(every, INFINITE)
+            sizes = self.best(every, INFINITE, self.known_least)
+            self.known_least = sizes.least if sizes and not self.lines[0].stages else 0.0
+            return sizes
         labels = [[pipe.label for pipe in run.pipes] for run in self.job.runs]
         return FewSizes(labels, self.most_sizes, self.stages(every), self.best, self.work).solve()
 
-    def best(self, within: Sequence[Sequence[int]], upper: float) -> StageSizes | None:
+    def best(self, within: Sequence[Sequence[int]], upper: float, known_least: float = 0.0) -> StageSizes | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
         picks = [0] * len(self.job.runs)
         cost = least = 0.0
         for members, stage in self.stages(within):
-            sizes = cheapest(stage, upper - cost, self.work)
+            sizes = cheapest(stage, upper - cost, self.work, known_least)
             if sizes is None:
                 return None
             cost += sizes.cost

@@ -17,8 +17,8 @@ from drawbar.sizing.branch_choices import BranchChoice, merged, most_promising, 
 from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
-_MOST_WORK = 800_000  # steps of the searches for one job, each a choice looked at or held against others
-_NARROW = (30, 120)  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
+_MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
+_NARROW, _WIDER = 30, 120  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -53,7 +53,9 @@ class Work:
     left: int = _MOST_WORK
 
 
-def cheapest(stage: Stage, upper: float = INFINITE, work: Work | None = None) -> StageSizes | None:
+def cheapest(
+    stage: Stage, upper: float = INFINITE, work: Work | None = None, known_least: float = 0.0
+) -> StageSizes | None:
     """Return the cheapest choice that passes and costs less than `upper`, None if there is none.
 
     It is proven the cheapest, but for stages with so many runs and scenarios at once that the work is not enough. Then
@@ -67,6 +69,8 @@ def cheapest(stage: Stage, upper: float = INFINITE, work: Work | None = None) ->
         What the choice must cost less than.
     work : Work, optional
         What is left of the steps that the search may take; without it, a job's whole share.
+    known_least : float
+        A cost that no choice is known to go below, as from fewer scenarios.
 
     Returns
     -------
@@ -76,7 +80,7 @@ def cheapest(stage: Stage, upper: float = INFINITE, work: Work | None = None) ->
     nodes, bounds = nodes_and_bounds(stage)
     if bounds is None or bounds.total >= upper:
         return None
-    return _Search(stage, nodes, bounds, work or Work()).run(upper)
+    return _Search(stage, nodes, bounds, work or Work()).run(upper, known_least)
 
 
 class _Search:
@@ -87,23 +91,24 @@ class _Search:
         self.work = work
         self.is_narrow = False
 
-    def run(self, upper: float) -> StageSizes | None:
+    def run(self, upper: float, known_least: float) -> StageSizes | None:
         """Look for a choice a little over the bound, then for dearer ones: what is met first is the cheapest.
 
         Where a node's choices are compared in several figures, a narrow search comes first: nothing dearer than what it
         comes to need be looked at.
         """
-        bottom = least = self.bounds.total
+        bottom, least = self.bounds.total, max(self.bounds.total, known_least)
         dearest = sum(max(option.cost for option in options) for options in self.stage.options)
-        known = None
-        if any(len(node.groups) > 1 for node in self.nodes):
-            for most in _NARROW:
-                narrow = self._look(known.cost if known else upper, most)
-                known = narrow or known
-        upper = known.cost if known else upper
+        has_several = any(len(node.groups) > 1 for node in self.nodes)
+        known = self._look(upper, _NARROW) if has_several else None
         try:
+            if has_several and self.work.left >= 0:
+                known = self._look(known.cost if known else upper, _WIDER) or known
+            upper = known.cost if known else upper
             for share in _LOOKS:
                 below = min(upper, bottom + share * (dearest - bottom)) if share < INFINITE else upper
+                if below <= known_least < upper:
+                    continue
                 choice = self._look(below)
                 if choice is not None:
                     return self._sizes(choice, choice.cost)
@@ -111,7 +116,7 @@ class _Search:
                 if below >= upper:
                     return self._sizes(known, least)
         except _TooMuchWorkError:
-            return self._sizes(known or self._look(upper, _NARROW[-1]), least)
+            return self._sizes(known or self._look(upper, _NARROW), least)
         return self._sizes(known, least)
 
     def _sizes(self, choice: BranchChoice | None, least: float) -> StageSizes | None:
@@ -122,7 +127,7 @@ class _Search:
 
         With `most`, a node keeps no more than so many, the most promising; the answer may then not be the cheapest.
         """
-        self.is_narrow = most is not None
+        self.is_narrow = most == _NARROW
         fronts: list[list[BranchChoice]] = [[] for _ in self.nodes]
         roots: list[list[BranchChoice]] = []
         for number in range(len(self.nodes) - 1, -1, -1):
@@ -234,7 +239,7 @@ class _Search:
                     yield BranchChoice(tuple(asks), cost, (number, pick, choice.trace))
 
     def _count(self, steps: int) -> None:
-        """Count the work; a search that takes too much of it is given up for a narrower one, which is not counted."""
+        """Count the work; a search that takes too much of it is given up for the narrowest, which is not counted."""
         if self.is_narrow:
             return
         self.work.left -= steps

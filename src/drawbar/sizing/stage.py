@@ -149,6 +149,8 @@ def _covered(stage: Stage) -> list[list[bool]]:
     It does where it has no less flow on the way from the source, and in the branch no less flow and no less need.
     """
     scenarios = range(len(stage.flows[0]))
+    if len(scenarios) == 1:
+        return [[False]] * len(stage.parents)
     least: list[list[list[bool]]] = []  # by node, scenario and other: whether the other is no less here
     for flows, options in zip(stage.flows, stage.options, strict=True):
         needs = list(zip(*(option.needs_abs_pa for option in options), strict=True))

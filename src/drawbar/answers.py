@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.break_even import BreakEven, break_even_values, closest_break_evens
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job
-from drawbar.remedies.remedy import Remedies
+
+if TYPE_CHECKING:
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.remedies.remedy import Remedies
+    from drawbar.sizing.size_job import SizedJob
 
 CLOSEST = 3
 """How many figures the page of one screen names that are the closest to making a job fail."""
@@ -22,15 +25,15 @@ class WholeCheck(NamedTuple):
     ----------
     result : CheckResult
         The check.
-    remedies : Remedies
-        What puts the pressures right, where they do not hold at the worst corner.
+    remedies : Remedies or None
+        What puts the pressures right; None where they hold at the worst corner.
     break_evens : tuple of BreakEven or None
         The values at which the job starts to fail: all of them, or the closest, the closest first. Empty where it fails
         as drawn; None where the ways of plugging are too many to work them out.
     """
 
     result: CheckResult
-    remedies: Remedies
+    remedies: Remedies | None
     break_evens: tuple[BreakEven, ...] | None
 
 
@@ -63,19 +66,45 @@ def whole_check(
     Examples
     --------
     >>> import drawbar
-    >>> whole = drawbar.whole_check(drawbar.read_job("examples/ice-cream-van-fail.yaml", sized=True))
-    >>> whole.result.verdict.word, whole.remedies.best.edits()
+    >>> whole = drawbar.whole_check(drawbar.read_job("examples/ice-cream-van-fail.yaml"))
+    >>> whole.result.verdict.word, whole.remedies.of_kind("fewest-runs").edits()
     ('FAIL', {'runs.main.pipe': 'as1432-b/19.05'})
     """
     if formula is not None and formula != job.formula:
         job = job._replace(formula=formula)
-    result = check_job(job, with_headroom=in_full)
-    remedies = Remedies(display=job.display)
+    return stands_beside(check_job(job, with_headroom=in_full), catalogue, in_full=in_full)
+
+
+def stands_beside(result: CheckResult, catalogue: Catalogue | None = None, *, in_full: bool = True) -> WholeCheck:
+    """Return a check that was made with what stands beside it, as `whole_check` does.
+
+    Parameters
+    ----------
+    result : CheckResult
+        The check.
+    catalogue : Catalogue, optional
+        What has the sizes that may put the job right; without it, the project's own data.
+    in_full : bool
+        Whether to work out every break-even value, not only the closest.
+
+    Returns
+    -------
+    WholeCheck
+        The check and what stands beside it.
+    """
+    remedies = None
     if not result.pressures_pass:
         from drawbar.remedies.search import remedies_for  # for what does not pass alone: it loads the search for sizes
 
-        remedies = remedies_for(job, catalogue)
+        remedies = remedies_for(result.job, catalogue)
     return WholeCheck(result, remedies, _break_evens(result, in_full=in_full))
+
+
+class WholeSizes(NamedTuple):
+    """The sizes of a job, and the job so sized checked with all that stands beside the verdict."""
+
+    sized: SizedJob
+    whole: WholeCheck
 
 
 def _break_evens(result: CheckResult, *, in_full: bool) -> tuple[BreakEven, ...] | None:

@@ -10,6 +10,7 @@ from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
+from drawbar.remedies.remedy import Remedies
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
 from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
@@ -70,7 +71,7 @@ class RecheckReport(Report[Outcome]):
             "swapped": list(result.swapped),
             "before": _verdict_data(result.before),
             "after": _verdict_data(result.after),
-            **remedy_data(result.remedies),
+            "remedies": None if result.remedies == Remedies() else remedy_data(result.remedies),
             "problems": list(result.problems),
         }
 

@@ -65,6 +65,7 @@ ALLOWED = {
         "jobfile.reader",
         "jobfile.edit",
         "jobfile.bottles",
+        "jobfile.state_fields",
         "onsite.readings",
     },
     "tabulate": {"report.layout"},

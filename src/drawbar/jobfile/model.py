@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drawbar import units
+from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import (
     FLAG,
@@ -203,6 +204,9 @@ JOB = Record(
         "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
         "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
-        "states": Field(Named(Either(ListOf(Name()), Named(SHARE)), most=MOST_STATES), "what is on together"),
+        "states": Field(
+            Named(Either(ListOf(Name()), SharesAndUse(Named(SHARE))), most=MOST_STATES),
+            "what is on together, as `[urn, fryer]` or `{shower: 100 %, for: 20 min, every: 1 h}`",
+        ),
     },
 )

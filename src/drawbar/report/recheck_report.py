@@ -8,10 +8,13 @@ from typing import Any
 
 from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS
+from drawbar.job import METRIC
 from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
 from drawbar.remedies.remedy import Remedies
+from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
+from drawbar.report.reasons import because_data
 from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
 
@@ -153,4 +156,8 @@ def _verdict_data(verdict: Standing | None) -> dict[str, Any] | None:
         "worst_margin_Pa": verdict.worst_margin_pa,
         "state": verdict.state,
         "appliance": verdict.appliance,
+        "because": [
+            {**words, "details": dict(reason.details)}
+            for words, reason in zip(because_data(verdict.because, Shown(METRIC)), verdict.because, strict=True)
+        ],
     }

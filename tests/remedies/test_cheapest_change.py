@@ -151,7 +151,7 @@ def check_hoses(job: Job, remedies: Remedies) -> None:
 
 
 def check_single_figures(job: Job, remedies: Remedies) -> None:
-    """What alone would do is offered, and one in a thousand more than its most fails."""
+    """Look whether all that alone would do is offered, and that one in a thousand more than its most fails."""
     offered = [change for remedy in remedies.in_order if len(remedy.changes) == 1 for change in remedy.changes]
     lengths = {change.hose for change in offered if isinstance(change, LengthChange)}
     for hose in job.hoses:

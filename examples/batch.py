@@ -19,12 +19,12 @@ import drawbar
 
 def remedy_words(outcome: drawbar.Outcome) -> str:
     """Return what would put a job right."""
-    remedy = outcome.remedy
-    if remedy is None:
-        return ""
-    if remedy.sizes:
-        return ": " + ", ".join(f"{change.run} from {change.old} to {change.new}" for change in remedy.sizes)
-    return ": no size is enough; " + ", ".join(f"{name} up to {watt / 1000:.1f} kW" for name, watt in remedy.largest_w)
+    larger = outcome.remedies.of_kind("larger-runs")
+    if larger is not None:
+        return ": " + ", ".join(f"{change.run} from {change.old} to {change.new}" for change in larger.sizes)
+    others = [remedy.edits(outcome.remedies.display) for remedy in outcome.remedies.in_order]
+    ways = " or ".join(", ".join(f"{key}: {value}" for key, value in edits.items()) for edits in others)
+    return f": no size is enough; {ways}" if ways else ""
 
 
 def look_again(file: Path, swap: drawbar.Swap, out: Path) -> int:
@@ -32,8 +32,9 @@ def look_again(file: Path, swap: drawbar.Swap, out: Path) -> int:
     job = drawbar.read_job(file, sized=True)
     outcome = drawbar.recheck(job, [swap])
     print(f"{file.name}: {outcome.change}{remedy_words(outcome)}")
-    if outcome.remedy is not None and outcome.remedy.sizes:
-        remedied = outcome.remedy.applied_to(job)
+    larger = outcome.remedies.of_kind("larger-runs")
+    if larger is not None:
+        remedied = larger.applied_to(job)
         after = drawbar.check(drawbar.swapped(remedied, [swap]))
         margin = drawbar.quantity(after.states[0], "margin_pa").to("kPa")
         print(f"  then {margin.magnitude:.3f} kPa to spare in state {after.states[0].name}")

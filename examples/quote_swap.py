@@ -39,15 +39,14 @@ def rows(file: Path, swap: drawbar.Swap, prices: drawbar.PriceList) -> Iterator[
     job = drawbar.read_job(file, sized=True)
     outcome = drawbar.recheck(job, [swap])
     head = [file.name, job.ref, job.title, outcome.change]
-    if outcome.remedy is None:
-        yield [*head, "nothing to change" if outcome.exit_code == 0 else "failed before", *[""] * 5]
+    larger = outcome.remedies.of_kind("larger-runs")
+    if larger is None:
+        others = [remedy.edits(outcome.remedies.display) for remedy in outcome.remedies.in_order]
+        ways = " or ".join(", ".join(f"{key}: {value}" for key, value in edits.items()) for edits in others)
+        pipe = f"no size is enough: {ways}" if ways else "no change of pipe puts it right"
+        yield [*head, "nothing to change" if outcome.exit_code == 0 else pipe, *[""] * 5]
         return
-    if not outcome.remedy.sizes:
-        limits = [(name, drawbar.quantity(watt, "input_w").to("MJ/h")) for name, watt in outcome.remedy.largest_w]
-        most = ", ".join(f"{name} up to {int(limit.magnitude)} MJ/h" for name, limit in limits)
-        yield [*head, f"no size is enough: {most}", *[""] * 5]
-        return
-    quote = quote_of_change(job, outcome.remedy.applied_to(job), prices)
+    quote = quote_of_change(job, larger.applied_to(job), prices)
     for line in quote.lines:
         price = "no price" if line.price is None else line.price
         yield [*head, line.item, line.size, line.quantity, line.unit, price, line.amount]

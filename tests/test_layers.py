@@ -69,6 +69,7 @@ ALLOWED = {
         "jobfile.reader",
         "jobfile.edit",
         "jobfile.bottles",
+        "jobfile.state_fields",
         "onsite.readings",
     },
     "tabulate": {"report.layout"},

@@ -237,6 +237,8 @@ class Appliance(NamedTuple):
         The least pressure it works at [Pa gauge], 0 where not given.
     max_gauge_pa : float or None
         The greatest inlet pressure it may have [Pa gauge], None where not given.
+    never_full : bool
+        Whether it is meant that no state has it on in full.
     room_sealed : bool
         Whether it takes its air from outside the space.
     heats : WaterDuty or None
@@ -254,6 +256,7 @@ class Appliance(NamedTuple):
     hose_known: bool = True
     min_gauge_pa: float = 0.0
     max_gauge_pa: float | None = None
+    never_full: bool = False
     room_sealed: bool = False
     heats: WaterDuty | None = None
     like: str | None = None

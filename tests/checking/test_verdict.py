@@ -250,3 +250,26 @@ def test_one_verdict_follows_from_many():
     assert worst_verdict([]) is Verdict.PASS
     assert [exit_code_of(codes) for codes in ([], [0, 3], [3, 1, 0], [1, 2], [2, 4, 1])] == [0, 3, 1, 2, 4]
     assert [verdict.exit_code for verdict in (Verdict.PASS, Verdict.FAIL, Verdict.UNDECIDED)] == [0, 1, 3]
+
+
+def test_an_appliance_that_is_never_on_in_full_is_undecided():
+    """6 % for 60 is a slip; `never-full: yes` says that it is meant."""
+    text = changed(("service:   {fryer: 100 %, griddle: 60 %}", "service:   {fryer: 6 %}")).replace(
+        "breakfast: [urn, fryer]", ""
+    )
+    text = text.replace("everything: [fryer, urn, griddle, basin]", "everything: [urn, griddle, basin]")
+    reason = reasons(text)["not-full"]
+    assert (reason.verdict, reason.place) == (Verdict.UNDECIDED, "fryer")
+    assert reason.details == {"share": pytest.approx(0.06), "state": "service"}
+    assert reasons(text.replace("fryer:    {at", "fryer:    {never-full: yes, at")) == {}
+
+
+def test_a_state_that_cannot_be_on_at_once_says_so(drawbar):
+    """Two portables with one hose burn one at a time: the page says how much of the state that is."""
+    text = changed(("length: 1.5 m, count: 2", "length: 1.5 m, count: 1"))
+    (warning,) = check_job(job_from(text)).warnings
+    assert (warning.code, warning.place) == ("not-together", "everything")
+    assert warning.details["asked_w"] * 0.0036 == pytest.approx(131.0)
+    assert warning.details["most_w"] * 0.0036 == pytest.approx(110.0)
+    page = " ".join(drawbar("check", "-", stdin=text).out.split())
+    assert "In state everything only 110 MJ/h of 131 MJ/h can burn at once" in page

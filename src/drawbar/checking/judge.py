@@ -18,6 +18,7 @@ set-pressure        regulator   gauge_pa, nominal_gauge_pa (0 where the rule has
 limit-over-rule                 allowed_drop_pa, rule_drop_pa, rule
 vents                           vents_m2, needed_m2
 not-on              appliance
+not-full            appliance   share, state
 condenses                       temperature_k, condenses_gauge_pa, gauge_pa, works_from_k
 gas-data                        temperature_k, low_k, high_k
 outside-formula     run, hose   formula, what

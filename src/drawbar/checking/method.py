@@ -22,11 +22,17 @@ _FAIL, _OPEN = Verdict.FAIL, Verdict.UNDECIDED
 
 
 def about_states(job: Job) -> Iterator[Reason]:
-    """Yield each appliance that no state has on."""
-    on = {name for state in job.states for name, share in state.shares if share > 0.0}
+    """Yield each appliance that no state has on, or none in full unless that is meant."""
+    most: dict[str, tuple[float, str]] = {}
+    for state in job.states:
+        for name, share in state.shares:
+            most[name] = max(most.get(name, (0.0, "")), (share, state.name))
     for appliance in job.appliances:
-        if appliance.name not in on:
+        share, name = most.get(appliance.name, (0.0, ""))
+        if share <= 0.0:
             yield Reason("not-on", _OPEN, appliance.name, {})
+        elif share < 1.0 and not appliance.never_full:
+            yield Reason("not-full", _OPEN, appliance.name, {"share": share, "state": name})
 
 
 def about_gas(job: Job) -> Iterator[Reason]:

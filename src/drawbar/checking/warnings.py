@@ -14,7 +14,7 @@ FAST_M_S = 15.0
 
 
 def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
-    """Yield each thing that is odd: `larger-than-feeder`, `fast`, `choked`, `outside-formula`, with the run or hose.
+    """Yield each thing that is odd: `not-together`, `larger-than-feeder`, `fast`, `choked`, `outside-formula`.
 
     Parameters
     ----------
@@ -28,13 +28,24 @@ def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iter
     Yields
     ------
     Reason
-        It leaves the verdict as it is. Its details are `bore_m`, `feeder` and `feeder_bore_m`, or `velocity_m_s`, or
-        `formula` and `what`.
+        It leaves the verdict as it is. Its place is the state, run or hose; its details are `asked_w` and `most_w`,
+        `bore_m`, `feeder` and `feeder_bore_m`, `velocity_m_s`, or `formula` and `what`.
     """
+    yield from _about_states(states)
     yield from _about_pipes(line)
     yield from _about_flow(states)
     for name, what in outside_formula(formula, [state.solved for state in states]).items():
         yield Reason("outside-formula", Verdict.PASS, name, {"formula": formula, "what": what})
+
+
+def _about_states(states: Sequence[StateResult]) -> Iterator[Reason]:
+    """Yield each state of which not all can be on at once, for want of outlets or hoses."""
+    for state in states:
+        plan = state.solved.state_on_line.plan
+        gross_j_kg = plan.job.gas.gross_j_kg
+        asked_w = gross_j_kg * sum(flow_kg_s for _, flow_kg_s in (*plan.fixed, *plan.portable))
+        if state.total_w < asked_w * (1.0 - 1e-9):
+            yield Reason("not-together", Verdict.PASS, state.name, {"asked_w": asked_w, "most_w": state.total_w})
 
 
 def _about_pipes(line: Line) -> Iterator[Reason]:

@@ -76,6 +76,7 @@ class _ApplianceReader:
             hose_known="at" in entry.nodes or "hose" in entry.nodes,
             min_gauge_pa=min_gauge_pa,
             max_gauge_pa=self._max_gauge_pa(entry, min_gauge_pa),
+            never_full=entry.flag("never-full"),
             room_sealed=entry.flag("room-sealed"),
             heats=_water_duty(entry),
             like=like,

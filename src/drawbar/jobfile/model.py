@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drawbar import units
+from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import (
     FLAG,
@@ -128,6 +129,7 @@ APPLIANCE = Record(
         "basis": Field(BASIS, "gross or net, of an input that is a heat rate"),
         "min-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the least pressure it works at"),
         "max-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the greatest inlet pressure it may have"),
+        "never-full": Field(FLAG, "yes if it is meant that no state has it on in full"),
         "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }
@@ -202,6 +204,9 @@ JOB = Record(
         "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
         "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
-        "states": Field(Named(Either(ListOf(Name()), Named(SHARE)), most=MOST_STATES), "what is on together"),
+        "states": Field(
+            Named(Either(ListOf(Name()), SharesAndUse(Named(SHARE))), most=MOST_STATES),
+            "what is on together, as `[urn, fryer]` or `{shower: 100 %, for: 20 min, every: 1 h}`",
+        ),
     },
 )

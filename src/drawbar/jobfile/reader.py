@@ -14,6 +14,7 @@ from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
 from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
 from drawbar.jobfile.runs import read_runs
+from drawbar.jobfile.state_fields import USE
 from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
 from drawbar.physics import air
@@ -250,6 +251,8 @@ class _Reader:
                 path = (section, name)
                 if name in (ROOT, ANY, AUTO):
                     self.problem(node, path, f"`{name}` has a meaning of its own", "choose another name")
+                elif section == "appliances" and name in USE:
+                    self.problem(node, path, f"in a state `{name}` says how it is used", "choose another name")
                 elif name in places:
                     other, line = places[name]
                     self.problem(node, path, f"the name is taken by one of the {other}, line {line}", "choose another")

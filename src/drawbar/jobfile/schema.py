@@ -17,6 +17,7 @@ from drawbar import __version__, units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile.model import APPLIANCE, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.jobfile.pipework import AUTO
+from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.physics.formulas import FORMULAS
 from drawbar.yamlfile.fields import (
     MOST_NAME,
@@ -133,7 +134,7 @@ class _Walk:
                 return {"$ref": f"#/$defs/{name}"}
         return self.inline(kind, key, about)
 
-    def inline(self, kind: Kind, key: str, about: str) -> Schema:  # noqa: PLR0911 - a case for each kind of field
+    def inline(self, kind: Kind, key: str, about: str) -> Schema:  # noqa: C901, PLR0911 - a case for each kind of field
         """Return the schema of a kind, written out."""
         match kind:
             case TextLine():
@@ -152,6 +153,8 @@ class _Walk:
                 return {"anyOf": [items, several]} if kind.or_one else several
             case Named():
                 return self._named(kind, key)
+            case SharesAndUse():
+                return self._shares_and_use(kind, key)
             case Either():
                 return {"anyOf": [self.kind(kind.plain, key, about), self.kind(kind.mapping, key)]}
             case OrNone():
@@ -176,6 +179,10 @@ class _Walk:
             "additionalProperties": False,
             **together,
         }
+
+    def _shares_and_use(self, kind: SharesAndUse, key: str) -> Schema:
+        use = {name: self._field(name, field) for name, field in USE.items()}
+        return {**self._named(kind.shares, key), "properties": use, "dependentRequired": {"every": ["for"]}}
 
     def _named(self, named: Named, key: str) -> Schema:
         known = self.known.get(key)

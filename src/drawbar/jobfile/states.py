@@ -1,10 +1,11 @@
-"""The states of a job file: what is on together, and at which share of its input."""
+"""The states of a job file: what is on together, at which share of its input, for how long and how often."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
 from drawbar.job import ALL_ON, State
+from drawbar.jobfile.state_fields import USE, StateAsRead
 from drawbar.problems import close_to, shown
 
 if TYPE_CHECKING:
@@ -15,8 +16,8 @@ if TYPE_CHECKING:
     from drawbar.jobfile.pipework import PipeworkReader, Sections
     from drawbar.yamlfile.entry import Entry
 
-    # A state as read: a list of appliances, or shares by appliance; None if it could not be read.
-    OnTogether = list[tuple[str, Node]] | dict[str, tuple[float | None, Node]] | None
+    # A state as read: a list of appliances, or shares by appliance with its use; None if it could not be read.
+    OnTogether = list[tuple[str, Node]] | StateAsRead | None
 
 _LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 % for 60 %
 _MOST_KNOWN = 12  # appliances that a message lists
@@ -44,10 +45,28 @@ def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tup
     states = []
     for name, (on_together, node) in named.items():
         shares = _shares(pipework, sections, name, on_together)
-        if shares and not any(shares.values()):
+        is_use_alone = isinstance(on_together, StateAsRead) and not on_together.shares
+        if is_use_alone or (shares and not any(shares.values())):
             pipework.problem(node, ("states", name), "has nothing on", "write at least one appliance that burns")
-        states.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0)))
+        on_s, every_s = _use(pipework, name, on_together)
+        states.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0), on_s, every_s))
     return tuple(states)
+
+
+def _use(pipework: PipeworkReader, state: str, on_together: OnTogether) -> tuple[float | None, float | None]:
+    """Return how long a state is on in one go, and from one start to the next [s]; None where it is not said."""
+    use = on_together.use if isinstance(on_together, StateAsRead) else None
+    if use is None:
+        return None, None
+    on_s, every_s = use.quantity("for"), use.quantity("every")
+    if "every" in use.nodes and "for" not in use.nodes:
+        fit = "write how long it is on as well, as `for: 20 min`"
+        pipework.problem(use.at("every"), ("states", state, "every"), "stands without `for`", fit)
+    elif on_s is not None and every_s is not None and every_s < on_s:
+        what = f"{shown(use.at('every').value)} is shorter than the {shown(use.at('for').value)} it is on for"
+        fit = "write the time from one start to the next"
+        pipework.problem(use.at("every"), ("states", state, "every"), what, fit)
+    return on_s, every_s
 
 
 def _shares(pipework: PipeworkReader, sections: Sections, state: str, on_together: OnTogether) -> dict[str, float]:
@@ -73,8 +92,8 @@ def _listed(on_together: OnTogether) -> Iterator[tuple[str, float | None, Node]]
     """Yield each appliance of a state with its share [-] and its node; in a list the share is 1."""
     if on_together is None:
         return
-    if isinstance(on_together, dict):
-        for name, (share, node) in on_together.items():
+    if isinstance(on_together, StateAsRead):
+        for name, (share, node) in on_together.shares.items():
             yield name, share, node
     else:
         for name, node in on_together:
@@ -84,6 +103,8 @@ def _listed(on_together: OnTogether) -> Iterator[tuple[str, float | None, Node]]
 def _in_place_of(name: str, sections: Sections) -> str:
     """Return what would fit in place of a name that no appliance has."""
     known = sections.appliances
+    if name in USE:
+        return "write the state as `{shower: 100 %, for: 20 min, every: 1 h}`"
     for tables, kind in ((sections.hoses, "a hose"), (sections.runs, "a run"), (sections.outlets, "an outlet")):
         if name in tables:
             return f"that is {kind}: write appliances, known here: {', '.join(list(known)[:_MOST_KNOWN])}"

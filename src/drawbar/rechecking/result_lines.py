@@ -16,7 +16,7 @@ from drawbar.rechecking.standing import Standing
 from drawbar.remedies.changes import Change, DeviceChange, HoseChange, LengthChange, LoadChange, SizeChange
 from drawbar.remedies.failing import DropShare
 from drawbar.remedies.remedy import Remedies, Remedy
-from drawbar.verdict import Verdict
+from drawbar.verdict import Reason, Verdict
 
 _MJ_H_PER_W = 0.0036
 
@@ -84,7 +84,7 @@ def outcome_of(text: str) -> Outcome:
             swapped=tuple(map(str, values["swapped"])),
             before=_standing_of(values["before"]),
             after=_standing_of(values["after"]),
-            remedies=_remedies_of(values),
+            remedies=_remedies_of(values["remedies"]),
             problems=tuple(map(str, values["problems"])),
         )
     except BadLineError:
@@ -113,13 +113,19 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
         state=str(values["state"]),
         appliance=str(values["appliance"]),
         worst_margin_pa=float(values["worst_margin_Pa"]),
+        because=tuple(
+            Reason(str(entry["code"]), Verdict(entry["verdict"]), str(entry["place"]), dict(entry["details"]))
+            for entry in values["because"]
+        ),
     )
 
 
-def _remedies_of(values: dict[str, Any]) -> Remedies:
+def _remedies_of(values: dict[str, Any] | None) -> Remedies:
+    if values is None:
+        return Remedies()
     share = values["bottleneck"]
     return Remedies(
-        in_order=tuple(map(_remedy_of, values["remedies"])),
+        in_order=tuple(map(_remedy_of, values["in_order"])),
         bottleneck=None
         if share is None
         else DropShare(
@@ -129,7 +135,7 @@ def _remedies_of(values: dict[str, Any]) -> Remedies:
             name=str(share["name"]),
             drop_pa=float(share["drop_Pa"]),
         ),
-        unfinished=tuple(map(str, values["remedies_unfinished"])),
+        unfinished=tuple(map(str, values["unfinished"])),
         display=Display(**{name: str(unit) for name, unit in values["units"].items()}),
     )
 

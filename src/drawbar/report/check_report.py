@@ -14,6 +14,7 @@ from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import part_verdicts, parts_words, reason_points
+from drawbar.report.words import sentence
 from drawbar.verdict import Verdict
 
 
@@ -46,6 +47,8 @@ class CheckReport(Report[WholeCheck]):
         else:
             blocks.append(worst_table(result, shown))
             blocks.extend(_closest_words(whole, shown))
+            together = [reason for reason in result.warnings if reason.code == "not-together"]
+            blocks.extend(sentence(reason_words(reason, shown)[0]) for reason in together)
             blocks.extend([tolerance_words(job), IN_SHORT])
         return blocks
 

@@ -140,6 +140,18 @@ def _not_on(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has 
     return f"no state has {reason.place} on, so it is not checked", "put it in a state, or take it out"
 
 
+def _not_full(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
+    share = f"{_number(reason, 'share') * 100:g} %"
+    text = f"{reason.place} is never on in full, at most at {share} {_in_state(reason)}"
+    return text, "write 100 % in a state, or `never-full: yes` for it if that is meant"
+
+
+def _not_together(reason: Reason, shown: Shown) -> _Words:
+    most, asked = (shown.heat_unit(_number(reason, key)) for key in ("most_w", "asked_w"))
+    where = "With everything on" if reason.place == ALL_ON else f"In state {reason.place}"
+    return f"{where} only {most} of {asked} can burn at once, as outlets or hoses are too few", ""
+
+
 def _condenses(reason: Reason, shown: Shown) -> _Words:
     at, from_ = (shown.temperature_unit(_number(reason, key)) for key in ("temperature_k", "works_from_k"))
     above, set_to = (shown.pressure_unit(_number(reason, key)) for key in ("condenses_gauge_pa", "gauge_pa"))
@@ -217,6 +229,8 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "limit-over-rule": _limit_over_rule,
     "vents": _vents,
     "not-on": _not_on,
+    "not-full": _not_full,
+    "not-together": _not_together,
     "condenses": _condenses,
     "gas-data": _gas_data,
     "outside-formula": _outside,

@@ -14,6 +14,7 @@ from drawbar.remedies.changes import (
     SizeChange,
     rounded_down,
 )
+from drawbar.remedies.failing import DropShare
 from drawbar.remedies.remedy import LARGER_HOSE, LARGER_RUNS, OTHER_DEVICE, SHORTER_HOSE, Remedies, Remedy
 from drawbar.report.display import MJ_H, Shown
 from drawbar.report.words import sentence
@@ -44,8 +45,10 @@ def remedy_sentences(remedies: Remedies, most: int | None = _MOST_SENTENCES) -> 
     """
     if remedies.bottleneck is None and not remedies.unfinished:
         return []
+    shown, share = Shown(remedies.display), remedies.bottleneck
     sentences = []
-    shown = Shown(remedies.display)
+    if share is not None and (share.place_kind, share.number) != ("run", None):
+        sentences.append(_bottleneck_sentence(share, shown))
     listed = remedies.in_order[:most]
     if remedies.of_kind(LARGER_RUNS) is None and LARGER_RUNS not in remedies.unfinished:
         sentences.append("No size of pipe that the families have is enough by itself.")
@@ -61,7 +64,7 @@ def remedy_sentences(remedies: Remedies, most: int | None = _MOST_SENTENCES) -> 
 
 
 def remedy_sentence(remedy: Remedy, shown: Shown) -> str:
-    """Return a remedy in words, as `Make main 19.05 (as1432-b/19.05, now 15.88): passes with 12 Pa to spare.`.
+    """Return a remedy in words, as `Make main 19.05 (as1432-b/19.05, now 15.88): passes with 12 Pa to spare at worst.`.
 
     Parameters
     ----------
@@ -81,7 +84,7 @@ def remedy_sentence(remedy: Remedy, shown: Shown) -> str:
             changes = [_size_words(change) for change in remedy.changes]
             spare = shown.pressure_unit(max(0.0, remedy.margin_pa))
             # What passes by less than the last digit shown would read as nothing at all.
-            end = f"passes with {spare} to spare" if remedy.margin_pa > 0.0 else "just passes"
+            end = f"passes with {spare} to spare at worst" if remedy.margin_pa > 0.0 else "just passes"
             proof = "" if remedy.is_proven else "; it may not be the least change, as the job is too crowded to tell"
             return f"Make {_and(changes)}: {end}{proof}."
         case LengthChange(hose=hose, old_m=old_m, most_m=most_m):
@@ -120,21 +123,16 @@ def _and(texts: list[str]) -> str:
     return texts[0] if len(texts) == 1 else f"{', '.join(texts[:-1])} and {texts[-1]}"
 
 
-def bottleneck_sentence(remedies: Remedies) -> str:
-    """Return what takes most of the drop to the appliance that is worst off, an empty text where nothing is wrong."""
-    share = remedies.bottleneck
-    if share is None or share.drop_pa <= 0.0:
-        return ""
-    shown = Shown(remedies.display)
+def _bottleneck_sentence(share: DropShare, shown: Shown) -> str:
     what = f"{share.place_kind} {share.place}" if share.number is None else f"the {share.name} of {share.place}"
-    return sentence(f"{what} takes most on the way: {shown.pressure_unit(share.drop_pa)}")
+    return sentence(f"{what} takes most on the way, {shown.pressure_unit(share.drop_pa)} at worst")
 
 
 # for scripts
 
 
 def remedy_data(remedies: Remedies) -> dict[str, Any]:
-    """Return remedies for JSON, under the keys by which every report carries them.
+    """Return remedies for JSON.
 
     Parameters
     ----------
@@ -144,11 +142,12 @@ def remedy_data(remedies: Remedies) -> dict[str, Any]:
     Returns
     -------
     dict
-        `remedies` is a list, the best first, each with its kind, changes, edits of the job file and text.
+        `in_order` is a list, the best first, each with its kind, changes, edits of the job file and text; `unfinished`
+        and `bottleneck` as in Remedies, and the job's units.
     """
     shown, share = Shown(remedies.display), remedies.bottleneck
     return {
-        "remedies": [
+        "in_order": [
             {
                 "kind": remedy.kind,
                 "changes": [_change_data(change) for change in remedy.changes],
@@ -161,7 +160,7 @@ def remedy_data(remedies: Remedies) -> dict[str, Any]:
             }
             for remedy in remedies.in_order
         ],
-        "remedies_unfinished": list(remedies.unfinished),
+        "unfinished": list(remedies.unfinished),
         "bottleneck": None
         if share is None
         else {

@@ -3,12 +3,12 @@
 from dataclasses import replace
 
 import pytest
+from drawbar.rechecking.remedy import largest_input_w
 
 import make_jobs
 from drawbar.checking.check import check_job
 from drawbar.jobfile import edit
 from drawbar.rechecking.recheck import PASS_TO_FAIL, recheck_job
-from drawbar.rechecking.remedy import largest_input_w
 from drawbar.rechecking.swaps import swapped_job
 from jobs import CATALOGUE, job_from
 from two_ends import TWO_ENDS, swaps

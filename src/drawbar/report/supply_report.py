@@ -6,15 +6,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.cautions import SUPPLY_CAUTIONS
-from drawbar.gas_supply import (
-    GRID_AMBIENTS_K,
-    GRID_FILLS,
-    LEAST_FILL,
-    StateSupply,
-    SupplyResult,
-    duty_share,
-    liquid_shares,
-)
+from drawbar.gas_supply.duty_text import duty_share
+from drawbar.gas_supply.supplied import StateSupply, SupplyResult
+from drawbar.gas_supply.supply import GRID_AMBIENTS_K, GRID_FILLS, LEAST_FILL, liquid_shares
 from drawbar.job import ROOT, Cylinders
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
 from drawbar.report.display import Shown, gas_words

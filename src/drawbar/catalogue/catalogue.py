@@ -163,6 +163,7 @@ class Catalogue:
 
     @functools.cached_property
     def bottle_sizes(self) -> list[BottleSize]:
+        """The usual sizes of bottles, those of a workshop's library among them."""
         sizes = [self._row("cylinders", name, bottle_size) for name in self.names("cylinders")]
         return [size for size in sizes if size is not None]
 

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import bisect
 from collections.abc import Iterator
 from dataclasses import replace
 from typing import NamedTuple
 
 from drawbar.catalogue.bottle_sizes import BottleSize
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.gas_supply.by_use import holds_surely, worst_conditions
+from drawbar.gas_supply.by_use import holds_surely
 from drawbar.job import Cylinders, Job, State
 
 DRAW_FROM_MORE, LARGER, FULLER, WARMER = "draw-from-more", "larger", "fuller", "warmer"
@@ -66,12 +65,11 @@ def helps_for(job: Job, state: State, load_w: float, catalogue: Catalogue | None
         return holds_surely(job, changed, state, load_w)
 
     def down_to_k(changed: Cylinders) -> float:
-        return _coldest_k(job, state, load_w, changed, _COLDEST_K, worst_conditions(job, changed).ambient_k)
+        return _coldest_k(job, state, load_w, changed, _COLDEST_K, bottles.ambient_k)
 
-    more = _drawing(bottles, range(bottles.drawing + 1, _MOST_TOGETHER + 1))
-    number = bisect.bisect_left(more, True, key=holds)
-    if number < len(more):
-        yield Help(state.name, DRAW_FROM_MORE, more[number], down_to_k(more[number]))
+    more = next(filter(holds, _drawing(bottles, range(bottles.drawing + 1, _MOST_TOGETHER + 1))), None)
+    if more is not None:
+        yield Help(state.name, DRAW_FROM_MORE, more, down_to_k(more))
     larger = next(filter(holds, _larger(bottles, catalogue or Catalogue())), None)
     if larger is not None:
         yield Help(state.name, LARGER, larger, down_to_k(larger))
@@ -82,7 +80,7 @@ def helps_for(job: Job, state: State, load_w: float, catalogue: Catalogue | None
             low, high = (low, middle) if holds(replace(bottles, fill=middle)) else (middle, high)
         yield Help(state.name, FULLER, replace(bottles, fill=high), None)
     if holds(replace(bottles, ambient_k=_HOTTEST_K)):
-        air_k = _coldest_k(job, state, load_w, bottles, worst_conditions(job, bottles).ambient_k, _HOTTEST_K)
+        air_k = _coldest_k(job, state, load_w, bottles, bottles.ambient_k, _HOTTEST_K)
         yield Help(state.name, WARMER, replace(bottles, ambient_k=air_k), air_k)
 
 

@@ -1,9 +1,9 @@
 """The verdict on bottles by how a state is used: does a bottle starve, or empty, within a use, over a day of them.
 
-A use is `for` a time, `every` so often. Without `every` it is a single use; with it a day of uses is followed, each that
-starts within the day to its end, from bottles as cold as the air. Where no use is stated the bottles must keep the load
-up for long. PASS holds with every input at the large end of its tolerance, the coldest air, the heaviest gas and the
-lowest place of a site that is given as a range; FAIL fails as drawn.
+A use is `for` a time, `every` so often. Without `every` it is a single use; with it a day of uses is followed, each
+that starts within the day to its end, from bottles as cold as the air. Where no use is stated the bottles must keep the
+load up for long. PASS holds with every input at the large end of its tolerance, and in the coldest air, with the
+heaviest gas and at the lowest place of a site that is given as a range; FAIL fails as drawn.
 
 The codes of the reasons, whose place is the state, and their details:
 
@@ -185,7 +185,7 @@ def use_of(state: State) -> Use | None:
 def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
     """Return what bottles work in with everything at its worst; as drawn where the job has no tolerances.
 
-    Air that is as warm as the site is taken for that of the site.
+    Bottles that give no air of their own are read with the coldest of the site.
 
     Parameters
     ----------
@@ -198,22 +198,23 @@ def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
     -------
     Conditions
     """
-    drawn = _drawn_conditions(job, bottles)
+    worst = Conditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
     if job.tolerances is None:
-        return drawn._replace(is_worst=True)
-    worst = drawn._replace(more=1.0 + job.tolerances.input, is_worst=True)
+        return worst
+    worst = worst._replace(more=1.0 + job.tolerances.input)
     site = job.site_range
     if site is None:
         return worst
-    return worst._replace(
-        gas=max(site.gases, key=_boils_at_k),
-        ambient_k=site.temperature_k[0] if bottles.ambient_k == job.temperature_k else bottles.ambient_k,
-        atmospheric_pa=air.standard_atmosphere_pa(site.altitude_m[0]),
-    )
+    heaviest, lowest_pa = max(site.gases, key=_boils_at_k), air.standard_atmosphere_pa(site.altitude_m[0])
+    return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
 
 
 def _drawn_conditions(job: Job, bottles: Cylinders) -> Conditions:
-    return Conditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
+    """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
+    site = job.site_range
+    is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
+    ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
+    return Conditions(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
 
 
 def _boils_at_k(gas: Gas) -> float:

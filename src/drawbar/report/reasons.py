@@ -7,6 +7,7 @@ from typing import Any
 
 from drawbar.job import ROOT
 from drawbar.report.display import Shown
+from drawbar.report.supply_words import BOTTLE_WORDS
 from drawbar.verdict import Reason, Verdict
 
 Words = tuple[str, str]  # the text, and what to find out or to change
@@ -18,7 +19,7 @@ def reason_words(reason: Reason, shown: Shown) -> Words:
     Parameters
     ----------
     reason : Reason
-        Of `drawbar.checking.judge`, or a warning of `drawbar.checking.warnings`.
+        Of `drawbar.checking.judge` or `drawbar.gas_supply.by_use`, or a warning of `drawbar.checking.warnings`.
     shown : Shown
         The units of the job.
 
@@ -222,4 +223,5 @@ _WORDS: dict[str, Callable[[Reason, Shown], Words]] = {
     "larger-than-feeder": _larger_than_feeder,
     "fast": _fast,
     "choked": _choked,
+    **BOTTLE_WORDS,
 }

@@ -122,9 +122,11 @@ def check_runs(job: Job, remedies: Remedies) -> None:
     for kg, changed, pipes in choices:
         is_cheaper = kg < cheapest.cost * (1.0 - 1e-6)
         is_fewer = kg <= cheapest.cost * (1.0 + 1e-9) and changed < len(cheapest.changes)
-        if is_cheaper or is_fewer:
-            assert not passes_in(job, pipes)
-        elif fewest is not None and (changed, kg) < (len(fewest.changes), fewest.cost * (1.0 - 1e-9)):
+        if (
+            is_cheaper
+            or is_fewer
+            or (fewest is not None and (changed, kg) < (len(fewest.changes), fewest.cost * (1.0 - 1e-9)))
+        ):
             assert not passes_in(job, pipes)
     if fewest is not None:
         assert len(fewest.changes) < len(cheapest.changes)
@@ -149,7 +151,7 @@ def check_hoses(job: Job, remedies: Remedies) -> None:
 
 
 def check_single_figures(job: Job, remedies: Remedies) -> None:
-    """What alone would do is offered, and one in a thousand more than its most fails."""
+    """Look whether all that alone would do is offered, and that one in a thousand more than its most fails."""
     offered = [change for remedy in remedies.in_order if len(remedy.changes) == 1 for change in remedy.changes]
     lengths = {change.hose for change in offered if isinstance(change, LengthChange)}
     for hose in job.hoses:

@@ -80,7 +80,7 @@ def test_applied_remedies_pass_over_many_jobs():
 
 
 def test_a_remedy_is_applied_to_no_other_job():
-    """A job without the run, one with another size in it, and a size that is not listed are refused, not passed over."""
+    """A job without the run, or with another size in it, and a size that is not listed are refused."""
     job = job_from(TWO_ENDS)
     remedy = recheck_job(job, swaps("urn=110 MJ/h"), CATALOGUE).remedies.of_kind(LARGER_RUNS)
     first = remedy.changes[0]
@@ -122,4 +122,4 @@ def test_what_passes_is_the_callers_say():
     assert not has_wide_main(usual.applied_to(job, CATALOGUE))
     assert has_wide_main(wide.applied_to(job, CATALOGUE))
     assert not wide.is_proven
-    assert remedies_for(job, CATALOGUE, lambda changed: False).in_order == ()
+    assert remedies_for(job, CATALOGUE, lambda _: False).in_order == ()

@@ -114,8 +114,8 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
         appliance=str(values["appliance"]),
         worst_margin_pa=float(values["worst_margin_Pa"]),
         because=tuple(
-            Reason(str(reason["code"]), Verdict(reason["verdict"]), str(reason["place"]), dict(reason["details"]))
-            for reason in values["because"]
+            Reason(str(entry["code"]), Verdict(entry["verdict"]), str(entry["place"]), dict(entry["details"]))
+            for entry in values["because"]
         ),
     )
 

@@ -196,7 +196,8 @@ def check_remedies(jobs: Iterator[Job]) -> Counter:
             if remedy.kind in (LARGER_RUNS, FEWEST_RUNS, LARGER_HOSE):
                 for change in remedy.changes:
                     others = remedy._replace(changes=tuple(other for other in remedy.changes if other != change))
-                    assert not passes(others.applied_to(job, CATALOGUE))
+                    without = others.applied_to(job, CATALOGUE)
+                    assert not (passes(without) and is_tapered(job, tuple(run.pipe for run in without.runs)))
             else:
                 more = remedy._replace(changes=tuple(map(one_in_a_thousand_more, remedy.changes)))
                 assert not passes(more.applied_to(job, CATALOGUE))
@@ -206,14 +207,11 @@ def check_remedies(jobs: Iterator[Job]) -> Counter:
 
 @pytest.mark.trial
 def test_no_cheaper_change_passes():
-    """Of 40 jobs: each remedy passes, nothing cheaper or less does, and no run is made larger than its feeder."""
-    kinds = check_remedies(failing_jobs(0, 40))
-    assert set(kinds) >= {LARGER_RUNS, LARGER_HOSE, OTHER_DEVICE, SHORTER_HOSE}
+    """Of 200 jobs: each remedy passes, nothing cheaper or less does, and no run is made larger than its feeder."""
+    assert set(check_remedies(failing_jobs(1000, 200))) == set(KINDS)
 
 
 @pytest.mark.long
 def test_no_cheaper_change_passes_in_full():
-    """The same of 200 other jobs; every kind is among what is suggested."""
-    kinds = check_remedies(failing_jobs(1000, 200))
-    print(dict(kinds))
-    assert set(kinds) == set(KINDS)
+    """The same of 2000 other jobs."""
+    assert set(check_remedies(failing_jobs(100_000, 2000))) == set(KINDS)

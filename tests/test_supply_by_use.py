@@ -186,7 +186,7 @@ def test_the_tolerance_of_the_input_leaves_open_what_it_turns():
 
 
 def test_a_site_as_a_range_counts_its_cold_end():
-    """Bottles in the air of a site from -20 to 20 degC: what passes in the middle is open; air of their own is theirs."""
+    """Bottles at a site from -20 to 20 degC: what passes in the middle is open; air of their own is theirs."""
     site = ("runs:", "site: {temperature: -20 to 20 degC}\nruns:")
     in_site = ("fill: 50 %, ambient: 2 degC", "fill: 50 %")
     assert only(site, in_site, ("tolerances: none", "tolerances: {input: 0 %}")).verdict is Verdict.UNDECIDED

@@ -21,9 +21,8 @@ def example(name: str):
 
 
 def tree_of(result) -> TreeTable:
-    (tree,) = [
-        block for block in CheckReport(in_full=True).page(whole_check(result.job)) if isinstance(block, TreeTable)
-    ]
+    page = CheckReport(in_full=True).page(whole_check(result.job))
+    (tree,) = [block for block in page if isinstance(block, TreeTable)]
     return tree
 
 

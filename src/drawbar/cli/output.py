@@ -100,7 +100,7 @@ def coloured(text: str, out: str | None) -> str:
     if out is not None or not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
         return text
     return re.sub(
-        r"\b(PASS|FAIL|UNDECIDED)\b",
+        rf"\b({'|'.join(_COLOURS)})\b",
         lambda verdict: click.style(verdict.group(), fg=_COLOURS[verdict.group()], bold=True),
         text,
     )

@@ -20,8 +20,7 @@ PRICES = EXAMPLES / "prices.yaml"
 # The figures by hand are of the jobs as drawn.
 AS_DRAWN = TRAILER.read_text(encoding="utf-8") + "tolerances: none\n"
 THIN = (
-    AS_DRAWN
-    .replace(
+    AS_DRAWN.replace(
         "main:     {from: regulator, pipe: as1432-b/15.88, length: 3.6 m",
         "main: {from: regulator, pipe: as1432-b/12.70, length: 2.0 m",
     )
@@ -113,7 +112,9 @@ def test_batch_where_no_size_is_enough(tmp_path):
     (jobs / "c-open.yaml").unlink()
     ended = script("batch.py", str(jobs), "basin", "4900 MJ/h", str(out))
     assert (ended.returncode, ended.stderr) == (1, "")
-    assert ended.stdout.splitlines()[0].startswith("a-thin.yaml: pass to fail: no size is enough; appliances.basin.input: 55")
+    assert ended.stdout.splitlines()[0].startswith(
+        "a-thin.yaml: pass to fail: no size is enough; appliances.basin.input: 55"
+    )
     assert list(out.iterdir()) == []
 
 
@@ -160,7 +161,9 @@ def test_quote_swap_on_what_it_cannot_put_right(tmp_path):
     ((_, _, _, result, item, *_),) = list(csv.reader(io.StringIO(out.read_text(encoding="utf-8"))))[1:]
     assert (result, item) == ("pass to fail", "no size is enough: appliances.basin.input: 55.3 MJ/h")
     job = drawbar.read_job(jobs / "a-thin.yaml", sized=True)
-    assert [drawbar.recheck(job, [drawbar.parse_swap("basin", rate)]).exit_code for rate in ("55.3 MJ/h", "55.4 MJ/h")] == [
+    assert [
+        drawbar.recheck(job, [drawbar.parse_swap("basin", rate)]).exit_code for rate in ("55.3 MJ/h", "55.4 MJ/h")
+    ] == [
         0,
         1,
     ]

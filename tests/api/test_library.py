@@ -230,7 +230,9 @@ def test_a_swap_or_a_remedy_that_is_none():
         drawbar.parse_swap("basin", "big")
     remedies = drawbar.recheck(trailer(), [drawbar.parse_swap("basin", "4900 MJ/h")]).remedies
     assert remedies.of_kind("larger-runs") is None
-    with pytest.raises(ValueError, match=r"^appliance basin has 8888.89 W, not 1.36111e\+06 W, which the remedy changes$"):
+    with pytest.raises(
+        ValueError, match=r"^appliance basin has 8888.89 W, not 1.36111e\+06 W, which the remedy changes$"
+    ):
         remedies.best.applied_to(trailer())
 
 

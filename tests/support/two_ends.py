@@ -7,7 +7,7 @@ TWO_ENDS = """job: Two ends
 ref: T-1
 gas: propane
 rule: as-nzs-5601.2
-regulator: {outlet: 2.75 kPa}
+regulator: {outlet: 2.75 kPa, capacity: 400 MJ/h}
 runs:
   main:  {from: regulator, pipe: as1432-b/12.70, length: 3 m}
   left:  {from: main, pipe: as1432-b/9.52, length: 1 m}

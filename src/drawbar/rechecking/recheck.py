@@ -141,7 +141,7 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     before = standings.of(job)
     swapped, names = swapped_job(job, swaps)
     if not names:
-        return Outcome(job.file, job.title, job.ref, (), before, before)
+        return Outcome(job.file, job.title, job.ref, (), before, before, Remedies(display=job.display))
     after = standings.of(swapped)
     remedies = Remedies() if after.pressures_pass else remedies_for(swapped, catalogue, swapped=names)
     return Outcome(job.file, job.title, job.ref, names, before, after, remedies)

@@ -16,7 +16,7 @@ from drawbar.rechecking.standing import Standing
 from drawbar.remedies.changes import Change, DeviceChange, HoseChange, LengthChange, LoadChange, SizeChange
 from drawbar.remedies.failing import DropShare
 from drawbar.remedies.remedy import Remedies, Remedy
-from drawbar.verdict import Verdict
+from drawbar.verdict import Reason, Verdict
 
 _MJ_H_PER_W = 0.0036
 
@@ -113,6 +113,10 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
         state=str(values["state"]),
         appliance=str(values["appliance"]),
         worst_margin_pa=float(values["worst_margin_Pa"]),
+        because=tuple(
+            Reason(str(entry["code"]), Verdict(entry["verdict"]), str(entry["place"]), dict(entry["details"]))
+            for entry in values["because"]
+        ),
     )
 
 

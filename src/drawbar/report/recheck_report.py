@@ -10,8 +10,9 @@ from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
-from drawbar.remedies.remedy import Remedies
+from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
+from drawbar.report.reasons import because_data
 from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
 
@@ -69,9 +70,9 @@ class RecheckReport(Report[Outcome]):
             "ref": result.ref,
             "change": result.change,
             "swapped": list(result.swapped),
-            "before": _verdict_data(result.before),
-            "after": _verdict_data(result.after),
-            "remedies": None if result.remedies == Remedies() else remedy_data(result.remedies),
+            "before": _standing_data(result.before, Shown(result.remedies.display)),
+            "after": _standing_data(result.after, Shown(result.remedies.display)),
+            "remedies": None if result.after is None else remedy_data(result.remedies),
             "problems": list(result.problems),
         }
 
@@ -144,13 +145,15 @@ def _remedy_words(outcome: Outcome) -> str:
 # for scripts
 
 
-def _verdict_data(verdict: Standing | None) -> dict[str, Any] | None:
-    if verdict is None:
+def _standing_data(standing: Standing | None, shown: Shown) -> dict[str, Any] | None:
+    if standing is None:
         return None
+    because = zip(because_data(standing.because, shown), standing.because, strict=True)
     return {
-        "verdict": verdict.verdict.value,
-        "margin_Pa": verdict.margin_pa,
-        "worst_margin_Pa": verdict.worst_margin_pa,
-        "state": verdict.state,
-        "appliance": verdict.appliance,
+        "verdict": standing.verdict.value,
+        "margin_Pa": standing.margin_pa,
+        "worst_margin_Pa": standing.worst_margin_pa,
+        "state": standing.state,
+        "appliance": standing.appliance,
+        "because": [{**entry, "details": dict(reason.details)} for entry, reason in because],
     }

@@ -69,7 +69,8 @@ def verdict_blocks(result: Tightness, shown: Shown) -> Iterator[Block]:
     yield (
         f"The pressure stood still at {shown.pressure_unit(reading.end_gauge_pa)} for "
         f"{duration(reading.time_s)}{settled}. This rests on a temperature that stood still as well: gas that warms "
-        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer{most}. Keep sun, engine and hands off the line."
+        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer{most}. Keep sun, engine and "
+        f"hands off the line."
     )
 
 

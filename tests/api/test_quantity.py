@@ -22,7 +22,10 @@ PURE = {
     "reference_compressibility",
 }
 # Shares under the names of what they are of.
-PURE_OF = {"Regulator.accuracy", *(f"Tolerances.{kind}" for kind in ("length", "fittings", "input", "devices", "own_bore"))}
+PURE_OF = {
+    "Regulator.accuracy",
+    *(f"Tolerances.{kind}" for kind in ("length", "fittings", "input", "devices", "own_bore")),
+}
 
 
 def trailer() -> drawbar.Job:

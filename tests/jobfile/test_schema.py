@@ -239,7 +239,11 @@ ONLY_READER: list[tuple[str | None, str, str]] = [
     (None, "site: {temperature: -50 to 45 degC}\n", "^`.*` can't be right"),
     (None, "tolerances: {length: 60 %}\n", "^`.*` can't be right"),
     ("hose: hose,", "hose: [none, hose],", "`none` can't stand beside a hose"),
-    ("input: 50 MJ/h", "input: 50 MJ/h, min-pressure: 2 kPa, max-pressure: 2 kPa", "is not above the .* of `min-pressure`"),
+    (
+        "input: 50 MJ/h",
+        "input: 50 MJ/h, min-pressure: 2 kPa, max-pressure: 2 kPa",
+        "is not above the .* of `min-pressure`",
+    ),
     ("length: 3.6 m", "length: 3.6 m, devices: [{like: elsewhere}]", "is not a device of the catalogue"),
     ("input: 50 MJ/h", "input: 1 kg/h, basis: net", "goes with a heat rate alone"),
     ("input: 50 MJ/h", "input: {like: urn}, basis: net", "goes with an input of your own alone"),

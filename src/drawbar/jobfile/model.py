@@ -47,7 +47,7 @@ FITTINGS = Field(
 )
 DEVICES = Field(
     OrNone(ListOf(DEVICE), "a list, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`"),
-    "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`"
+    "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`",
 )
 
 OWN_PIPE = Record(

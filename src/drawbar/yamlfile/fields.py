@@ -325,9 +325,7 @@ class Range(NamedTuple):
         return least, most
 
     def _end(self, text: str, node: ScalarNode, source: Source, path: Path) -> float | None:
-        end: float | None = self.kind.read(
-            ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path
-        )
+        end: float | None = self.kind.read(ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path)
         return end
 
 

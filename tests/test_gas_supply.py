@@ -12,7 +12,8 @@ import pytest
 import yaml
 
 from drawbar.checking.check import check_job
-from drawbar.gas_supply import DutyError, NoCylinders, NoSuchState, parse_duty, supply
+from drawbar.gas_supply.duty_text import DutyError, parse_duty
+from drawbar.gas_supply.supply import NoCylinders, NoSuchState, supply
 from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
 from drawbar.physics.cylinder import Bottle, settled_k, steady_offtake, wetted_area_m2
 from drawbar.physics.liquid import full_of, left_of, mass_kg, volume_m3

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.remedies.remedy import Remedies
     from drawbar.sizing.size_job import SizedJob
+    from drawbar.verdict import Reason, Verdict
 
 CLOSEST = 3
 """How many figures the page of one screen names that are the closest to making a job fail."""
@@ -27,6 +28,8 @@ class WholeCheck(NamedTuple):
         The check.
     remedies : Remedies or None
         What puts the pressures right; None where they hold at the worst corner.
+    bottles : tuple of Verdict and tuple of Reason, or None
+        The verdict on the bottles, which stands beside that of the check, and why; None where the job has none.
     break_evens : tuple of BreakEven or None
         The values at which the job starts to fail: all of them, or the closest, the closest first. Empty where it fails
         as drawn; None where the ways of plugging are too many to work them out.
@@ -35,6 +38,7 @@ class WholeCheck(NamedTuple):
     result: CheckResult
     remedies: Remedies | None
     break_evens: tuple[BreakEven, ...] | None
+    bottles: tuple[Verdict, tuple[Reason, ...]] | None = None
 
 
 def whole_check(
@@ -97,7 +101,7 @@ def stands_beside(result: CheckResult, catalogue: Catalogue | None = None, *, in
         from drawbar.remedies.search import remedies_for  # for what does not pass alone: it loads the search for sizes
 
         remedies = remedies_for(result.job, catalogue)
-    return WholeCheck(result, remedies, _break_evens(result, in_full=in_full))
+    return WholeCheck(result, remedies, _break_evens(result, in_full=in_full), _bottles(result))
 
 
 class WholeSizes(NamedTuple):
@@ -105,6 +109,14 @@ class WholeSizes(NamedTuple):
 
     sized: SizedJob
     whole: WholeCheck
+
+
+def _bottles(result: CheckResult) -> tuple[Verdict, tuple[Reason, ...]] | None:
+    if result.job.cylinders is None:
+        return None
+    from drawbar.gas_supply.by_use import bottles_verdict  # for jobs with bottles alone
+
+    return bottles_verdict(result.job, {state.name: state.total_w for state in result.states})
 
 
 def _break_evens(result: CheckResult, *, in_full: bool) -> tuple[BreakEven, ...] | None:

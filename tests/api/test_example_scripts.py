@@ -57,7 +57,7 @@ def test_size_bench(tmp_path):
         f"  {run.name}: {run.pipe.label}" for run in sized.runs
     ]
     assert lines[0] == f"Market kitchen on a tandem trailer: {sum(map(float, costs)):.2f} AUD"
-    assert lines[6] == "to spare in state cooking, with 10% more drawn:"
+    assert lines[6] == "to spare in state washing, with 10% more drawn:"
     assert len(lines) == 7 + 3
     assert drawbar.check(sized).passes
     heading = OPEN.read_text(encoding="utf-8").partition("runs:")[0]

@@ -9,7 +9,7 @@ from drawbar.checking.check import check_job, in_worst_way
 from drawbar.checking.explain import explain
 from drawbar.checking.results import CheckResult
 from drawbar.onsite.testpoints import pluggings
-from drawbar.rechecking.recheck import standing
+from drawbar.rechecking.standing import standing
 from jobs import job_from
 
 COUNT = 7
@@ -24,7 +24,7 @@ def seven_by_seven() -> str:
         "job: Seven by seven",
         "gas: propane",
         "limits: {drop: 0.25 kPa}",
-        "regulator: {outlet: 2.75 kPa}",
+        "regulator: {outlet: 2.75 kPa, capacity: 200 MJ/h}",
         "runs:",
         "  main: {from: regulator, pipe: as1432-b/19.05, length: 2 m}",
     ]
@@ -35,7 +35,7 @@ def seven_by_seven() -> str:
         lines.append(f"  bay-{number}: {{at: leg-{number}, devices: [{{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}}]}}")
     lines.append("appliances:")
     for number in range(COUNT):
-        lines.append(f"  unit-{number}: {{plugs-into: any, input: {8 + 2 * number} MJ/h}}")
+        lines.append(f"  unit-{number}: {{plugs-into: any, hose: none, input: {8 + 2 * number} MJ/h}}")
     lines.append("states:")
     for number, state in enumerate(STATES):
         shares = ", ".join(f"{name}: {60 if other == number else 100} %" for other, name in enumerate(APPLIANCES))

@@ -32,7 +32,7 @@ ONE_RUN = """\
 job: One run
 gas: propane
 limits: {drop: 0.25 kPa}
-regulator: {outlet: 2.75 kPa}
+regulator: {outlet: 2.75 kPa, capacity: 1000 MJ/h}
 runs:
   main: {from: regulator, pipe: as1432-b/12.70, length: 4 m, rise: 0.5 m, fittings: {elbow-90: 2},
          devices: [{name: valve, flow: 60 MJ/h, drop: 40 Pa}]}
@@ -338,7 +338,7 @@ def test_the_verdict_of_a_failing_job_is_the_exit_code(drawbar):
     call = drawbar("explain", "examples/ice-cream-van-fail.yaml")
     assert (call.code, call.err) == (1, "")
     assert call.out.startswith("Ice-cream van with one thin main (Q-0121): waffle-irons explained: FAIL\n===")
-    assert "\n      FAIL: 0.286 kPa short.\n" in call.out
+    assert "\n      FAIL: 0.286 kPa short as drawn, 0.46 kPa short at the worst tolerances.\n" in call.out
 
 
 def test_markdown_has_a_table_a_section(drawbar):

@@ -13,7 +13,8 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.compare import FormulaComparison
 from drawbar.checking.explain import Explained, explain
 from drawbar.checking.results import CheckResult
-from drawbar.gas_supply import SupplyResult, supply
+from drawbar.gas_supply.supplied import SupplyResult
+from drawbar.gas_supply.supply import supply
 from drawbar.hot_water import HotWaterResult, hotwater
 from drawbar.job import Job
 from drawbar.materials.needs import Needs

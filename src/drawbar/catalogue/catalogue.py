@@ -158,11 +158,12 @@ class Catalogue:
 
     def bottle(self, gas_kg: float) -> BottleSize | None:
         """Return the usual size that holds gas_kg [kg] when full; None if there is none."""
-        nearest = min(self._bottle_sizes, key=lambda size: abs(size.gas_kg - gas_kg))
+        nearest = min(self.bottle_sizes, key=lambda size: abs(size.gas_kg - gas_kg))
         return nearest if abs(nearest.gas_kg - gas_kg) <= _SAME_BOTTLE * gas_kg else None
 
     @functools.cached_property
-    def _bottle_sizes(self) -> list[BottleSize]:
+    def bottle_sizes(self) -> list[BottleSize]:
+        """The usual sizes of bottles, those of a workshop's library among them."""
         sizes = [self._row("cylinders", name, bottle_size) for name in self.names("cylinders")]
         return [size for size in sizes if size is not None]
 

@@ -51,7 +51,6 @@ def _drawn_static_pa(job: Job, at: str) -> float:
 
 def about_ratings(job: Job, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
     """Yield where a regulator passes more than it is rated for, or its rating is not known."""
-    more = 1.0 + (job.tolerances.input if job.tolerances is not None else 0.0)
     regulators = [(ROOT, job.regulator, -1)]
     regulators.extend((job.runs[n].name, run, n) for n in drawn[0].state_on_line.line.stages if (run := _stage(job, n)))
     gross_j_kg = job.gas.gross_j_kg
@@ -61,16 +60,45 @@ def about_ratings(job: Job, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
             for solved in drawn
         ]
         most_kg_s, state = max(loads)
-        load_w, capacity_w = most_kg_s * gross_j_kg, regulator.capacity_w
-        details: dict[str, float | str] = {"state": state, "load_w": load_w, "capacity_w": capacity_w or 0.0}
-        if capacity_w is None:
-            yield Reason("regulator-rating", _OPEN, name, {**details, "load_w": load_w * more})
-        elif load_w > capacity_w * _SAME:
-            # What a bound over the ways counts may be more than any way burns.
-            is_sure = all(solved.worst is not None for solved in drawn)
-            yield Reason("regulator-rating", _FAIL if is_sure else _OPEN, name, details)
-        elif load_w * more > capacity_w * _SAME:
-            yield Reason("regulator-rating", _OPEN, name, {**details, "load_w": load_w * more})
+        # What a bound over the ways counts may be more than any way burns.
+        is_sure = all(solved.worst is not None for solved in drawn)
+        reason = rating_reason(job, name, regulator, state, most_kg_s * gross_j_kg, is_sure=is_sure)
+        if reason is not None:
+            yield reason
+
+
+def rating_reason(  # noqa: PLR0913 - a regulator and what passes it
+    job: Job, name: str, regulator: Regulator, state: str, load_w: float, *, is_sure: bool
+) -> Reason | None:
+    """Return why it is not sure that a regulator passes a load; None where it does.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+    name : str
+        The regulator's: ROOT, or that of the run at whose start it is.
+    regulator : Regulator
+        With its rating, if it has one.
+    state : str
+        The state of which the load is.
+    load_w : float
+        What it must pass, as drawn [W].
+    is_sure : bool
+        Whether so much is surely burnt, and not a bound.
+
+    Returns
+    -------
+    Reason or None
+    """
+    more = 1.0 + (job.tolerances.input if job.tolerances is not None else 0.0)
+    capacity_w = regulator.capacity_w
+    details: dict[str, float | str] = {"state": state, "load_w": load_w, "capacity_w": capacity_w or 0.0}
+    if capacity_w is not None and load_w > capacity_w * _SAME:
+        return Reason("regulator-rating", _FAIL if is_sure else _OPEN, name, details)
+    if capacity_w is None or load_w * more > capacity_w * _SAME:
+        return Reason("regulator-rating", _OPEN, name, {**details, "load_w": load_w * more})
+    return None
 
 
 def _stage(job: Job, number: int) -> Regulator | None:

@@ -18,7 +18,7 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     """Return the duty that a text such as `20 min on, 40 min off` says; end the call with what would fit otherwise."""
     if value is None:
         return None
-    from drawbar.gas_supply import DutyError, parse_duty
+    from drawbar.gas_supply.duty_text import DutyError, parse_duty
 
     try:
         return parse_duty(value)
@@ -34,7 +34,7 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     "--duty",
     callback=_duty,
     metavar="TIMES",
-    help="Follow a load that comes and goes as well, as `20 min on, 40 min off`.",
+    help="Judge every state as if it came and went so, as `20 min on, 40 min off`.",
 )
 @library_option
 @out_option
@@ -50,9 +50,11 @@ def supply_command(
 ) -> None:
     """Say whether bottles and regulator give what burns, and for how long.
 
-    JOB is a job file, or - for standard input, with `cylinders:`. The result is
-    that of every state's load without a break: FAIL where it is above what the
-    bottles drawing give for long, or above what a regulator is rated for.
+    JOB is a job file, or - for standard input, with `cylinders:`. FAIL: a bottle
+    starves or is empty within a use as the state gives it (`for: 20 min, every:
+    1 h`), or a regulator is over its rating. UNDECIDED: no use is given and the
+    load is above what the bottles give for long, or an input a few per cent
+    larger turns it. Exit code 0 for PASS, 1 for FAIL, 3 for UNDECIDED.
 
     \b
     Examples:
@@ -60,19 +62,20 @@ def supply_command(
       drawbar supply examples/harvest-fair-trailer.yaml --state service \\
           --duty '20 min on, 40 min off'
     """
-    from drawbar.gas_supply import NoCylinders, NoSuchState, supply
+    from drawbar.gas_supply.supply import NoCylinders, NoSuchState, supply
     from drawbar.jobfile.reader import read_job_file
     from drawbar.problems import Problem
     from drawbar.report.supply_report import SupplyReport
 
     with problems_told():
-        job = read_job_file(file, catalogue(libraries))
+        sizes = catalogue(libraries)
+        job = read_job_file(file, sizes)
     try:
-        result = supply(job, state, duty)
+        result = supply(job, state, duty, sizes)
     except NoSuchState as error:
         raise click.BadParameter(str(error), ctx, param_hint="--state") from None
     except NoCylinders as error:
         fit = "write for example `cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}`"
         raise InputWrong(str(Problem(job.file, 0, 0, "cylinders", str(error), fit))) from None
     emit(SupplyReport(), [result], form, out)
-    ctx.exit(0 if result.passes else 1)
+    ctx.exit(result.verdict.exit_code)

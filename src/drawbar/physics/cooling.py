@@ -19,7 +19,7 @@ EMPTY_SHARE = 1e-3
 """The share of its gas at which a bottle counts as empty in `course`, so that the last drop takes no endless time."""
 LONGEST_S = 7 * 86_400.0
 """How far `course` looks ahead [s]."""
-_MOST_STEPS = 20_000
+_MOST_STEPS = 40_000
 STEP_S = 3600.0
 """The longest step of `course` [s]; it is also held to a quarter of the bottle's time constant, and to a twentieth of
 what is in it."""
@@ -114,7 +114,7 @@ class Course:
     ----------
     ended : str
         STARVED where the pressure fell below the least that the regulator works at, EMPTY, or GOING where neither came
-        within LONGEST_S or the steps that are taken at most.
+        within the look ahead or the steps that are taken at most.
     left_kg : float
         The gas left at the end [kg].
     points : tuple of CoursePoint
@@ -156,6 +156,7 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
     *,
     duty: Duty | None = None,
     step_s: float = STEP_S,
+    longest_s: float = LONGEST_S,
 ) -> Course:
     """Follow a bottle from the temperature of the air until it starves or is empty.
 
@@ -183,6 +184,8 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
         How the load comes and goes; without it, it stays on.
     step_s : float
         The longest step in time [s].
+    longest_s : float
+        How far to look ahead [s].
 
     Returns
     -------
@@ -218,11 +221,11 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
 
     if short_pa(state) < 0.0:
         return ended(STARVED)
-    on, phase_end_s, time_s = True, duty.on_s if duty else LONGEST_S, 0.0
+    on, phase_end_s, time_s = True, duty.on_s if duty else longest_s, 0.0
     for _ in range(_MOST_STEPS):
         now_w = load_w if on else 0.0
         slope, spare_s = _slope(setting, state, now_w)
-        here_s = min(step_s, phase_end_s - time_s, 0.25 * spare_s, LONGEST_S - time_s)
+        here_s = min(step_s, phase_end_s - time_s, 0.25 * spare_s, longest_s - time_s)
         flow_kg_s = -sum(moles_s * part.molar_mass_kg_mol for part, moles_s in zip(components, slope[2:], strict=True))
         if flow_kg_s > 0.0:
             held_kg = mass_kg(list(zip(components, state[2:], strict=True)))
@@ -243,7 +246,7 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
             return ended(STARVED)
         if mass_kg(list(zip(components, state[2:], strict=True))) <= empty_kg * (1.0 + 1e-6):
             return ended(EMPTY)
-        if time_s >= LONGEST_S:
+        if time_s >= longest_s:
             break
         if duty is not None and time_s >= phase_end_s:
             on = not on

@@ -11,7 +11,7 @@ from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.job import Job
 from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
-from drawbar.report.reasons import reason_words
+from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import part_verdicts, parts_words, reason_points
 from drawbar.report.words import sentence
@@ -36,7 +36,7 @@ class CheckReport(Report[WholeCheck]):
         result = whole.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), parts_words(_parts(result))]
+        blocks: list[Block] = [Heading(f"{name}: {result.verdict.word}"), parts_words(_parts(whole))]
         with_remedy = whole.remedies is not None
         blocks.extend(reason_points(result.because, shown, in_full=self.in_full, with_remedy=with_remedy))
         blocks.extend(_remedy_points(whole, in_full=self.in_full))
@@ -49,6 +49,7 @@ class CheckReport(Report[WholeCheck]):
             blocks.extend(_closest_words(whole, shown))
             together = [reason for reason in result.warnings if reason.code == "not-together"]
             blocks.extend(sentence(reason_words(reason, shown)[0]) for reason in together)
+            blocks.extend(_bottles_words(whole, shown))
             blocks.extend([tolerance_words(job), IN_SHORT])
         return blocks
 
@@ -62,6 +63,12 @@ class CheckReport(Report[WholeCheck]):
         return {
             **check_data(whole.result),
             "remedies": None if whole.remedies is None else remedy_data(whole.remedies),
+            "bottles": None
+            if whole.bottles is None
+            else {
+                "verdict": whole.bottles[0].value,
+                "because": because_data(whole.bottles[1], Shown(job.display)),
+            },
             "break_even": None if values is None else break_even_data(values, job),
         }
 
@@ -88,9 +95,19 @@ class CheckReport(Report[WholeCheck]):
                 ]
 
 
-def _parts(result: CheckResult) -> dict[str, Verdict]:
+def _parts(whole: WholeCheck) -> dict[str, Verdict]:
+    """Return the verdict on each part of a check, and that on the bottles, which stands beside."""
+    result = whole.result
     has_vents = result.space is not None and result.space.formula is not None
-    return part_verdicts(result.because, has_vents=has_vents)
+    parts = part_verdicts(result.because, has_vents=has_vents)
+    return parts if whole.bottles is None else {**parts, "bottles": whole.bottles[0]}
+
+
+def _bottles_words(whole: WholeCheck, shown: Shown) -> Iterator[str]:
+    """Yield the first reason why the bottles do not surely hold."""
+    if whole.bottles is not None and whole.bottles[1]:
+        text, _ = reason_words(whole.bottles[1][0], shown)
+        yield f"Bottles: {text}. `drawbar supply` has the rest, and what helps."
 
 
 def _remedy_points(whole: WholeCheck, *, in_full: bool) -> Iterator[Block]:

@@ -29,6 +29,8 @@ def whole_page(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
     yield from _break_evens(whole, shown)
     if result.space is not None:
         yield space_words(result, shown)
+    if whole.bottles is not None and whole.bottles[1]:
+        yield Points("Bottles:", [sentence(reason_words(reason, shown)[0]) for reason in whole.bottles[1]])
     if result.warnings:
         warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
         yield Points("Look at these again:", warnings)

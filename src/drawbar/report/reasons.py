@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 
 from drawbar.job import ALL_ON, ROOT
 from drawbar.report.display import Shown
+from drawbar.report.supply_words import BOTTLE_WORDS
 from drawbar.verdict import Reason, Verdict
 
 _Words = tuple[str, str]  # the text, and what to find out or to change
@@ -17,7 +18,7 @@ def reason_words(reason: Reason, shown: Shown) -> _Words:
     Parameters
     ----------
     reason : Reason
-        Of `drawbar.checking.judge`, or a warning of `drawbar.checking.warnings`.
+        Of `drawbar.checking.judge` or `drawbar.gas_supply.by_use`, or a warning of `drawbar.checking.warnings`.
     shown : Shown
         The units of the job.
 
@@ -240,4 +241,5 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "larger-than-feeder": _larger_than_feeder,
     "fast": _fast,
     "choked": _choked,
+    **BOTTLE_WORDS,
 }

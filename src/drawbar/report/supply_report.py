@@ -6,24 +6,20 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.cautions import SUPPLY_CAUTIONS
-from drawbar.gas_supply import (
-    GRID_AMBIENTS_K,
-    GRID_FILLS,
-    LEAST_FILL,
-    StateSupply,
-    SupplyResult,
-    duty_share,
-    liquid_shares,
-)
+from drawbar.gas_supply.duty_text import duty_share
+from drawbar.gas_supply.supplied import StateSupply, SupplyResult
+from drawbar.gas_supply.supply import GRID_AMBIENTS_K, GRID_FILLS, LEAST_FILL, liquid_shares
 from drawbar.job import ROOT, Cylinders
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.report import Report
-from drawbar.report.words import word
+from drawbar.report.supply_words import help_words, helps_data, size_words, time_words, use_words
+from drawbar.report.verdict_words import reason_points
+from drawbar.verdict import verdict_of
 
 _COLD_K = 255.0  # a gas that boils above this gives nothing on a cold day
-_SHORT = 120  # up to so many, seconds are told as seconds and minutes as minutes
 
 
 class SupplyReport(Report[SupplyResult]):
@@ -33,7 +29,8 @@ class SupplyReport(Report[SupplyResult]):
     columns = (
         *("file", "job", "ref", "state", "load_MJ_h", "flow_kg_h", "steady_offtake_MJ_h", "bottles_needed"),
         *("drawing_hours", "all_hours", "liquid_degC", "ended", "minutes", "left_kg", "keeps_up_to_fill_percent"),
-        *("duty_ended", "duty_minutes", "duty_left_kg", "regulator_capacity_MJ_h", "verdict"),
+        *("duty_ended", "duty_minutes", "duty_left_kg", "for_min", "every_min", "regulator_capacity_MJ_h"),
+        *("verdict", "because"),
     )
 
     def page(self, result: SupplyResult) -> list[Block]:
@@ -41,7 +38,10 @@ class SupplyReport(Report[SupplyResult]):
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         blocks: list[Block] = [
-            Heading(f"{name}: supply: {word(result.passes)}"),
+            Heading(f"{name}: supply: {result.verdict.word}"),
+            *reason_points(result.because, shown, in_full=True),
+            *_helps(result, shown),
+            _verdicts(result),
             _head(result, shown),
             offtake_words(result, shown),
             limits_table(result, shown),
@@ -50,30 +50,29 @@ class SupplyReport(Report[SupplyResult]):
         if result.duty is not None:
             blocks.append(_duty(result, result.duty, shown))
         blocks += [_grid_words(result), _grid(result, shown)]
-        helps = list(_helps(result, shown))
-        if helps:
-            blocks.append(Points("What would help:", helps))
         blocks.append(Points("Cautions:", list(SUPPLY_CAUTIONS)))
         return blocks
 
     def data(self, result: SupplyResult) -> dict[str, Any]:
         """Return bottles, steady offtake and states as they stand in JSON."""
-        job, duty = result.job, result.duty
+        job, duty, shown = result.job, result.duty, Shown(result.job.display)
         return {
             "file": job.file,
             "job": job.title,
             "ref": job.ref,
-            "verdict": word(result.passes).lower(),
+            "verdict": result.verdict.value,
+            "because": because_data(result.because, shown),
+            "helps": [entry for state in result.states for entry in _state_helps(result, state, shown)],
             "cylinders": _cylinders_data(result),
             "steady_offtake": _offtake_data(result),
             "duty": {"on_min": duty.on_s / 60.0, "off_min": duty.off_s / 60.0} if duty else None,
-            "states": [_state_data(state) for state in result.states],
+            "states": [_state_data(result, state, shown) for state in result.states],
             "cautions": list(SUPPLY_CAUTIONS),
         }
 
     def rows(self, result: SupplyResult) -> Iterator[list[Any]]:
         """Yield a row for each state."""
-        job = result.job
+        job, shown = result.job, Shown(result.job.display)
         for state in result.states:
             duty = state.duty_course
             capacity_w = job.regulator.capacity_w
@@ -96,8 +95,11 @@ class SupplyReport(Report[SupplyResult]):
                 duty.ended if duty else None,
                 duty.time_s / 60.0 if duty else None,
                 duty.left_kg if duty else None,
+                state.use.on_s / 60.0 if state.use else None,
+                state.use.every_s / 60.0 if state.use and state.use.every_s else None,
                 None if capacity_w is None else capacity_w * 0.0036,
-                word(state.passes).lower(),
+                state.verdict.value,
+                "; ".join(reason_words(reason, shown)[0] for reason in state.because),
             ]
 
 
@@ -121,9 +123,7 @@ def _head(result: SupplyResult, shown: Shown) -> str:
 
 def bottles_words(bottles: Cylinders) -> str:
     """Return how many bottles there are, and of what size."""
-    size = f"{bottles.size_kg:.4g} kg"
-    if bottles.name is not None:  # the project's own names are sizes, such as `100-lb`
-        size = bottles.name.replace("-", " ") if bottles.name[0].isdigit() else f"{size} ({bottles.name})"
+    size = size_words(bottles)
     many = "1 bottle" if bottles.count == 1 else f"{bottles.count} bottles"
     if bottles.count == 1:
         return f"{many} of {size}"
@@ -180,7 +180,7 @@ def limits_table(result: SupplyResult, shown: Shown) -> Table:
         ]
         if bottles.count > bottles.drawing:
             row.append(f"{state.all_s / 3600:.1f}")
-        rows.append([*row, _regulator(state), word(state.passes)])
+        rows.append([*row, _regulator(state), state.verdict.word])
     return Table(tuple(columns), rows)
 
 
@@ -220,7 +220,7 @@ def _lowest(fill: float | None) -> str:
 
 def _duty(result: SupplyResult, duty: Duty, shown: Shown) -> Table:
     columns = (
-        Column(f"state, its load {_time(duty.on_s)} on,\n{_time(duty.off_s)} off", words=True),
+        Column(f"state, its load {time_words(duty.on_s)} on,\n{time_words(duty.off_s)} off", words=True),
         Column(f"mean\n{shown.display.heat}"),
         Column("a bottle that starts\nas cold as the air", words=True),
         Column("left\nkg"),
@@ -250,28 +250,33 @@ def _grid(result: SupplyResult, shown: Shown) -> Table:
     return Table(columns, rows)
 
 
-def _helps(result: SupplyResult, shown: Shown) -> Iterator[str]:
+def _verdicts(result: SupplyResult) -> Table:
+    """Return the verdict on each state, by bottles and regulators."""
+    columns = ("state", "used", "bottles", "regulators")
+    rows = []
+    for state in result.states:
+        regulators = [reason for reason in state.because if reason.code == "regulator-rating"]
+        bottles = verdict_of(reason for reason in state.because if reason.code != "regulator-rating")
+        rows.append([state.name, use_words(state.use), bottles.word, verdict_of(regulators).word])
+    return Table(tuple(Column(name, words=True) for name in columns), rows)
+
+
+def _helps(result: SupplyResult, shown: Shown) -> Iterator[Points]:
+    """Yield what makes the bottles hold each state that they do not surely hold."""
     bottles = result.cylinders
-    short = [state for state in result.states if not state.keeps_up]
-    if short:
-        worst = max(short, key=lambda state: state.load_w)
-        if worst.bottles_needed is not None:
-            yield (
-                f"Draw from {worst.bottles_needed:,} such bottles at once for {worst.name}, through a manifold, or "
-                f"from fewer that are larger or fuller."
-            )
-        elif any(component.boiling_k > _COLD_K for component, _ in result.liquid):
-            yield "Use propane: butane does not boil in the cold."
-        if bottles.fill < 1.0 and worst.bottles_needed is not None:
-            yield f"Full bottles give {shown.heat_unit(result.full_w)} at this air temperature."
-        if worst.bottles_needed is not None:
-            yield "Burn less at once, or with breaks: `--duty '20 min on, 40 min off'` shows what breaks do."
-    overloaded = [stage for state in result.states for stage in state.overloaded]
-    for name, regulator in {stage.name: stage.regulator for stage in overloaded}.items():
-        most_w = max(stage.load_w for stage in overloaded if stage.name == name)
-        where = "the regulator" if name == ROOT else f"the regulator of run {name}"
-        capacity_w = regulator.capacity_w or 0.0
-        yield f"Fit {where} for {shown.heat_unit(most_w)}; it is rated {shown.heat_unit(capacity_w)}."
+    helps = [help_words(help_, bottles.count, state.use, shown) for state in result.states for help_ in state.helps]
+    if _is_too_cold(result):
+        helps.append("Propane: butane does not boil in the cold.")
+    if helps:
+        yield Points("What helps, each alone:", helps)
+
+
+def _is_too_cold(result: SupplyResult) -> bool:
+    return result.steady.gross_w <= 0.0 and any(component.boiling_k > _COLD_K for component, _ in result.liquid)
+
+
+def _state_helps(result: SupplyResult, state: StateSupply, shown: Shown) -> list[dict[str, Any]]:
+    return helps_data(state.helps, result.cylinders.count, state.use, shown)
 
 
 def _celsius(kelvin: float, digits: int = 1) -> str:
@@ -283,22 +288,10 @@ def _celsius(kelvin: float, digits: int = 1) -> str:
 def _ended(course: Course | None) -> str:
     assert course is not None  # the caller has looked
     if course.ended == GOING:
-        return f"still gives after {_time(course.time_s)}"
+        return f"still gives after {time_words(course.time_s)}"
     if course.ended == EMPTY:
-        return f"is empty after {_time(course.time_s)}"
-    return "starves at once" if course.time_s <= 0.0 else f"starves after {_time(course.time_s)}"
-
-
-def _time(seconds: float) -> str:
-    """Return a time in words: seconds under two minutes, minutes under two hours, hours and minutes, then days."""
-    if round(seconds) < _SHORT:
-        return f"{seconds:.0f} s"
-    minutes = round(seconds / 60)
-    if minutes < _SHORT:
-        return f"{minutes} min"
-    if minutes < 48 * 60:
-        return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
-    return f"{seconds / 86_400:.1f} days".replace(".0 days", " days")
+        return f"is empty after {time_words(course.time_s)}"
+    return "starves at once" if course.time_s <= 0.0 else f"starves after {time_words(course.time_s)}"
 
 
 def _cylinders_data(result: SupplyResult) -> dict[str, Any]:
@@ -339,10 +332,14 @@ def _offtake_data(result: SupplyResult) -> dict[str, Any]:
     }
 
 
-def _state_data(state: StateSupply) -> dict[str, Any]:
+def _state_data(result: SupplyResult, state: StateSupply, shown: Shown) -> dict[str, Any]:
+    use = state.use
     return {
         "name": state.name,
-        "verdict": word(state.passes).lower(),
+        "verdict": state.verdict.value,
+        "because": because_data(state.because, shown),
+        "helps": _state_helps(result, state, shown),
+        "use": {"for_min": use.on_s / 60.0, "every_min": use.every_s / 60.0 if use.every_s else None} if use else None,
         "load_MJ_h": state.load_w * 0.0036,
         "flow_kg_h": state.flow_kg_s * 3600.0,
         "steady_offtake_MJ_h": state.steady_w * 0.0036,
@@ -361,7 +358,11 @@ def _state_data(state: StateSupply) -> dict[str, Any]:
                 "capacity_MJ_h": (
                     stage.regulator.capacity_w * 0.0036 if stage.regulator.capacity_w is not None else None
                 ),
-                "verdict": word(stage not in state.overloaded).lower(),
+                "verdict": verdict_of(
+                    reason
+                    for reason in state.because
+                    if reason.code == "regulator-rating" and reason.place == stage.name
+                ).value,
             }
             for stage in state.regulators
         ],

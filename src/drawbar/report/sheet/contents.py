@@ -10,7 +10,8 @@ from typing import TYPE_CHECKING
 
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
-from drawbar.gas_supply import SupplyResult, supply
+from drawbar.gas_supply.supplied import SupplyResult
+from drawbar.gas_supply.supply import supply
 from drawbar.materials.needs import needs_of
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.commission import StateTable, expected_pressures

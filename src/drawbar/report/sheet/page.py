@@ -15,7 +15,7 @@ from markupsafe import Markup
 from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
-from drawbar.gas_supply import SupplyResult
+from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.job import Job
 from drawbar.materials.takeoff import Takeoff
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
@@ -33,7 +33,7 @@ from drawbar.report.sheet.contents import Sheet
 from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
 from drawbar.report.verdict_words import parts_words
-from drawbar.report.words import cautions, sentence, word
+from drawbar.report.words import cautions, sentence
 
 _MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
@@ -256,7 +256,7 @@ def _halves(table: Table) -> list[Table]:
 
 def _supply(result: SupplyResult, shown: Shown) -> dict[str, Any]:
     return {
-        "verdict": word(result.passes),
+        "verdict": result.verdict.word,
         "words": [f"{report_supply.bottles_words(result.cylinders)}. {report_supply.offtake_words(result, shown)}"],
         "limits": report_supply.limits_table(result, shown),
         "course": report_supply.course_table(result),

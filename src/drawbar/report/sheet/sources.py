@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from drawbar.gas_supply import SupplyResult
+from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.job import Fitting, Pipe
 from drawbar.onsite.purge import PURGE_SOURCE
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness

@@ -1,0 +1,301 @@
+"""The verdict on bottles by how a state is used: does a bottle starve, or empty, within a use, over a day of them.
+
+A use is `for` a time, `every` so often. Without `every` it is a single use; with it a day of uses is followed, each
+that starts within the day to its end, from bottles as cold as the air. Where no use is stated the bottles must keep the
+load up for long. PASS holds with every input at the large end of its tolerance, and in the coldest air, with the
+heaviest gas and at the lowest place of a site that is given as a range; FAIL fails as drawn.
+
+The codes of the reasons, whose place is the state, and their details:
+
+=============== ================================================================================
+code            details
+=============== ================================================================================
+bottles-starve  time_s since the first start, into_s since the start of that use, on_s, every_s
+                (0 where it is used once, and on_s where no use is stated), drawing, load_w, steady_w
+bottles-empty   the same
+bottles-use     time_s until it starves or is empty, ended, drawing, load_w, drawn_w, steady_w
+=============== ================================================================================
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, NamedTuple
+
+from drawbar.physics import air
+from drawbar.physics.cooling import EMPTY, GOING, LONGEST_S, STARVED, Course, Duty, course
+from drawbar.physics.cylinder import liquid_in, steady_offtake
+from drawbar.physics.liquid import Liquid, left_of, mass_kg
+from drawbar.verdict import Reason, Verdict, verdict_of
+
+if TYPE_CHECKING:
+    from drawbar.job import Cylinders, Job, State
+    from drawbar.physics.gas import Gas
+
+DAY_S = 86_400.0
+SAME_LOAD = 1.0001
+"""A load so many times a limit is still at it [-]."""
+_BRIEFEST_S = 10.0  # no use is briefer: what starves sooner gives nothing, whatever the use
+_MOST_USES = 96  # of a day that are followed each by itself, so that no file takes long
+_LEAST_LEFT = 0.005  # share of a bottle's gas under which its course is followed, not bounded
+
+
+class Conditions(NamedTuple):
+    """What bottles work in.
+
+    Attributes
+    ----------
+    gas : Gas
+        What they were filled with.
+    ambient_k : float
+        The air around them [K].
+    atmospheric_pa : float
+        Its pressure [Pa absolute].
+    more : float
+        By what factor the inputs are larger than drawn [-].
+    is_worst : bool
+        Whether a use that is too often to follow counts by a pattern that is harder, not milder, on the bottle.
+    """
+
+    gas: Gas
+    ambient_k: float
+    atmospheric_pa: float
+    more: float
+    is_worst: bool
+
+
+class Use(NamedTuple):
+    """How a state is used: on for on_s [s], from one start to the next every_s [s]; None for a single use."""
+
+    on_s: float
+    every_s: float | None
+
+    @property
+    def uses(self) -> int:
+        """How many start within a day, or 1."""
+        return math.ceil(DAY_S / self.every_s) if self.every_s is not None else 1
+
+    @property
+    def end_s(self) -> float:
+        """When the last of them ends [s]."""
+        return (self.uses - 1) * (self.every_s or 0.0) + self.on_s
+
+
+class Fare(NamedTuple):
+    """How a bottle fares under a load.
+
+    Attributes
+    ----------
+    ended : str
+        GOING where it holds, STARVED or EMPTY.
+    time_s : float
+        When [s]; endless where it holds.
+    steady_w : float
+        What the bottles drawn from give for long [W].
+    """
+
+    ended: str
+    time_s: float
+    steady_w: float
+
+    @property
+    def holds(self) -> bool:
+        """Tell whether it neither starves nor empties."""
+        return self.ended == GOING
+
+
+def bottles_verdict(job: Job, loads_w: Mapping[str, float]) -> tuple[Verdict, tuple[Reason, ...]] | None:
+    """Return the verdict on a job's bottles, and why it is not PASS.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+    loads_w : mapping of str to float
+        By the name of a state, the most that can burn at once in it, as drawn [W].
+
+    Returns
+    -------
+    tuple of Verdict and tuple of Reason, or None
+        None where the job has no bottles.
+    """
+    if job.cylinders is None:
+        return None
+    reasons = tuple(
+        reason
+        for state in job.states
+        if state.name in loads_w
+        for reason in bottle_reasons(job, job.cylinders, state, loads_w[state.name])
+    )
+    return verdict_of(reasons), reasons
+
+
+def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) -> tuple[Reason, ...]:
+    """Return why bottles do not surely hold a state; empty where they do.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+    bottles : Cylinders
+        Its own bottles, or others in their place.
+    state : State
+        Of the job.
+    load_w : float
+        The most that can burn at once in it, as drawn [W].
+
+    Returns
+    -------
+    tuple of Reason
+    """
+    use, worst, drawn = use_of(state), worst_conditions(job, bottles), _drawn_conditions(job, bottles)
+    at_worst = fare(bottles, worst, load_w, use)
+    if at_worst.holds:
+        return ()
+    as_drawn = fare(bottles, drawn, load_w, use)
+    shows, more = (at_worst, worst.more) if as_drawn.holds else (as_drawn, 1.0)
+    details: dict[str, float | str] = {
+        "time_s": shows.time_s,
+        "drawing": bottles.drawing,
+        "load_w": load_w * more,
+        "steady_w": shows.steady_w,
+    }
+    gives_nothing = not as_drawn.holds and as_drawn.time_s < _BRIEFEST_S
+    if use is None and not gives_nothing:
+        details |= {"ended": shows.ended, "drawn_w": load_w}
+        return (Reason("bottles-use", Verdict.UNDECIDED, state.name, details),)
+    every_s = use.every_s or 0.0 if use is not None else 0.0
+    into_s = shows.time_s % every_s if every_s else shows.time_s
+    details |= {"into_s": into_s, "on_s": use.on_s if use is not None else 0.0, "every_s": every_s}
+    code = "bottles-empty" if shows.ended == EMPTY else "bottles-starve"
+    return (Reason(code, Verdict.UNDECIDED if as_drawn.holds else Verdict.FAIL, state.name, details),)
+
+
+def holds_surely(job: Job, bottles: Cylinders, state: State, load_w: float) -> bool:
+    """Tell whether bottles hold a state with everything at its worst; see `bottle_reasons`."""
+    return fare(bottles, worst_conditions(job, bottles), load_w, use_of(state)).holds
+
+
+def use_of(state: State) -> Use | None:
+    """Return how a state is used, None where the job does not say."""
+    return Use(state.on_s, state.every_s) if state.on_s is not None else None
+
+
+def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
+    """Return what bottles work in with everything at its worst; as drawn where the job has no tolerances.
+
+    Bottles that give no air of their own are read with the coldest of the site.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+    bottles : Cylinders
+        Its own bottles, or others in their place.
+
+    Returns
+    -------
+    Conditions
+    """
+    worst = Conditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
+    if job.tolerances is None:
+        return worst
+    worst = worst._replace(more=1.0 + job.tolerances.input)
+    site = job.site_range
+    if site is None:
+        return worst
+    heaviest, lowest_pa = max(site.gases, key=_boils_at_k), air.standard_atmosphere_pa(site.altitude_m[0])
+    return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
+
+
+def _drawn_conditions(job: Job, bottles: Cylinders) -> Conditions:
+    """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
+    site = job.site_range
+    is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
+    ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
+    return Conditions(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
+
+
+def _boils_at_k(gas: Gas) -> float:
+    return sum(share * component.boiling_k for component, share in gas.fractions)
+
+
+def fare(bottles: Cylinders, conditions: Conditions, load_w: float, use: Use | None) -> Fare:
+    """Return how bottles fare under a load.
+
+    Parameters
+    ----------
+    bottles : Cylinders
+        The bottles.
+    conditions : Conditions
+        What they work in.
+    load_w : float
+        The most that can burn at once, as drawn [W].
+    use : Use or None
+        How it is used; None where it is not stated, when the load must be kept up for long.
+
+    Returns
+    -------
+    Fare
+    """
+    bottle, ambient_k = bottles.bottle, conditions.ambient_k
+    each_w = load_w * conditions.more / bottles.drawing
+    least_abs_pa = bottles.least_gauge_pa + conditions.atmospheric_pa
+    liquid = liquid_in(conditions.gas, bottles.size_kg, bottles.fill, ambient_k)
+    steady = steady_offtake(bottle, liquid, ambient_k, least_abs_pa)
+    steady_w = bottles.drawing * steady.gross_w
+    duty, end_s = None, LONGEST_S
+    if use is None:
+        if each_w <= steady.gross_w * SAME_LOAD:
+            return Fare(GOING, math.inf, steady_w)
+    else:
+        duty, end_s, share = _pattern(use, conditions)
+        each_w *= share
+        if each_w <= steady.gross_w:
+            left = _surely_left(liquid, each_w * end_s * (_on_share(duty)), steady.liquid_k)
+            # What is kept up at the lowest level is kept up before: the liquid never gets colder than it may.
+            if left is not None and each_w <= steady_offtake(bottle, left, ambient_k, least_abs_pa).gross_w:
+                return Fare(GOING, math.inf, steady_w)
+    followed = course(bottle, liquid, each_w, ambient_k, least_abs_pa, duty=duty, longest_s=end_s)
+    return Fare(*_end(followed, end_s, is_stated=use is not None), steady_w)
+
+
+def _end(followed: Course, end_s: float, *, is_stated: bool) -> tuple[str, float]:
+    """Return how a course ended, and when [s]; one that was not followed to its end does not hold."""
+    if followed.ended == GOING and is_stated and followed.time_s >= end_s * (1.0 - 1e-9):
+        return GOING, math.inf
+    return (STARVED if followed.ended == GOING else followed.ended), followed.time_s
+
+
+def _on_share(duty: Duty | None) -> float:
+    return 1.0 if duty is None else duty.on_s / (duty.on_s + duty.off_s)
+
+
+def _pattern(use: Use, conditions: Conditions) -> tuple[Duty | None, float, float]:
+    """Return the duty that is followed, until when [s], and by what share of the load [-].
+
+    Where there are more uses in a day than are followed, the worst takes several at a time, one after the other, with
+    their pauses behind them, which is harder on a bottle; as drawn the load is on all the time with its mean, which is
+    milder. What is between the two stays open.
+    """
+    if use.every_s is None or use.every_s <= use.on_s * (1.0 + 1e-9):
+        return None, use.end_s, 1.0
+    if use.uses <= _MOST_USES:
+        return Duty(use.on_s, use.every_s - use.on_s), use.end_s, 1.0
+    if not conditions.is_worst:
+        return None, use.end_s, use.on_s / use.every_s
+    together = math.ceil(use.uses / _MOST_USES)
+    groups = math.ceil(use.uses / together)
+    duty = Duty(together * use.on_s, together * (use.every_s - use.on_s))
+    return duty, (groups - 1) * together * use.every_s + duty.on_s, 1.0
+
+
+def _surely_left(liquid: Liquid, used_j: float, coldest_k: float) -> Liquid | None:
+    """Return no more than is left of a liquid when some of its heat is used [J]; None where that is next to nothing.
+
+    Of a mixture the lighter part leaves first, the more so the colder it is.
+    """
+    used_kg = used_j / min(component.gross_j_mol / component.molar_mass_kg_mol for component, _ in liquid)
+    left = 1.0 - used_kg / mass_kg(liquid)
+    return left_of(liquid, left, coldest_k) if left > _LEAST_LEFT else None

@@ -1,0 +1,193 @@
+"""The words of the supply: why the verdict on bottles is not PASS, what helps, how a state is used."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from drawbar import units
+from drawbar.gas_supply.bottle_helps import DRAW_FROM_MORE, FULLER, LARGER, Help
+from drawbar.gas_supply.by_use import Use
+from drawbar.job import Cylinders
+from drawbar.physics.cooling import EMPTY, STARVED
+from drawbar.report.display import Shown
+from drawbar.verdict import Reason, Verdict
+
+_SHORT = 120  # up to so many, seconds are told as seconds and minutes as minutes
+_JUST = 1e-6  # what is over a whole degree or per cent by less is that
+
+
+def time_words(seconds: float) -> str:
+    """Return a time in words: seconds under two minutes, minutes under two hours, hours and minutes, then days."""
+    if round(seconds) < _SHORT:
+        return f"{seconds:.0f} s"
+    minutes = round(seconds / 60)
+    if minutes < _SHORT:
+        return f"{minutes} min"
+    if minutes < 48 * 60:
+        return f"{minutes // 60} h {minutes % 60} min" if minutes % 60 else f"{minutes // 60} h"
+    return f"{seconds / 86_400:.1f} days".replace(".0 days", " days")
+
+
+def use_words(use: Use | None) -> str:
+    """Return how a state is used, as `20 min every 1 h`."""
+    if use is None:
+        return "not given"
+    return _use_words(use.on_s, use.every_s or 0.0)
+
+
+def size_words(bottles: Cylinders) -> str:
+    """Return the size of a bottle: the project's own names are sizes, such as `100-lb`."""
+    size = f"{bottles.size_kg:.4g} kg"
+    if bottles.name is None:
+        return size
+    return bottles.name.replace("-", " ") if bottles.name[0].isdigit() else f"{size} ({bottles.name})"
+
+
+def _use_words(on_s: float, every_s: float) -> str:
+    return time_words(on_s) + (f" every {_hours(every_s)}" if every_s else "")
+
+
+def _hours(seconds: float) -> str:
+    return f"{seconds / 3600:g} h" if seconds % 3600 == 0 else time_words(seconds)
+
+
+# why
+
+
+def _figures(reason: Reason, shown: Shown) -> tuple[str, str, str]:
+    """Return the load, what gives it, and what that gives for long."""
+    load, steady = (shown.heat_unit(float(reason.details[key])) for key in ("load_w", "steady_w"))
+    drawing = int(reason.details["drawing"])
+    return load, "the bottle drawn from" if drawing == 1 else f"the {drawing} bottles drawn from", steady
+
+
+def _ends(how: str, *, is_one: bool) -> str:
+    if how == EMPTY:
+        return "is empty" if is_one else "are empty"
+    return "starves" if is_one else "starve"
+
+
+def _within_a_use(reason: Reason, shown: Shown) -> tuple[str, str]:
+    load, bottles, _ = _figures(reason, shown)
+    on_s, every_s, into_s, time_s = (float(reason.details[key]) for key in ("on_s", "every_s", "into_s", "time_s"))
+    is_fail, is_one = reason.verdict is Verdict.FAIL, int(reason.details["drawing"]) == 1
+    what = _ends(EMPTY if reason.code == "bottles-empty" else STARVED, is_one=is_one)
+    if time_s <= 0.0:
+        when = "at once"
+    elif not on_s:
+        when = f"after {time_words(time_s)}"
+    else:
+        when = f"{time_words(into_s)} into a use of {_use_words(on_s, every_s)}"
+        if time_s > into_s:
+            when += f", after {time_words(time_s)} in all"
+    if is_fail:
+        text = f"at {load} in {reason.place} {bottles} {what} {when}"
+        return text, "draw from more bottles, from larger or fuller ones, or use it less"
+    text = f"{reason.place} holds as drawn, but at its worst, with {load} on, {bottles} {what} {when}"
+    return text, "measure what the appliances burn, draw from more bottles, or use it less"
+
+
+def _use_not_given(reason: Reason, shown: Shown) -> tuple[str, str]:
+    load, bottles, steady = _figures(reason, shown)
+    is_one, details = int(reason.details["drawing"]) == 1, reason.details
+    ends = _ends(str(details["ended"]), is_one=is_one)
+    takes = "may take" if float(details["load_w"]) > float(details["drawn_w"]) else "takes"
+    text = (
+        f"{reason.place} {takes} {load}; {bottles} {'gives' if is_one else 'give'} {steady} for long, and without a "
+        f"break {ends} after {time_words(float(details['time_s']))}"
+    )
+    return text, "write how it is used, as `for: 20 min, every: 1 h` in its state"
+
+
+BOTTLE_WORDS: dict[str, Callable[[Reason, Shown], tuple[str, str]]] = {
+    "bottles-starve": _within_a_use,
+    "bottles-empty": _within_a_use,
+    "bottles-use": _use_not_given,
+}
+"""By the code of a reason of `drawbar.gas_supply.by_use`: what it says, and what to find out or to change."""
+
+
+# what helps
+
+
+def help_words(help_: Help, count: int, use: Use | None, shown: Shown) -> str:
+    """Return what helps in words, its figures rounded to the side on which the state passes.
+
+    Parameters
+    ----------
+    help_ : Help
+        What helps.
+    count : int
+        How many bottles the job has.
+    use : Use or None
+        How the state is used.
+    shown : Shown
+        The units of the job.
+
+    Returns
+    -------
+    str
+        A sentence.
+    """
+    who = help_.state if use is None else f"{help_.state} of {_use_words(*_pair(use))}"
+    down_to = "" if help_.down_to_k is None else _degrees_up(help_.down_to_k, shown)
+    if help_.kind == DRAW_FROM_MORE:
+        return f"{_draw(help_.bottles.drawing, count)}: {who} passes down to {down_to}."
+    if help_.kind == LARGER:
+        return f"Bottles of {size_words(help_.bottles)}: {who} passes down to {down_to}."
+    if help_.kind == FULLER:
+        return f"Fuller bottles: {who} passes from {math.ceil(help_.bottles.fill * 100.0 - _JUST)} % full."
+    return f"In warmer weather: as it stands {who} passes down to {down_to}."
+
+
+def _pair(use: Use) -> tuple[float, float]:
+    return use.on_s, use.every_s or 0.0
+
+
+def _draw(drawing: int, count: int) -> str:
+    if drawing < count:
+        return f"Draw from {drawing}"
+    if drawing == count:
+        return "Draw from both" if count == 2 else f"Draw from all {count}"  # noqa: PLR2004 - both are two
+    return f"Draw from {drawing} such bottles, {drawing - count} more"
+
+
+def _degrees_up(kelvin: float, shown: Shown) -> str:
+    """Return a temperature as a whole degree that is no colder."""
+    unit = shown.display.temperature
+    return f"{math.ceil(units.from_si(kelvin, unit, units.TEMPERATURE) - _JUST):d} {unit}"
+
+
+def helps_data(helps: Sequence[Help], count: int, use: Use | None, shown: Shown) -> list[dict[str, Any]]:
+    """Return what helps as it stands in JSON.
+
+    Parameters
+    ----------
+    helps : sequence of Help
+        What helps a state.
+    count : int
+        How many bottles the job has.
+    use : Use or None
+        How the state is used.
+    shown : Shown
+        The units of the job, for the texts.
+
+    Returns
+    -------
+    list of dict of str to Any
+    """
+    return [
+        {
+            "state": help_.state,
+            "kind": help_.kind,
+            "drawing": help_.bottles.drawing,
+            "count": help_.bottles.count,
+            "gas_kg": help_.bottles.size_kg,
+            "fill_percent": help_.bottles.fill * 100.0,
+            "down_to_degC": None if help_.down_to_k is None else help_.down_to_k - 273.15,
+            "text": help_words(help_, count, use, shown),
+        }
+        for help_ in helps
+    ]

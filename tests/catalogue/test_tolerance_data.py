@@ -8,7 +8,7 @@ from test_catalogue_data import PIPES, load, si
 from drawbar import units
 
 FIGURES = {
-    "length": (0.02, 0.020),  # the larger of 2 % and 20 mm, as the issue of the tolerances has it; our own choice
+    "length": (0.02, 0.020),  # the larger of 2 % and 20 mm; our own choice
     "fittings": (0.30, None),  # within the Hydraulic Institute's range of variation for K
     "input": (0.05, None),  # the usual limit of appliance standards; from memory
     "devices": (0.20, None),

@@ -39,7 +39,7 @@ def test_json_is_valid_whatever_the_encoding(encoding: str, foreign_job: Path) -
 @pytest.mark.parametrize("form", ["table", "markdown"])
 def test_a_pipe_gets_utf_8_with_lines(form: str, encoding: str, foreign_job: Path) -> None:
     """The tree is drawn with lines, and no escape takes a letter's place."""
-    ended = call_process("check", str(foreign_job), "--full", "--format", form, PYTHONIOENCODING=encoding)
+    ended = call_process("check", "--full", str(foreign_job), "--format", form, PYTHONIOENCODING=encoding)
     assert (ended.code, ended.err) == (0, "")
     assert "Erntefest → 収穫祭 Ω" in ended.out
     assert "\n└─ main " in ended.out
@@ -61,7 +61,7 @@ def test_problems_are_utf_8_too(encoding: str, tmp_path: Path) -> None:
 )
 def test_a_terminal_without_unicode_gets_plain_characters(env: dict[str, str]) -> None:
     """A terminal keeps its encoding and gets ASCII strokes, and no escape takes a stroke's place."""
-    printed = call_terminal("check", str(EXAMPLE), "--full", **({"LC_ALL": "C.UTF-8"} | env)).decode("ascii")
+    printed = call_terminal("check", "--full", str(EXAMPLE), **({"LC_ALL": "C.UTF-8"} | env)).decode("ascii")
     assert "\n`- main " in printed
     assert "\\u" not in printed
 
@@ -69,7 +69,7 @@ def test_a_terminal_without_unicode_gets_plain_characters(env: dict[str, str]) -
 @posix
 def test_a_terminal_with_unicode_gets_lines() -> None:
     """In a UTF-8 locale the tree is drawn with lines."""
-    printed = call_terminal("check", str(EXAMPLE), "--full", LC_ALL="C.UTF-8", PYTHONIOENCODING="utf-8").decode()
+    printed = call_terminal("check", "--full", str(EXAMPLE), LC_ALL="C.UTF-8", PYTHONIOENCODING="utf-8").decode()
     assert "\n└─ main " in printed
 
 
@@ -77,7 +77,7 @@ def test_a_terminal_with_unicode_gets_lines() -> None:
 def test_a_file_is_utf_8_whatever_the_terminal(encoding: str, tmp_path: Path) -> None:
     """What --out writes is UTF-8, so its tree is drawn with lines."""
     out = tmp_path / "page.txt"
-    assert call_process("check", str(EXAMPLE), "--full", "--out", str(out), PYTHONIOENCODING=encoding) == (0, "", "")
+    assert call_process("check", "--full", str(EXAMPLE), "--out", str(out), PYTHONIOENCODING=encoding) == (0, "", "")
     assert "\n└─ main " in out.read_text(encoding="utf-8")
 
 

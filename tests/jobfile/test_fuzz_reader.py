@@ -8,11 +8,12 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from drawbar.checking.check import check_job
+from drawbar.answers import whole_check
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
+from drawbar.verdict import Verdict
 from drawbar.yamlfile.nodes import decoded
 from jobs import CATALOGUE
 from paths import EXAMPLE
@@ -120,6 +121,10 @@ TOKENS = [
         "spitzglass",
         "ifgc",
         "net",
+        "none",
+        "-5 to 45 degC",
+        "0 to 9 m",
+        "[{name: cock}]",
     ),
 ]
 NUMBERS = [
@@ -227,14 +232,15 @@ def checked(text: str) -> str:
     except Problems as error:
         sound(error)
         return ""
-    result = check_job(job, with_headroom=True)
-    report = CheckReport()
-    json.loads(as_json("check", [report.data(result)]))  # as_json refuses what is not finite
-    page = report.page(result)
-    as_csv(report.columns, report.rows(result))
+    whole = whole_check(job)
+    result, report = whole.result, CheckReport(in_full=True)
+    json.loads(as_json("check", [report.data(whole)]))  # as_json refuses what is not finite
+    page = report.page(whole)
+    as_csv(report.columns, report.rows(whole))
     assert "\x1b" not in as_text(page)
-    each = [end.passes for state in result.states for end in (*state.appliances, *state.regulators)]
-    assert all(each) or not result.passes
+    assert as_text(CheckReport().page(whole)).startswith(as_text(page[:1]).rstrip())
+    each = [end.verdict for state in result.states for end in (*state.appliances, *state.regulators)]
+    assert all(verdict is Verdict.PASS for verdict in each) or not result.passes
     return as_markdown(page)
 
 

@@ -24,9 +24,10 @@ from drawbar import units
 from drawbar.jobfile import model
 from drawbar.jobfile.reader import job_of
 from drawbar.jobfile.schema import _Walk, job_schema
+from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.problems import Problems
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Either, ListOf, Named, Quantity, Record
+from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Quantity, Range, Record
 from drawbar.yamlfile.nodes import Source
 from good_job import GOOD
 from jobs import CATALOGUE
@@ -94,6 +95,24 @@ GOOD: list[Case] = [
     (None, "space: {berths: 0, vents: 52000 mm²}\n"),
     (None, "states: {breakfast: [urn, fryer], service: {fryer: 60 %, urn: 100%}}\n"),
     (None, "states: {1: [urn], on: [fryer]}\n"),
+    # a range, of which the first end may leave its unit out
+    (None, "site: {temperature: -5 to 45 degC, altitude: 0 to 1.2e3 m}\n"),
+    (None, "site: {temperature: 23 °F to 45 degC}\n"),
+    (None, "site: {temperature: 15 degC to 15 degC}\n"),
+    (None, "site: {temperature: 278 to 318 K, altitude: -10 m to 4000ft}\n"),
+    (None, 'site: {altitude: "0  to  .5e3 m"}\n'),
+    # what there is none of, and what is not known
+    ("bay: {at: main}", "bay: {at: main, devices: none}"),
+    ("length: 3.6 m", "length: 3.6 m, devices: none"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{name: cock}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: gas-cock}, {name: the cock, like: gas-cock}]"),
+    ("hose: hose,", "hose: none,"),
+    (None, "tolerances: none\n"),
+    (None, "tolerances: {length: 2 %, bore: 0.2 mm, fittings: 40 %, input: 0 %, devices: 10%, set-pressure: 5 %}\n"),
+    (None, "tolerances: {gas: {propane: 70 %, n-butane: 30 %}}\n"),
+    (None, "tolerances: {gas: n-butane}\n"),
+    ("outlet: 2.75 kPa", "outlet: 2.75 kPa, accuracy: 5 %"),
+    ("input: 50 MJ/h", "input: 50 MJ/h, min-pressure: 2 kPa, max-pressure: 3.5 kPa, never-full: yes"),
 ]
 
 BAD: list[Case] = [
@@ -159,6 +178,24 @@ BAD: list[Case] = [
     ("urn:", f"{'u' * 61}:"),
     ("urn:", '"u  rn":'),
     ("urn: {plugs-into: any, hose: hose, input: 21 MJ/h}", "urn:"),
+    (None, "site: {temperature: -5 to 45}\n"),
+    (None, "site: {temperature: -5 m to 45 degC}\n"),
+    (None, "site: {temperature: cold to 45 degC}\n"),
+    (None, "site: {temperature: -5 - 45 degC}\n"),
+    (None, "site: {temperature: -5 to 20 to 45 degC}\n"),
+    (None, "site: {temperature: to 45 degC}\n"),
+    ("bay: {at: main}", "bay: {at: main, devices: nothing}"),
+    ("bay: {at: main}", "bay: {at: main, devices: [none]}"),
+    ("bay: {at: main}", "bay: {at: main, devices: []}"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{name: x, drop: 40 Pa}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{flow: 1 kg/h, drop: 40 Pa}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{name: x, like: gas-cock, flow: 1 kg/h, drop: 40 Pa}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: gas-cock, basis: net}]"),
+    (None, "tolerances: some\n"),
+    (None, "tolerances: 5 %\n"),
+    (None, "tolerances: {lenght: 2 %}\n"),
+    (None, "tolerances: {bore: 2 %}\n"),
+    ("outlet: 2.75 kPa", "outlet: 2.75 kPa, accuracy: 5"),
 ]
 
 # What only the reader sees, with a pattern of what it says of it.
@@ -198,6 +235,16 @@ ONLY_READER: list[tuple[str | None, str, str]] = [
     ("outlet: 2.75 kPa", "outlet: 2.75 kPa, inlet-min: 2 kPa", "is not above the outlet pressure"),
     ("length: 3.6 m", "length: 3.6 m, regulator: {inlet-min: 9 kPa, outlet: 2 kPa}", "that the stage before it gives"),
     ("input: 50 MJ/h", "input: 50 MJ/h, min-pressure: 3 kPa", "is not below the regulator's .* kPa"),
+    (None, "site: {temperature: 45 to -5 degC}\n", "goes down$"),
+    (None, "site: {temperature: -50 to 45 degC}\n", "^`.*` can't be right"),
+    (None, "tolerances: {length: 60 %}\n", "^`.*` can't be right"),
+    ("hose: hose,", "hose: [none, hose],", "`none` can't stand beside a hose"),
+    (
+        "input: 50 MJ/h",
+        "input: 50 MJ/h, min-pressure: 2 kPa, max-pressure: 2 kPa",
+        "is not above the .* of `min-pressure`",
+    ),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: elsewhere}]", "is not a device of the catalogue"),
     ("input: 50 MJ/h", "input: 1 kg/h, basis: net", "goes with a heat rate alone"),
     ("input: 50 MJ/h", "input: {like: urn}, basis: net", "goes with an input of your own alone"),
     (None, "cylinders: {size: 9 kg, count: 1, drawing: 2}\n", "[0-9]+ can't be drawn from, as the count is"),
@@ -281,8 +328,10 @@ def kinds(kind: "Kind") -> Iterator["Kind"]:
     match kind:
         case Record():
             within = [field.kind for field in kind.fields.values()]
-        case Named() | ListOf():
+        case Named() | ListOf() | OrNone() | Range():
             within = [kind.kind]
+        case SharesAndUse():
+            within = [kind.shares, *(field.kind for field in USE.values())]
         case Either():
             within = [kind.plain, kind.mapping]
     for inner in within:
@@ -371,6 +420,10 @@ def test_it_names_what_the_catalogue_has():
         *(f"b280/{s}" for s in CATALOGUE.sizes("b280") or {}),
     ]
     assert list(SCHEMA["$defs"]["fittings"]["properties"]) == CATALOGUE.names("fittings")
+    device = SCHEMA["$defs"]["device"]["properties"]["like"]["anyOf"][0]["enum"]
+    assert device == CATALOGUE.names("devices")
+    appliance = SCHEMA["properties"]["appliances"]["additionalProperties"]["properties"]["input"]["anyOf"][1]
+    assert appliance["properties"]["like"]["anyOf"][0]["enum"] == CATALOGUE.names("appliances")
 
 
 def test_a_kind_that_it_does_not_know_is_an_error():

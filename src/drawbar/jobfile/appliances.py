@@ -107,7 +107,10 @@ class _ApplianceReader:
         if [name for name, _ in listed] == [NO_HOSE]:
             return ()
         for name, node in listed:
-            if name == ANY and known:
+            if name == NO_HOSE:
+                fit = f"leave it out, or write `hose: {NO_HOSE}` alone"
+                self.problem(node, (*entry.path, "hose"), f"`{NO_HOSE}` can't stand beside a hose", fit)
+            elif name == ANY and known:
                 names.extend(known)
             elif name in known or (not known and "hoses" in self.job.nodes):
                 names.append(name)  # if there are none, what is wrong with them is noted already
@@ -143,8 +146,9 @@ class _ApplianceReader:
         """Return the greatest inlet pressure of an appliance [Pa gauge]; one that is not above the least is noted."""
         max_gauge_pa = entry.quantity("max-pressure")
         if max_gauge_pa is not None and max_gauge_pa <= min_gauge_pa:
+            what = f"is not above the {min_gauge_pa / 1000:g} kPa of `min-pressure`"
             path = (*entry.path, "max-pressure")
-            self.problem(entry.at("max-pressure"), path, "is not above `min-pressure`", "see the data plate")
+            self.problem(entry.at("max-pressure"), path, what, "see the data plate for both")
         return max_gauge_pa
 
     def _input(self, entry: Entry) -> tuple[tuple[float, float] | None, str | None]:

@@ -46,7 +46,8 @@ FITTINGS = Field(
     "fittings by name and number, as `{elbow-90: 3}`",
 )
 DEVICES = Field(
-    OrNone(ListOf(DEVICE)), "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`"
+    OrNone(ListOf(DEVICE), "a list, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`"),
+    "parts with a maker's figure, as `[{name: valve, flow: 60 MJ/h, drop: 40 Pa}]`, or `none`",
 )
 
 OWN_PIPE = Record(
@@ -166,7 +167,8 @@ TOLERANCES = OrNone(
             "set-pressure": Field(SHARE_OFF, "of regulators that give no accuracy of their own, as `5 %`"),
             "gas": Field(GAS, "the gas there may be at the other end, as `{propane: 70 %, n-butane: 30 %}`"),
         }
-    )
+    ),
+    "a mapping, as `{length: 2 %, bore: 0.2 mm}`, or `none`",
 )
 JOB = Record(
     {

@@ -241,7 +241,7 @@ class PipeworkReader:
     def _listed_device(self, entry: Entry, name: str | None, like: str) -> Device | None:
         """Return a device with the worse end of what those of its kind typically take."""
         listed = self.catalogue.device(like)
-        for key in ("flow", "drop"):
+        for key in ("flow", "drop", "basis"):
             if key in entry.nodes:
                 self.problem(entry.at(key), (*entry.path, key), "goes with a figure of your own alone", "leave it out")
         if listed is None:

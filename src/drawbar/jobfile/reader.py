@@ -8,7 +8,7 @@ from yaml.nodes import ScalarNode
 
 from drawbar import units
 from drawbar.job import ROOT, Display, Job, Space
-from drawbar.jobfile.appliances import ANY, read_appliances
+from drawbar.jobfile.appliances import NO_HOSE, ANY, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
@@ -249,7 +249,7 @@ class _Reader:
         for section, tables in zip(Sections._fields, sections, strict=True):
             for name, (_, node) in tables.items():
                 path = (section, name)
-                if name in (ROOT, ANY, AUTO):
+                if name in (ROOT, ANY, AUTO, NO_HOSE):
                     self.problem(node, path, f"`{name}` has a meaning of its own", "choose another name")
                 elif section == "appliances" and name in USE:
                     self.problem(node, path, f"in a state `{name}` says how it is used", "choose another name")

@@ -46,6 +46,7 @@ _NAME = r"^\S+(?: \S+)*$"
 _PIPE_NAME = r"^(?=[^/]+/.)\S+(?: \S+)*$"
 _PLAIN = ["string", "number", "boolean"]  # what an editor's YAML may make of a text
 _BOOLEANS = {"yes", "no", "on", "off", "true", "false"}  # the words that it may take for a boolean
+_DEVICE_LIKE = "devices.like"  # its names are others than those of an appliance's `like`
 _IN_BACKTICKS = re.compile("`([^`]+)`")
 
 # Kinds that the model uses in several places, under the names they have in `$defs`.
@@ -53,6 +54,14 @@ _DEFINED: dict[str, Kind] = {"pipe": PIPE, "fittings": FITTINGS.kind, "device": 
 # What the reader asks of several keys of a table together.
 _TOGETHER: tuple[tuple[Record, Schema], ...] = (
     (JOB, {"anyOf": [{"required": ["rule"]}, {"required": ["limits"]}]}),
+    (
+        DEVICE,
+        {
+            "anyOf": [{"required": ["name"]}, {"required": ["like"]}],
+            "dependentRequired": {"flow": ["drop"], "drop": ["flow"]},
+            "dependentSchemas": {"like": {"properties": {"flow": False, "drop": False, "basis": False}}},
+        },
+    ),
     (
         APPLIANCE,
         {
@@ -118,6 +127,7 @@ def _known(catalogue: Catalogue) -> dict[str, _Known]:
         "pipe": _Known(dict.fromkeys(pipes, ""), _PIPE_NAME),
         "fittings": _Known(titles("fittings")),
         "like": _Known(titles("appliances")),
+        _DEVICE_LIKE: _Known(titles("devices")),
     }
 
 
@@ -165,8 +175,9 @@ class _Walk:
                 return self._table(kind)
         raise TypeError(f"{type(kind).__name__} has no schema")
 
-    def _field(self, key: str, field: Field) -> Schema:
-        schema = self.kind(field.kind, key, field.about)
+    def _field(self, key: str, field: Field, table: Record | None = None) -> Schema:
+        known_as = _DEVICE_LIKE if table is DEVICE and key == "like" else key
+        schema = self.kind(field.kind, known_as, field.about)
         form = schema.get("description")
         return {**schema, "description": f"{field.about}: {form}" if form else field.about}
 
@@ -174,7 +185,7 @@ class _Walk:
         together = next((rules for of, rules in _TOGETHER if of is table), {})
         return {
             "type": "object",
-            "properties": {key: self._field(key, field) for key, field in table.fields.items()},
+            "properties": {key: self._field(key, field, table) for key, field in table.fields.items()},
             "required": [key for key, field in table.fields.items() if field.required],
             "additionalProperties": False,
             **together,
@@ -217,10 +228,11 @@ def _quantity(kind: Quantity, about: str) -> Schema:
 
 
 def _range(kind: Range, about: str) -> Schema:
+    """Return the schema of a quantity, or of two ends of which the first may leave its unit out."""
     schema = _quantity(kind.kind, about)
     figure = schema["pattern"].removeprefix("^").removesuffix("$")
-    first = rf"(?:{units.NUMBER})\s*\S* to "
-    return {**schema, "pattern": rf"^(?:{first})?(?:{figure})$", "maxLength": 2 * units.MOST_LETTERS}
+    pattern = rf"^(?:\s*(?:{figure}|{units.NUMBER})\s* to \s*{figure}\s*|{figure})$"
+    return {**schema, "pattern": pattern, "maxLength": 2 * units.MOST_LETTERS + len(" to ")}
 
 
 def _number(kind: Number) -> Schema:

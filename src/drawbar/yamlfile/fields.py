@@ -283,15 +283,19 @@ class Either(NamedTuple):
 
 
 class OrNone(NamedTuple):
-    """The word `none`, or another kind. The word reads as NONE."""
+    """The word `none`, or a list or mapping of another kind. The word reads as NONE."""
 
     kind: Kind
+    form: str
 
     def read(self, node: Node, source: Source, path: Path) -> Any:
         """Return NONE, or what the kind reads."""
-        if isinstance(node, ScalarNode) and node.value == "none":
+        if not isinstance(node, ScalarNode):
+            return self.kind.read(node, source, path)
+        if node.value == "none":
             return NONE
-        return self.kind.read(node, source, path)
+        source.add(node, path, f"is {described(node)}" if node.value.strip() else "is empty", f"write {self.form}")
+        return None
 
 
 class Range(NamedTuple):
@@ -306,19 +310,23 @@ class Range(NamedTuple):
             value = self.kind.read(node, source, path)
             return None if value is None else (value, value)
         low, high = (end.strip() for end in ends)
-        unit = high.lstrip("+-.0123456789 ")
-        if not low.endswith(tuple("+-.0123456789")):
-            unit = ""
-        read = [
-            self.kind.read(ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path)
-            for text in (f"{low} {unit}".strip(), high)
-        ]
-        if None in read:
+        number, is_bare = re.match(units.NUMBER, high), re.fullmatch(units.NUMBER, low) is not None
+        unit = high[number.end() :].strip() if number is not None and is_bare else ""
+        most = self._end(high, node, source, path)
+        if most is None and is_bare:
+            return None  # what is wrong with the unit that both share is said once
+        least = self._end(f"{low} {unit}" if unit else low, node, source, path)
+        if least is None or most is None:
             return None
-        if read[0] > read[1]:
-            source.add(node, path, f"{shown(node.value)} goes down", "write the least first, as `-5 to 45 degC`")
+        if least > most:
+            turned = f"{high.removesuffix(unit).strip()} to {low} {unit}" if unit else f"{high} to {low}"
+            source.add(node, path, f"{shown(node.value)} goes down", f"write the least first: {shown(turned)}")
             return None
-        return read[0], read[1]
+        return least, most
+
+    def _end(self, text: str, node: ScalarNode, source: Source, path: Path) -> float | None:
+        end: float | None = self.kind.read(ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path)
+        return end
 
 
 class Field(NamedTuple):

@@ -399,6 +399,21 @@ shower  30 min  FAIL     PASS
     assert max(map(len, out.splitlines())) <= 80
 
 
+def test_the_page_of_what_a_tolerance_turns(run):
+    """UNDECIDED with the load at its worst, and what to find out; near its end, the time is told from there."""
+    code, out, _ = run(changes=[use("for: 28 min"), TOLERANCES])
+    assert code == 3
+    assert out.startswith("""\
+Shower van: supply: UNDECIDED
+=============================
+
+Why:
+- shower holds as drawn, but at its worst, with 131.2 MJ/h on, the bottle drawn
+  from starves 8 s before the end of a use of 28 min. Measure what the
+  appliances burn, draw from more bottles, or use it less.
+""")
+
+
 @pytest.mark.parametrize(
     ("changes", "code", "verdict"), [([], 0, "pass"), ([use("for: 30 min")], 1, "fail"), ([NO_USE], 3, "undecided")]
 )

@@ -11,6 +11,7 @@ import pytest
 from calls import call_process, call_terminal
 from drawbar.cli.output import write_whole
 from paths import EXAMPLE, EXAMPLES
+from two_ends import TWO_ENDS
 
 FAILING = str(EXAMPLES / "ice-cream-van-fail.yaml")
 OTHER_ENCODINGS = ["ascii", "latin-1", "cp437", "cp1252"]
@@ -88,6 +89,19 @@ def test_colour_only_on_a_terminal_that_wants_it() -> None:
     assert b"\x1b[" not in without
     assert b"FAIL" in without
     assert "\x1b[" not in call_process("check", FAILING).out
+
+
+@posix
+@pytest.mark.parametrize(
+    ("verdict", "colour", "capacity"),
+    [("PASS", b"32", "capacity: 400 MJ/h"), ("UNDECIDED", b"33", ""), ("FAIL", b"31", "capacity: 10 MJ/h")],
+)
+def test_each_verdict_has_its_colour(verdict: str, colour: bytes, capacity: str, tmp_path: Path) -> None:
+    """PASS is green, UNDECIDED yellow and FAIL red: the numbers of ECMA-48, section 8.3.117. The word is there too."""
+    job = tmp_path / "job.yaml"
+    job.write_text(TWO_ENDS.replace("capacity: 400 MJ/h", capacity), encoding="utf-8")
+    printed = call_terminal("check", str(job))
+    assert b"Two ends (T-1): \x1b[" + colour + b"m\x1b[1m" + verdict.encode() + b"\x1b[0m" in printed
 
 
 @posix

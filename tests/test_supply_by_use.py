@@ -186,7 +186,7 @@ def test_the_tolerance_of_the_input_leaves_open_what_it_turns():
 
 
 def test_a_site_as_a_range_counts_its_cold_end():
-    """Bottles at a site from -20 to 20 degC: what passes in the middle is open; air of their own is theirs."""
+    """In the air of a site from -20 to 20 degC what passes in the middle is open; bottles' own air is theirs."""
     site = ("runs:", "site: {temperature: -20 to 20 degC}\nruns:")
     in_site = ("fill: 50 %, ambient: 2 degC", "fill: 50 %")
     assert only(site, in_site, ("tolerances: none", "tolerances: {input: 0 %}")).verdict is Verdict.UNDECIDED
@@ -341,14 +341,14 @@ Shower van: supply: FAIL
 ========================
 
 Why:
-- at 125 MJ/h in shower the bottle drawn from starves 29 min into a use of 30
+- shower takes 125 MJ/h; the bottle drawn from starves 29 min into a use of 30
   min. Draw from more bottles, from larger or fuller ones, or use it less.
 
 What helps, each alone:
 - Draw from both: shower of 30 min passes down to -17 degC.
 - Bottles of 11 kg: shower of 30 min passes down to -4 degC.
 - Fuller bottles: shower of 30 min passes from 51 % full.
-- In warmer weather: as it stands shower of 30 min passes down to 3 degC.
+- In air of 3 degC and warmer: shower of 30 min passes as it stands.
 
 state   used    bottles  regulators
 ------  ------  -------  ----------

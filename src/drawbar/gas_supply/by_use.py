@@ -41,7 +41,7 @@ _MOST_USES = 96  # of a day that are followed each by itself, so that no file ta
 _LEAST_LEFT = 0.005  # share of a bottle's gas under which its course is followed, not bounded
 
 
-class Conditions(NamedTuple):
+class SupplyConditions(NamedTuple):
     """What bottles work in.
 
     Attributes
@@ -182,7 +182,7 @@ def use_of(state: State) -> Use | None:
     return Use(state.on_s, state.every_s) if state.on_s is not None else None
 
 
-def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
+def worst_conditions(job: Job, bottles: Cylinders) -> SupplyConditions:
     """Return what bottles work in with everything at its worst; as drawn where the job has no tolerances.
 
     Bottles that give no air of their own are read with the coldest of the site.
@@ -196,9 +196,9 @@ def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
 
     Returns
     -------
-    Conditions
+    SupplyConditions
     """
-    worst = Conditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
+    worst = SupplyConditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
     if job.tolerances is None:
         return worst
     worst = worst._replace(more=1.0 + job.tolerances.input)
@@ -209,26 +209,26 @@ def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
     return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
 
 
-def _drawn_conditions(job: Job, bottles: Cylinders) -> Conditions:
+def _drawn_conditions(job: Job, bottles: Cylinders) -> SupplyConditions:
     """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
     site = job.site_range
     is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
     ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
-    return Conditions(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
+    return SupplyConditions(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
 
 
 def _boils_at_k(gas: Gas) -> float:
     return sum(share * component.boiling_k for component, share in gas.fractions)
 
 
-def fare(bottles: Cylinders, conditions: Conditions, load_w: float, use: Use | None) -> Fare:
+def fare(bottles: Cylinders, conditions: SupplyConditions, load_w: float, use: Use | None) -> Fare:
     """Return how bottles fare under a load.
 
     Parameters
     ----------
     bottles : Cylinders
         The bottles.
-    conditions : Conditions
+    conditions : SupplyConditions
         What they work in.
     load_w : float
         The most that can burn at once, as drawn [W].
@@ -272,7 +272,7 @@ def _on_share(duty: Duty | None) -> float:
     return 1.0 if duty is None else duty.on_s / (duty.on_s + duty.off_s)
 
 
-def _pattern(use: Use, conditions: Conditions) -> tuple[Duty | None, float, float]:
+def _pattern(use: Use, conditions: SupplyConditions) -> tuple[Duty | None, float, float]:
     """Return the duty that is followed, until when [s], and by what share of the load [-].
 
     Where there are more uses in a day than are followed, the worst takes several at a time, one after the other, with

@@ -1,4 +1,4 @@
-"""What a job leaves out: the most that it may take is put into the job as a device, which holds, and half a per cent more."""
+"""What a job leaves out: put in as a device, the most that it may take holds, and half a per cent more fails."""
 
 import json
 from collections.abc import Callable

@@ -79,7 +79,10 @@ def _within_a_use(reason: Reason, shown: Shown) -> tuple[str, str]:
     elif not on_s:
         when = f"after {time_words(time_s)}"
     else:
-        when = f"{time_words(into_s)} into a use of {_use_words(on_s, every_s)}"
+        at = f"{time_words(into_s)} into"
+        if time_words(into_s) == time_words(on_s):  # else it would read as the end of the use
+            at = f"{time_words(on_s - into_s)} before the end of"
+        when = f"{at} a use of {_use_words(on_s, every_s)}"
         if time_s > into_s:
             when += f", after {time_words(time_s)} in all"
     if is_fail:

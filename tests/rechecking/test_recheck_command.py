@@ -84,6 +84,41 @@ def test_the_table_puts_what_changed_first(run, folder):
     assert max(map(len, words.splitlines())) <= 80
 
 
+def test_the_table_says_why_and_what_to_do(run, tmp_path):
+    """Jobs that fail, that hold as drawn alone, that leave something out: the reason of check, and a remedy.
+
+    The figures are those of check of the job with the other appliance in it.
+    """
+    unrated = TWO_ENDS.replace(", capacity: 400 MJ/h", "")
+    crowded = unrated.replace("{at: right, input: 20 MJ/h}", "{at: right, input: 300 MJ/h}")
+    for name, text in (("fails", TWO_ENDS), ("open", unrated), ("both", crowded)):
+        (tmp_path / f"{name}.yaml").write_text(text)
+    margins = {}
+    for load in range(30, 110):
+        checked = json.loads(run(tmp_path / "fails.yaml", "--swap", f"urn={load} MJ/h", "--format", "jsonl").out)
+        margins[load] = checked["after"]["margin_Pa"], checked["after"]["worst_margin_Pa"]
+        if margins[load][1] < 0.0 <= margins[load][0]:
+            break
+    assert margins[load][1] < 0.0 <= margins[load][0]  # a load with which the line holds as drawn alone
+    for name, swap, words, helps in (
+        ("fails", "110 MJ/h", "short (drop", True),
+        ("fails", f"{load} MJ/h", "short with every tolerance at its worst", True),
+        ("open", "20 MJ/h", "The rating of the regulator is not given; it must pass 42 MJ/h", False),
+        ("both", "20 MJ/h", "And 1 more: see drawbar check.", True),
+    ):
+        page = " ".join(run(tmp_path / f"{name}.yaml", "--swap", f"urn={swap}").out.split())
+        assert f"Why: - {tmp_path}/{name}.yaml: " in page
+        assert words in page
+        assert ("What would put them right:" in page) == helps
+        (tmp_path / "swapped.yaml").write_text(
+            (tmp_path / f"{name}.yaml").read_text().replace("{like: urn}", swap), encoding="utf-8"
+        )
+        line = json.loads(run(tmp_path / f"{name}.yaml", "--swap", f"urn={swap}", "--format", "jsonl").out)
+        bare = json.loads(run(tmp_path / "swapped.yaml", "--format", "jsonl").out)
+        assert line["after"]["because"] == bare["after"]["because"]
+        assert line["after"]["because"][0]["text"][1:] in page
+
+
 @pytest.mark.parametrize(
     ("words", "message"),
     [

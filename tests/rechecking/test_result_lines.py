@@ -11,6 +11,8 @@ from drawbar.report.recheck_report import RecheckReport
 from jobs import CATALOGUE, job_from
 from two_ends import TWO_ENDS, swaps
 
+UNKNOWN = TWO_ENDS.replace("appliances:", "outlets:\n  side: {at: left}\n  back: {at: right}\nappliances:")
+
 
 def with_ten_digits(outcome: Outcome) -> object:
     """Return an outcome with every float as JSON has it, to ten significant digits."""
@@ -20,8 +22,12 @@ def with_ten_digits(outcome: Outcome) -> object:
 def test_a_line_can_be_read_back():
     """An outcome written as a line of JSON reads back as the same outcome, remedies and problems included."""
     job = job_from(TWO_ENDS)
+    unknown = UNKNOWN + "".join(f"  {name}: {{plugs-into: any, input: 5 MJ/h}}\n" for name in ("ring", "grill"))
     for outcome in (
         recheck_job(job, swaps("urn=110 MJ/h"), CATALOGUE),
+        recheck_job(job_from(TWO_ENDS.replace(", capacity: 400 MJ/h", "")), swaps("urn=110 MJ/h"), CATALOGUE),
+        recheck_job(job_from(unknown), swaps("urn=9 MJ/h"), CATALOGUE),
+        recheck_job(job_from(unknown.replace("5 MJ/h", "150 MJ/h")), swaps("urn=9 MJ/h"), CATALOGUE),
         recheck_job(job, swaps("urn=30 MJ/h"), CATALOGUE),
         recheck_file("no-such-file.yaml", CATALOGUE, []),
     ):

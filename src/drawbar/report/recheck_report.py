@@ -12,9 +12,12 @@ from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
-from drawbar.report.reasons import because_data
+from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
+from drawbar.report.verdict_words import reason_sentence
+
+_MOST_REASONS = 2  # of a job among many
 
 
 class RecheckReport(Report[Outcome]):
@@ -23,7 +26,7 @@ class RecheckReport(Report[Outcome]):
     kind = "recheck"
     columns = (
         *("file", "job", "ref", "change", "swapped", "margin_before_Pa", "margin_after_Pa", "worst_state"),
-        *("worst_appliance", "remedy", "verdict"),
+        *("worst_appliance", "remedy", "verdict", "worst_margin_after_Pa", "because"),
     )
 
     def page(self, result: Outcome) -> list[Block]:
@@ -52,7 +55,10 @@ class RecheckReport(Report[Outcome]):
             shown = _shown(change, by_change[change])
             if shown:
                 blocks.extend([f"{change.capitalize()}: {len(shown)}", _table(shown)])
-                remedies = [f"{outcome.file}: {words}" for outcome in shown if (words := _remedy_words(outcome))]
+                reasons = [f"{outcome.file}: {words}" for outcome in shown if (words := _reason_words(outcome))]
+                if reasons:
+                    blocks.append(Points("Why:", reasons))
+                remedies = [f"{outcome.file}: {words}" for outcome in shown if (words := _pipe_words(outcome))]
                 if remedies:
                     blocks.append(Points("What would put them right:", remedies))
         totals = ", ".join(f"{len(by_change[change])} {change}" for change in CHANGES if by_change[change])
@@ -95,6 +101,8 @@ class RecheckReport(Report[Outcome]):
             after.appliance if after else None,
             _remedy_words(result),
             after.verdict.value if after else "not read",
+            after.worst_margin_pa if after else None,
+            _because_words(after, Shown(result.remedies.display)) if after else None,
         ]
 
 
@@ -112,6 +120,7 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
         Column("swapped", words=True),
         Column("spare before\nkPa"),
         Column("spare after\nkPa"),
+        Column("at worst\nkPa"),
         Column("worst", words=True),
         Column("result", words=True),
     )
@@ -126,6 +135,7 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
                 ", ".join(outcome.swapped),
                 f"{before.margin_pa / 1000.0:.3f}",
                 f"{after.margin_pa / 1000.0:.3f}",
+                f"{after.worst_margin_pa / 1000.0:.3f}",
                 f"{after.appliance} in {after.state}",
                 after.verdict.word,
             ]
@@ -133,13 +143,33 @@ def _table(outcomes: Iterable[Outcome]) -> Table:
     return Table(columns, rows)
 
 
+def _reason_words(outcome: Outcome) -> str:
+    """Return why a job does not pass: the first reason of each sort, with what to do where no other size is told."""
+    if outcome.after is None:
+        return ""
+    because, shown, with_remedy = outcome.after.because, Shown(outcome.remedies.display), bool(_pipe_words(outcome))
+    firsts = {reason.code: reason for reason in reversed(because)}
+    listed = [reason for reason in because if firsts[reason.code] is reason][:_MOST_REASONS]
+    sentences = [reason_sentence(reason, shown, with_remedy=with_remedy) for reason in listed]
+    if len(listed) < len(because):
+        sentences.append(f"And {len(because) - len(listed)} more: see drawbar check.")
+    return " ".join(sentences)
+
+
+def _pipe_words(outcome: Outcome) -> str:
+    """Return what puts the pressures of a job right."""
+    return " ".join(remedy_sentences(outcome.remedies))
+
+
 def _remedy_words(outcome: Outcome) -> str:
-    """Return what puts a job right; a job that was not swapped is left as it was."""
-    codes = (
-        {reason.code for reason in outcome.after.because} if outcome.after is not None and outcome.swapped else set()
-    )
+    """Return what puts a job right, in a cell of a row; a job that was not swapped is left as it was."""
+    codes = {reason.code for reason in outcome.after.because} if outcome.after and outcome.swapped else set()
     vents = ["Make the vents of the space larger."] if "vents" in codes else []
-    return " ".join([*vents, *remedy_sentences(outcome.remedies)])
+    return " ".join(filter(None, [*vents, _pipe_words(outcome)]))
+
+
+def _because_words(standing: Standing, shown: Shown) -> str:
+    return "; ".join(reason_words(reason, shown)[0] for reason in standing.because)
 
 
 # for scripts

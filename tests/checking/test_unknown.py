@@ -1,4 +1,4 @@
-"""What a job leaves out: the most that it may take is put into the job as a device, which holds, and half a per cent more."""
+"""What a job leaves out: the most that it may take, put in as a device, holds at the worst corner; 0.5 % more does not."""
 
 import json
 from collections.abc import Callable

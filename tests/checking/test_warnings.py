@@ -1,5 +1,7 @@
 """What is merely odd: each warning appears where it should, in words, and not where it should not."""
 
+from test_reasons import PLAIN, STAGED
+
 from drawbar.answers import whole_check
 from drawbar.checking.check import check_job
 from drawbar.report.check_report import CheckReport
@@ -8,7 +10,6 @@ from drawbar.report.layout import as_text
 from drawbar.report.reasons import reason_words
 from drawbar.verdict import Verdict
 from jobs import job_from
-from test_reasons import PLAIN, STAGED
 
 
 def warnings(text: str = PLAIN, *changes: tuple[str, str], formula: str | None = None) -> list[str]:

@@ -1,5 +1,7 @@
 """Ranges, tolerances, and what a job says there is none of or leaves out, as the reader has them."""
 
+import itertools
+
 import pytest
 
 from drawbar.job import Device, Job
@@ -68,12 +70,10 @@ def test_a_gas_that_may_be_another() -> None:
     """From the job's gas to that at the other end in even steps, both ends among them."""
     job = changed(more="tolerances: {gas: {propane: 60 %, n-butane: 40 %}}\n")
     assert job.site_range is not None
-    butane = [
-        dict((part.name, share) for part, share in gas.fractions).get("n-butane", 0.0) for gas in job.site_range.gases
-    ]
+    butane = [{part.name: share for part, share in gas.fractions}.get("n-butane", 0.0) for gas in job.site_range.gases]
     assert butane[0] == 0.0
     assert butane[-1] == pytest.approx(0.4)
-    steps = [more - less for less, more in zip(butane, butane[1:], strict=False)]
+    steps = [more - less for less, more in itertools.pairwise(butane)]
     assert steps == pytest.approx([0.4 / len(steps)] * len(steps))
     assert len(steps) > 1
 

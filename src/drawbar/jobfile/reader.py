@@ -8,7 +8,7 @@ from yaml.nodes import ScalarNode
 
 from drawbar import units
 from drawbar.job import ROOT, Display, Job, Space
-from drawbar.jobfile.appliances import NO_HOSE, ANY, read_appliances
+from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets

@@ -1,4 +1,4 @@
-"""What a job leaves out: the most that it may take, put in as a device, holds at the worst corner; 0.5 % more does not."""
+"""What a job leaves out: the most that it may take, put in as a device, holds at the worst corner, and no more."""
 
 import json
 from collections.abc import Callable

@@ -4,8 +4,8 @@ Run it as: python size_bench.py JOB COPY [PRICES]
 For example: python size_bench.py market-kitchen-open.yaml market-kitchen.yaml prices.yaml
 
 Every appliance is taken to draw a tenth more than its input, to leave room, and no run is larger than the one before.
-Without a price list pipes compare by their mass. The exit code is that of the verdict: 1 if no
-choice of sizes passes, and then nothing is written. What else fails a job so sized, or leaves it open, is printed.
+Without a price list pipes compare by their mass. The exit code is that of the verdict. Where no choice of sizes passes,
+nothing is written; what else fails the job so sized, or leaves it open, is printed.
 """
 
 from __future__ import annotations

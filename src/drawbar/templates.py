@@ -18,6 +18,8 @@ from drawbar.job import Job
 from drawbar.jobfile.edit import with_sizes
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problem, Problems
+from drawbar.report.display import Shown
+from drawbar.report.reasons import reason_words
 from drawbar.sizing.size import Wishes, size
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.nodes import Source
@@ -115,7 +117,7 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     Raises
     ------
     Problems
-        What is wrong with an answer, or that nothing makes the line pass with them.
+        What is wrong with an answer, or why the verdict on the line is not PASS with them.
     """
     edits = {ANSWER_PATHS[key]: _written(key, value, file) for key, value in answers.items()}
     text = _edited(_template(name), edits, file)
@@ -130,9 +132,14 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
         changes.append(f"The regulator is set to {outlet}, the nominal pressure of {job.rule.name} for this gas.")
         text = _edited(text, {("regulator", "outlet"): outlet}, file)
         job = job_of(text, file, catalogue, sized=True)
-    if not check_job(job).passes:
+    result = check_job(job)
+    if not result.pressures_pass:
         text = _resized(text, job, catalogue)
         changes.append("The pipes are not the template's: `drawbar size` chose them for these answers.")
+        result = check_job(job_of(text, file, catalogue, sized=True))
+    if result.because:  # such as a gas that turns liquid: no size of pipe puts it right
+        reasons = [reason_words(reason, Shown(job.display)) for reason in result.because]
+        raise Problems([Problem(file, 0, 0, "", what, fit) for what, fit in reasons])
     return StarterFile(text, tuple(changes))
 
 

@@ -1,4 +1,4 @@
-"""What a job leaves out: the most that it may take, put in as a device, holds at the worst corner, and no more."""
+"""What a job leaves out: put in as a device, the most that it may take holds, and half a per cent more fails."""
 
 import json
 from collections.abc import Callable

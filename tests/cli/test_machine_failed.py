@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from drawbar.checking import check
+from drawbar import answers
 from drawbar.cli import output
 from paths import EXAMPLES
 
@@ -129,5 +129,5 @@ def test_too_little_memory(drawbar, monkeypatch):
     def fail(*_arguments, **_options):
         raise MemoryError
 
-    monkeypatch.setattr(check, "check_job", fail)
+    monkeypatch.setattr(answers, "check_job", fail)
     assert drawbar("check", "job.yaml") == (4, "", "drawbar: there is not enough memory for this\n")

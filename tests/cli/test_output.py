@@ -11,6 +11,7 @@ import pytest
 from calls import call_process, call_terminal
 from drawbar.cli.output import write_whole
 from paths import EXAMPLE, EXAMPLES
+from two_ends import TWO_ENDS
 
 FAILING = str(EXAMPLES / "ice-cream-van-fail.yaml")
 OTHER_ENCODINGS = ["ascii", "latin-1", "cp437", "cp1252"]
@@ -38,7 +39,7 @@ def test_json_is_valid_whatever_the_encoding(encoding: str, foreign_job: Path) -
 @pytest.mark.parametrize("form", ["table", "markdown"])
 def test_a_pipe_gets_utf_8_with_lines(form: str, encoding: str, foreign_job: Path) -> None:
     """The tree is drawn with lines, and no escape takes a letter's place."""
-    ended = call_process("check", str(foreign_job), "--format", form, PYTHONIOENCODING=encoding)
+    ended = call_process("check", "--full", str(foreign_job), "--format", form, PYTHONIOENCODING=encoding)
     assert (ended.code, ended.err) == (0, "")
     assert "Erntefest → 収穫祭 Ω" in ended.out
     assert "\n└─ main " in ended.out
@@ -60,7 +61,7 @@ def test_problems_are_utf_8_too(encoding: str, tmp_path: Path) -> None:
 )
 def test_a_terminal_without_unicode_gets_plain_characters(env: dict[str, str]) -> None:
     """A terminal keeps its encoding and gets ASCII strokes, and no escape takes a stroke's place."""
-    printed = call_terminal("check", str(EXAMPLE), **({"LC_ALL": "C.UTF-8"} | env)).decode("ascii")
+    printed = call_terminal("check", "--full", str(EXAMPLE), **({"LC_ALL": "C.UTF-8"} | env)).decode("ascii")
     assert "\n`- main " in printed
     assert "\\u" not in printed
 
@@ -68,7 +69,7 @@ def test_a_terminal_without_unicode_gets_plain_characters(env: dict[str, str]) -
 @posix
 def test_a_terminal_with_unicode_gets_lines() -> None:
     """In a UTF-8 locale the tree is drawn with lines."""
-    printed = call_terminal("check", str(EXAMPLE), LC_ALL="C.UTF-8", PYTHONIOENCODING="utf-8").decode()
+    printed = call_terminal("check", "--full", str(EXAMPLE), LC_ALL="C.UTF-8", PYTHONIOENCODING="utf-8").decode()
     assert "\n└─ main " in printed
 
 
@@ -76,7 +77,7 @@ def test_a_terminal_with_unicode_gets_lines() -> None:
 def test_a_file_is_utf_8_whatever_the_terminal(encoding: str, tmp_path: Path) -> None:
     """What --out writes is UTF-8, so its tree is drawn with lines."""
     out = tmp_path / "page.txt"
-    assert call_process("check", str(EXAMPLE), "--out", str(out), PYTHONIOENCODING=encoding) == (0, "", "")
+    assert call_process("check", "--full", str(EXAMPLE), "--out", str(out), PYTHONIOENCODING=encoding) == (0, "", "")
     assert "\n└─ main " in out.read_text(encoding="utf-8")
 
 
@@ -88,6 +89,19 @@ def test_colour_only_on_a_terminal_that_wants_it() -> None:
     assert b"\x1b[" not in without
     assert b"FAIL" in without
     assert "\x1b[" not in call_process("check", FAILING).out
+
+
+@posix
+@pytest.mark.parametrize(
+    ("verdict", "colour", "capacity"),
+    [("PASS", b"32", "capacity: 400 MJ/h"), ("UNDECIDED", b"33", ""), ("FAIL", b"31", "capacity: 10 MJ/h")],
+)
+def test_each_verdict_has_its_colour(verdict: str, colour: bytes, capacity: str, tmp_path: Path) -> None:
+    """PASS is green, UNDECIDED yellow and FAIL red: the numbers of ECMA-48, section 8.3.117. The word is there too."""
+    job = tmp_path / "job.yaml"
+    job.write_text(TWO_ENDS.replace("capacity: 400 MJ/h", capacity), encoding="utf-8")
+    printed = call_terminal("check", str(job))
+    assert b"Two ends (T-1): \x1b[" + colour + b"m\x1b[1m" + verdict.encode() + b"\x1b[0m" in printed
 
 
 @posix

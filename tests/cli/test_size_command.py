@@ -126,7 +126,7 @@ def test_a_price_list_that_does_not_fit(run, tmp_path, prices, message):
 CONTRADICTING = """job: Two sizes
 gas: propane
 rule: as-nzs-5601.2
-regulator: {outlet: 2.75 kPa}
+regulator: {outlet: 2.75 kPa, capacity: 180 MJ/h}
 runs:
   main: {from: regulator, pipe: [as1432-b/7.94, as1432-b/9.52], length: 1 m}
   tail: {from: main, pipe: [as1432-b/12.70, as1432-b/15.88], length: 1 m}

@@ -4,6 +4,7 @@ import re
 
 import pytest
 
+from drawbar.answers import whole_check
 from drawbar.checking.check import check_job, in_worst_way
 from drawbar.report.check_report import CheckReport
 from drawbar.report.layout import TreeTable, as_markdown, as_text
@@ -20,7 +21,8 @@ def example(name: str):
 
 
 def tree_of(result) -> TreeTable:
-    (tree,) = [block for block in CheckReport().page(result) if isinstance(block, TreeTable)]
+    page = CheckReport(in_full=True).page(whole_check(result.job))
+    (tree,) = [block for block in page if isinstance(block, TreeTable)]
     return tree
 
 
@@ -138,7 +140,7 @@ def test_a_bound_says_what_it_draws() -> None:
     lines.extend(f"  thing-{number}: {{plugs-into: any, input: {number + 1} MJ/h}}" for number in range(9))
     result = checked("\n".join(lines) + "\n")
     assert result.states[0].is_bound
-    blocks = CheckReport().page(result)
+    blocks = CheckReport(in_full=True).page(whole_check(result.job))
     at = next(number for number, block in enumerate(blocks) if isinstance(block, TreeTable))
     assert blocks[at - 1] == (
         "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"

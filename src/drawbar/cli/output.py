@@ -22,7 +22,7 @@ if TYPE_CHECKING:
 
 # What a machine runs out of, or breaks: not for the call to put right.
 _MACHINE_ERRORS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.ENOMEM, errno.EPIPE}
-_COLOURS = {"PASS": "green", "FAIL": "red"}
+_COLOURS = {"PASS": "green", "UNDECIDED": "yellow", "FAIL": "red"}
 
 _Result = TypeVar("_Result")
 
@@ -100,7 +100,9 @@ def coloured(text: str, out: str | None) -> str:
     if out is not None or not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
         return text
     return re.sub(
-        r"\b(PASS|FAIL)\b", lambda verdict: click.style(verdict.group(), fg=_COLOURS[verdict.group()], bold=True), text
+        rf"\b({'|'.join(_COLOURS)})\b",
+        lambda verdict: click.style(verdict.group(), fg=_COLOURS[verdict.group()], bold=True),
+        text,
     )
 
 

@@ -14,7 +14,7 @@ from drawbar.job import Cylinders, Job, State
 DRAW_FROM_MORE, LARGER, FULLER, WARMER = "draw-from-more", "larger", "fuller", "warmer"
 _MOST_TOGETHER = 10  # no manifold for more is advised
 _COLDEST_K, _HOTTEST_K = 233.15, 318.15  # the weather that is looked through: -40 to 45 degC
-_AIR_K, _FILL = 0.02, 0.001  # how closely air and fill are looked for
+_AIR_K, _FILL = 0.05, 0.001  # how closely air and fill are looked for
 _DENSER = 1.02  # a usual size that holds so many times the job's gas by the litre is one for another gas
 
 

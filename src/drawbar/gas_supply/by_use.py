@@ -24,24 +24,24 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.physics import air
-from drawbar.physics.cooling import EMPTY, GOING, LONGEST_S, STARVED, Course, Duty, course
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from drawbar.physics.liquid import Liquid, left_of, mass_kg
 from drawbar.verdict import Reason, Verdict, verdict_of
 
 if TYPE_CHECKING:
     from drawbar.job import Cylinders, Job, State
+    from drawbar.physics.cooling import Course
     from drawbar.physics.gas import Gas
 
 DAY_S = 86_400.0
 SAME_LOAD = 1.0001
 """A load so many times a limit is still at it [-]."""
 _BRIEFEST_S = 10.0  # no use is briefer: what starves sooner gives nothing, whatever the use
-_MOST_USES = 96  # of a day that are followed each by itself, so that no file takes long
+_MOST_USES = 48  # of a day that are followed each by itself, so that no file takes long
 _LEAST_LEFT = 0.005  # share of a bottle's gas under which its course is followed, not bounded
 
 
-class Conditions(NamedTuple):
+class Surroundings(NamedTuple):
     """What bottles work in.
 
     Attributes
@@ -88,7 +88,7 @@ class Fare(NamedTuple):
     Attributes
     ----------
     ended : str
-        GOING where it holds, STARVED or EMPTY.
+        STARVED or EMPTY of `drawbar.physics.cooling`; nothing where it holds.
     time_s : float
         When [s]; endless where it holds.
     steady_w : float
@@ -102,7 +102,7 @@ class Fare(NamedTuple):
     @property
     def holds(self) -> bool:
         """Tell whether it neither starves nor empties."""
-        return self.ended == GOING
+        return not self.ended
 
 
 def bottles_verdict(job: Job, loads_w: Mapping[str, float]) -> tuple[Verdict, tuple[Reason, ...]] | None:
@@ -149,10 +149,12 @@ def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) ->
     -------
     tuple of Reason
     """
-    use, worst, drawn = use_of(state), worst_conditions(job, bottles), _drawn_conditions(job, bottles)
+    use, worst, drawn = use_of(state), worst_around(job, bottles), _drawn_around(job, bottles)
     at_worst = fare(bottles, worst, load_w, use)
     if at_worst.holds:
         return ()
+    from drawbar.physics.cooling import EMPTY  # of what does not surely hold alone: `check` asks this of every job
+
     as_drawn = fare(bottles, drawn, load_w, use)
     shows, more = (at_worst, worst.more) if as_drawn.holds else (as_drawn, 1.0)
     details: dict[str, float | str] = {
@@ -174,7 +176,7 @@ def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) ->
 
 def holds_surely(job: Job, bottles: Cylinders, state: State, load_w: float) -> bool:
     """Tell whether bottles hold a state with everything at its worst; see `bottle_reasons`."""
-    return fare(bottles, worst_conditions(job, bottles), load_w, use_of(state)).holds
+    return fare(bottles, worst_around(job, bottles), load_w, use_of(state)).holds
 
 
 def use_of(state: State) -> Use | None:
@@ -182,7 +184,7 @@ def use_of(state: State) -> Use | None:
     return Use(state.on_s, state.every_s) if state.on_s is not None else None
 
 
-def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
+def worst_around(job: Job, bottles: Cylinders) -> Surroundings:
     """Return what bottles work in with everything at its worst; as drawn where the job has no tolerances.
 
     Bottles that give no air of their own are read with the coldest of the site.
@@ -196,9 +198,9 @@ def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
 
     Returns
     -------
-    Conditions
+    Surroundings
     """
-    worst = Conditions(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
+    worst = Surroundings(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
     if job.tolerances is None:
         return worst
     worst = worst._replace(more=1.0 + job.tolerances.input)
@@ -209,26 +211,26 @@ def worst_conditions(job: Job, bottles: Cylinders) -> Conditions:
     return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
 
 
-def _drawn_conditions(job: Job, bottles: Cylinders) -> Conditions:
+def _drawn_around(job: Job, bottles: Cylinders) -> Surroundings:
     """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
     site = job.site_range
     is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
     ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
-    return Conditions(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
+    return Surroundings(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
 
 
 def _boils_at_k(gas: Gas) -> float:
     return sum(share * component.boiling_k for component, share in gas.fractions)
 
 
-def fare(bottles: Cylinders, conditions: Conditions, load_w: float, use: Use | None) -> Fare:
+def fare(bottles: Cylinders, around: Surroundings, load_w: float, use: Use | None) -> Fare:
     """Return how bottles fare under a load.
 
     Parameters
     ----------
     bottles : Cylinders
         The bottles.
-    conditions : Conditions
+    around : Surroundings
         What they work in.
     load_w : float
         The most that can burn at once, as drawn [W].
@@ -239,56 +241,74 @@ def fare(bottles: Cylinders, conditions: Conditions, load_w: float, use: Use | N
     -------
     Fare
     """
-    bottle, ambient_k = bottles.bottle, conditions.ambient_k
-    each_w = load_w * conditions.more / bottles.drawing
-    least_abs_pa = bottles.least_gauge_pa + conditions.atmospheric_pa
-    liquid = liquid_in(conditions.gas, bottles.size_kg, bottles.fill, ambient_k)
+    bottle, ambient_k = bottles.bottle, around.ambient_k
+    each_w = load_w * around.more / bottles.drawing
+    least_abs_pa = bottles.least_gauge_pa + around.atmospheric_pa
+    liquid = liquid_in(around.gas, bottles.size_kg, bottles.fill, ambient_k)
     steady = steady_offtake(bottle, liquid, ambient_k, least_abs_pa)
     steady_w = bottles.drawing * steady.gross_w
-    duty, end_s = None, LONGEST_S
+    pattern = None
     if use is None:
         if each_w <= steady.gross_w * SAME_LOAD:
-            return Fare(GOING, math.inf, steady_w)
+            return Fare("", math.inf, steady_w)
     else:
-        duty, end_s, share = _pattern(use, conditions)
-        each_w *= share
+        pattern = _pattern(use, around)
+        each_w *= pattern.share
         if each_w <= steady.gross_w:
-            left = _surely_left(liquid, each_w * end_s * (_on_share(duty)), steady.liquid_k)
+            left = _surely_left(liquid, each_w * pattern.on_in_all_s, steady.liquid_k)
             # What is kept up at the lowest level is kept up before: the liquid never gets colder than it may.
             if left is not None and each_w <= steady_offtake(bottle, left, ambient_k, least_abs_pa).gross_w:
-                return Fare(GOING, math.inf, steady_w)
+                return Fare("", math.inf, steady_w)
+    from drawbar.physics.cooling import LONGEST_S, Duty, course  # where the steady offtake does not settle it alone
+
+    duty = Duty(pattern.on_s, pattern.off_s) if pattern is not None and pattern.off_s else None
+    end_s = pattern.end_s if pattern is not None else LONGEST_S
     followed = course(bottle, liquid, each_w, ambient_k, least_abs_pa, duty=duty, longest_s=end_s)
     return Fare(*_end(followed, end_s, is_stated=use is not None), steady_w)
 
 
 def _end(followed: Course, end_s: float, *, is_stated: bool) -> tuple[str, float]:
     """Return how a course ended, and when [s]; one that was not followed to its end does not hold."""
+    from drawbar.physics.cooling import GOING, STARVED
+
     if followed.ended == GOING and is_stated and followed.time_s >= end_s * (1.0 - 1e-9):
-        return GOING, math.inf
+        return "", math.inf
     return (STARVED if followed.ended == GOING else followed.ended), followed.time_s
 
 
-def _on_share(duty: Duty | None) -> float:
-    return 1.0 if duty is None else duty.on_s / (duty.on_s + duty.off_s)
+class _Pattern(NamedTuple):
+    """What is followed: on and off [s] until end_s [s], with a share of the load [-]; off_s is 0 for no break."""
+
+    on_s: float
+    off_s: float
+    end_s: float
+    share: float = 1.0
+
+    @property
+    def on_in_all_s(self) -> float:
+        """How long it is on until the end [s]."""
+        if not self.off_s:
+            return self.end_s
+        return self.on_s * (round((self.end_s - self.on_s) / (self.on_s + self.off_s)) + 1)
 
 
-def _pattern(use: Use, conditions: Conditions) -> tuple[Duty | None, float, float]:
-    """Return the duty that is followed, until when [s], and by what share of the load [-].
+def _pattern(use: Use, around: Surroundings) -> _Pattern:
+    """Return what is followed of a use.
 
     Where there are more uses in a day than are followed, the worst takes several at a time, one after the other, with
     their pauses behind them, which is harder on a bottle; as drawn the load is on all the time with its mean, which is
     milder. What is between the two stays open.
     """
     if use.every_s is None or use.every_s <= use.on_s * (1.0 + 1e-9):
-        return None, use.end_s, 1.0
+        return _Pattern(use.on_s, 0.0, use.end_s)
     if use.uses <= _MOST_USES:
-        return Duty(use.on_s, use.every_s - use.on_s), use.end_s, 1.0
-    if not conditions.is_worst:
-        return None, use.end_s, use.on_s / use.every_s
+        return _Pattern(use.on_s, use.every_s - use.on_s, use.end_s)
+    if not around.is_worst:
+        return _Pattern(use.end_s, 0.0, use.end_s, use.on_s / use.every_s)
     together = math.ceil(use.uses / _MOST_USES)
     groups = math.ceil(use.uses / together)
-    duty = Duty(together * use.on_s, together * (use.every_s - use.on_s))
-    return duty, (groups - 1) * together * use.every_s + duty.on_s, 1.0
+    on_s, off_s = together * use.on_s, together * (use.every_s - use.on_s)
+    return _Pattern(on_s, off_s, (groups - 1) * (on_s + off_s) + on_s)
 
 
 def _surely_left(liquid: Liquid, used_j: float, coldest_k: float) -> Liquid | None:

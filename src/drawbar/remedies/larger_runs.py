@@ -22,11 +22,14 @@ from drawbar.job import Job, Pipe, Run
 from drawbar.remedies.changes import SizeChange
 from drawbar.remedies.looks import Looks, TooManyLooksError
 from drawbar.remedies.remedy import FEWEST_RUNS, LARGER_RUNS, Remedy
+from drawbar.sizing.pareto import Work
 from drawbar.sizing.size import Cost, Wishes, cheapest_sizes, mass_cost
 from drawbar.sizing.stage import SAME_BORE
 
 _FEW = 1e-7  # of the dearest choice, for all runs changed
 _MOST_FOR_FEWER = 1.25  # times the cheapest; our own choice: beyond it the joints saved are no longer worth the pipe
+_MOST_CHANGED = 12  # runs; where more are changed, a few fewer are no other job
+_MOST_WORK = 200_000  # steps of a search for sizes
 
 Picks = tuple[int, ...]  # by run, which of its choices: 0 is the pipe it has
 
@@ -57,15 +60,16 @@ def larger_runs(looks: Looks, catalogue: Catalogue, price: tuple[Cost, str] | No
     largest = choice.largest()
     if not any(largest) or not looks.passes(choice.job_of(largest)):
         return
-    cheapest = choice.cheapest(_FEW * choice.dearest / len(largest))
+    cheapest, is_proven = choice.cheapest(_FEW * choice.dearest / len(largest))
     if cheapest is None or not looks.passes(choice.job_of(cheapest)):
-        yield choice.remedy(LARGER_RUNS, choice.cut_down(largest), is_proven=False)
-        return
-    yield choice.remedy(LARGER_RUNS, cheapest)
-    if sum(map(bool, cheapest)) > 1:
-        fewest = choice.cheapest(choice.dearest)
-        is_fewer = fewest is not None and sum(map(bool, fewest)) < sum(map(bool, cheapest))
-        if fewest is not None and is_fewer and choice.cost_of(fewest) <= _MOST_FOR_FEWER * choice.cost_of(cheapest):
+        cheapest, is_proven = choice.cut_down(largest), False
+    yield choice.remedy(LARGER_RUNS, cheapest, is_proven=is_proven)
+    changed = sum(map(bool, cheapest))
+    if is_proven and 1 < changed <= _MOST_CHANGED:
+        fewest, is_proven = choice.cheapest(choice.dearest)
+        if fewest is None or not is_proven or sum(map(bool, fewest)) >= changed:
+            return
+        if choice.cost_of(fewest) <= _MOST_FOR_FEWER * choice.cost_of(cheapest):
             yield choice.remedy(FEWEST_RUNS, fewest)
 
 
@@ -123,8 +127,8 @@ class _Choice:
         )
         return Remedy(kind, changes, self.looks.margin_pa(job), self.cost_of(picks), self.unit, is_proven)
 
-    def cheapest(self, each: float) -> Picks | None:
-        """Return the cheapest choice if every run changed costs so much more, None where that is not proven."""
+    def cheapest(self, each: float) -> tuple[Picks | None, bool]:
+        """Return the cheapest choice if every run changed costs so much more, and whether that is proven."""
         opened = self.opened
 
         def cost(run: Run, pipe: Pipe) -> float:
@@ -133,10 +137,10 @@ class _Choice:
             return self.costs[number][pick] + each if pick else 0.0
 
         wishes = Wishes(no_increase=True, may_stay=frozenset((run.name, run.pipes[0].label) for run in opened.runs))
-        sizes = cheapest_sizes(opened, cost, wishes, solved_as=self.looks.corner(opened))
-        if sizes is None or sizes.proof is None:
-            return None
-        return tuple(run.pipes.index(sizes.pipes[run.name]) for run in opened.runs)
+        sizes = cheapest_sizes(opened, cost, wishes, self.looks.corner(opened), Work(_MOST_WORK))
+        if sizes is None:
+            return None, False
+        return tuple(run.pipes.index(sizes.pipes[run.name]) for run in opened.runs), sizes.proof is not None
 
     def cut_down(self, picks: Picks) -> Picks:
         """Return a choice that passes with what can be left out of one that passes, the dearest run first."""

@@ -9,7 +9,7 @@ from drawbar.job import Job
 from drawbar.line.network import Line
 from drawbar.line.state import StateOnLine, states_again, states_on_line
 
-_MOST_STEPS = 1_500_000  # stretches of pipe looked at, over all searches for one job
+_MOST_STEPS = 600_000  # stretches of pipe looked at, over all searches for one job
 _BOUND_STEPS = 40  # how many a place costs in the bound
 _JUST_FAILS_PA = 1e-3  # for a job that fails by something else than a pressure
 

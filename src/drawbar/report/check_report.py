@@ -45,12 +45,15 @@ class CheckReport(Report[WholeCheck]):
 
             blocks.extend([tolerance_words(job), *whole_page(whole, shown)])
         else:
-            blocks.append(worst_table(result, shown))
-            blocks.extend(_closest_words(whole, shown))
             together = [reason for reason in result.warnings if reason.code == "not-together"]
-            blocks.extend(sentence(reason_words(reason, shown)[0]) for reason in together)
-            blocks.extend(_bottles_words(whole, shown))
-            blocks.extend([tolerance_words(job), IN_SHORT])
+            beside = [
+                *_closest_words(whole, shown),
+                *(sentence(reason_words(reason, shown)[0]) for reason in together),
+                *_bottles_words(whole, shown),
+            ]
+            blocks.append(worst_table(result, shown))
+            blocks.extend(["\n".join(beside)] if beside else [])
+            blocks.append(f"{tolerance_words(job)}\n{IN_SHORT}")
         return blocks
 
     def data(self, whole: WholeCheck) -> dict[str, Any]:

@@ -79,11 +79,14 @@ def _within_a_use(reason: Reason, shown: Shown) -> tuple[str, str]:
     elif not on_s:
         when = f"after {time_words(time_s)}"
     else:
-        when = f"{time_words(into_s)} into a use of {_use_words(on_s, every_s)}"
+        at = f"{time_words(into_s)} into"
+        if time_words(into_s) == time_words(on_s):  # else it would read as the end of the use
+            at = f"{time_words(on_s - into_s)} before the end of"
+        when = f"{at} a use of {_use_words(on_s, every_s)}"
         if time_s > into_s:
             when += f", after {time_words(time_s)} in all"
     if is_fail:
-        text = f"at {load} in {reason.place} {bottles} {what} {when}"
+        text = f"{reason.place} takes {load}; {bottles} {what} {when}"
         return text, "draw from more bottles, from larger or fuller ones, or use it less"
     text = f"{reason.place} holds as drawn, but at its worst, with {load} on, {bottles} {what} {when}"
     return text, "measure what the appliances burn, draw from more bottles, or use it less"
@@ -139,7 +142,7 @@ def help_words(help_: Help, count: int, use: Use | None, shown: Shown) -> str:
         return f"Bottles of {size_words(help_.bottles)}: {who} passes down to {down_to}."
     if help_.kind == FULLER:
         return f"Fuller bottles: {who} passes from {math.ceil(help_.bottles.fill * 100.0 - _JUST)} % full."
-    return f"In warmer weather: as it stands {who} passes down to {down_to}."
+    return f"In air of {down_to} and warmer: {who} passes as it stands."
 
 
 def _pair(use: Use) -> tuple[float, float]:

@@ -177,9 +177,11 @@ def _limit(stage: Stage, members: Sequence[int], tree: StageTree, end: int, nth:
 
 def _feeder_rows(stage: Stage, members: Sequence[int], node: int, parent: int) -> Iterator[_Row]:
     """Yield the limits that keep a run no larger than the one that feeds it: by bore, the larger of both add up."""
-    for bore_m in sorted({option.bore_m for option in stage.options[node]}):
+    for bore_m in sorted({option.feeder_bore_m for option in stage.options[node]} - {0.0}):
         factors = {
-            (members[node], pick): 1.0 for pick, option in enumerate(stage.options[node]) if option.bore_m >= bore_m
+            (members[node], pick): 1.0
+            for pick, option in enumerate(stage.options[node])
+            if option.feeder_bore_m >= bore_m
         }
         factors |= {
             (members[parent], pick): -1.0

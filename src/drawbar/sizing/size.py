@@ -11,6 +11,7 @@ from drawbar.checking.corner import worst_corner
 from drawbar.checking.results import CheckResult
 from drawbar.job import Job, Pipe, Run
 from drawbar.sizing.choosing import Choosing
+from drawbar.sizing.pareto import Work
 from drawbar.verdict import Verdict
 
 Cost = Callable[[Run, Pipe], float]
@@ -150,7 +151,11 @@ def mass_cost(job: Job) -> tuple[Cost, str]:
 
 
 def cheapest_sizes(
-    job: Job, cost: Cost, wishes: Wishes = Wishes(), solved_as: Job | None = None
+    job: Job,
+    cost: Cost,
+    wishes: Wishes = Wishes(),
+    solved_as: Job | None = None,
+    work: Work | None = None,
 ) -> CheapestSizes | None:
     """Return the cheapest sizes that pass, None if none do.
 
@@ -169,13 +174,17 @@ def cheapest_sizes(
     solved_as : Job, optional
         The job whose pressures must hold, where that is another than the one whose pipes are priced and compared: the
         same runs in the same order, each with the same choices in the same order, as the worst of them may be.
+    work : Work, optional
+        What the search may take; without it, as much as sizing a job may.
 
     Returns
     -------
     CheapestSizes or None
         The pipe of each run, with the cost.
     """
-    return _chosen(_choosing(job, cost, wishes, solved_as), job)
+    choosing = _choosing(job, cost, wishes, solved_as)
+    choosing.work = work or choosing.work
+    return _chosen(choosing, job)
 
 
 def _choosing(job: Job, cost: Cost, wishes: Wishes, solved_as: Job | None) -> Choosing:

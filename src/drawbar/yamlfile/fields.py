@@ -306,7 +306,7 @@ class Range(NamedTuple):
     def read(self, node: Node, source: Source, path: Path) -> tuple[float, float] | None:
         """Return the two ends, the same where a single figure stands."""
         ends = node.value.split(" to ") if isinstance(node, ScalarNode) else []
-        if len(ends) != 2:  # noqa: PLR2004 - two ends
+        if len(ends) != 2 or not isinstance(node, ScalarNode):  # noqa: PLR2004 - two ends
             value = self.kind.read(node, source, path)
             return None if value is None else (value, value)
         low, high = (end.strip() for end in ends)

@@ -18,7 +18,7 @@ from drawbar.onsite.commission import StateTable, expected_pressures
 from drawbar.onsite.tightness import Tightness, tightness_of
 from drawbar.report.sheet.sources import sheet_sources
 from drawbar.report.verdict_words import part_verdicts
-from drawbar.verdict import Verdict
+from drawbar.verdict import Verdict, verdict_of
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -64,7 +64,11 @@ class Sheet:
     def parts(self) -> dict[str, Verdict]:
         """The verdict on each part that was worked out, as the head of the sheet shows them."""
         space = self.result.space
-        return part_verdicts(self.result.because, has_vents=space is not None and space.formula is not None)
+        parts = part_verdicts(self.result.because, has_vents=space is not None and space.formula is not None)
+        if self.supplied is None:
+            return parts
+        of_bottles = (reason for reason in self.supplied.because if reason.code != "regulator-rating")
+        return {**parts, "bottles": verdict_of(of_bottles)}
 
 
 def sheet_of(job: Job, catalogue: Catalogue, *, date: datetime.date | None = None) -> Sheet:

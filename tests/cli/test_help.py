@@ -42,7 +42,7 @@ def test_help_stands_alone(command: str) -> None:
 
 @pytest.mark.parametrize("command", PAGES)
 def test_the_examples_work_as_printed(command: str, tmp_path: Path) -> None:
-    """Each example, run in order beside a copy of the examples, ends with 0 or 1: no file or call of it is wrong."""
+    """Each example, run in order beside a copy of the examples, ends with a verdict: no file or call of it is wrong."""
     if command == "sheet":
         pytest.importorskip("jinja2")
         pytest.importorskip("svg")

@@ -41,6 +41,30 @@ def parts_words(parts: Mapping[str, Verdict]) -> str:
     return sentence(", ".join(f"{part} {verdict.word}" for part, verdict in parts.items()))
 
 
+def reason_sentence(reason: Reason, shown: Shown, *, with_remedy: bool = False) -> str:
+    """Return a reason with what to do, as sentences.
+
+    Parameters
+    ----------
+    reason : Reason
+        Of a check, or of the bottles.
+    shown : Shown
+        The units of the job.
+    with_remedy : bool
+        Whether what puts the pressures right is told by itself, and need not be said here in general.
+
+    Returns
+    -------
+    str
+        With a full stop.
+    """
+    text, fix = reason_words(reason, shown)
+    if with_remedy and reason.code == "pressure":
+        fix = ""
+    text = f"{text}." if text.startswith(reason.place or " ") else sentence(text)  # a name stays as it is written
+    return f"{text} {sentence(fix)}" if fix else text
+
+
 def reason_points(
     because: Sequence[Reason], shown: Shown, *, in_full: bool, with_remedy: bool = False
 ) -> Iterator[Points]:
@@ -65,13 +89,7 @@ def reason_points(
     if not because:
         return
     listed = because if in_full or len(because) <= _MOST_REASONS else because[: _MOST_REASONS - 1]
-    sentences = []
-    for reason in listed:
-        text, fix = reason_words(reason, shown)
-        if with_remedy and reason.code == "pressure":
-            fix = ""
-        text = f"{text}." if text.startswith(reason.place or " ") else sentence(text)  # a name stays as it is written
-        sentences.append(f"{text} {sentence(fix)}" if fix else text)
+    sentences = [reason_sentence(reason, shown, with_remedy=with_remedy) for reason in listed]
     if len(listed) < len(because):
         sentences.append(f"And {len(because) - len(listed)} more: see --full.")
     yield Points("Why:", sentences)

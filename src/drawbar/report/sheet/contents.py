@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
+from drawbar.answers import stands_beside
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.gas_supply.supplied import SupplyResult
@@ -23,6 +24,7 @@ from drawbar.verdict import Verdict, verdict_of
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
+    from drawbar.remedies.remedy import Remedies
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,8 @@ class Sheet:
     ----------
     result : CheckResult
         The job checked, with what is left in each state.
+    remedies : Remedies or None
+        What puts the pressures right; None where they hold at the worst corner.
     points : StateTable
         The test points of the worst state.
     supplied : SupplyResult or None
@@ -48,6 +52,7 @@ class Sheet:
     """
 
     result: CheckResult
+    remedies: Remedies | None
     points: StateTable
     supplied: SupplyResult | None
     tight: Tightness
@@ -100,6 +105,7 @@ def sheet_of(job: Job, catalogue: Catalogue, *, date: datetime.date | None = Non
     tight = tightness_of(job, catalogue)
     return Sheet(
         result=result,
+        remedies=stands_beside(result, catalogue, in_full=False).remedies,
         points=next(table for table in expected_pressures(job, result).states if table.state == result.states[0].name),
         supplied=supplied,
         tight=tight,

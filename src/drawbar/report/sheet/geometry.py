@@ -6,6 +6,8 @@ import unicodedata
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from drawbar.verdict import Verdict
+
 LINE_PX = 13.0  # from one line of text to the next
 GAP_PX = 7.0  # between the pieces on a line
 _SIZE_PX = 11.0
@@ -93,7 +95,7 @@ class SvgText:
     text : str
         What stands there.
     kind : str
-        `plain`, `name` (bold), `pass` or `fail` (a word with its mark before it).
+        `plain`, `name` (bold), or the value of a verdict (a word with its mark before it).
     """
 
     text: str
@@ -102,7 +104,7 @@ class SvgText:
     @property
     def width_px(self) -> float:
         """The width that it takes, its mark included [px]."""
-        mark_px = MARK_PX if self.kind in ("pass", "fail") else 0.0
+        mark_px = MARK_PX if self.kind in VERDICT_KINDS else 0.0
         return mark_px + width_px(self.text, bold=self.kind != "plain")
 
     def clipped(self, most_px: float) -> SvgText:
@@ -111,6 +113,7 @@ class SvgText:
 
 
 MARK_PX = 13.0  # of a verdict's mark before its word
+VERDICT_KINDS = tuple(verdict.value for verdict in Verdict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,13 +28,15 @@ from drawbar.report import tightness_report as report_tightness
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Column, Table
 from drawbar.report.reasons import reason_words
+from drawbar.report.remedy_words import remedy_sentences
 from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.contents import Sheet
 from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
-from drawbar.report.verdict_words import parts_words
+from drawbar.report.verdict_words import parts_words, reason_sentence
 from drawbar.report.words import cautions, sentence
 
+_MOST_REASONS = 8
 _MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
 _DENSE = 30  # a job of more runs and appliances than this is printed smaller
@@ -81,7 +83,8 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "dense": len(job.runs) + len(job.appliances) > _DENSE,
         "badge": result.verdict,
         "verdict": _verdict(sheet, shown),
-        "because": [sentence(f"{text}: {fix}") for text, fix in (reason_words(r, shown) for r in result.because)],
+        "because": list(_because(sheet, shown)),
+        "remedies": remedy_sentences(sheet.remedies) if sheet.remedies is not None else [],
         "head": list(_head(sheet, shown)),
         "warnings": [sentence(warning) for warning in _warnings(sheet, shown)],
         "unit": job.display.pressure,
@@ -132,8 +135,23 @@ def _turns(letter: str) -> bool:
 
 def _verdict(sheet: Sheet, shown: Shown) -> str:
     worst = sheet.result.states[0]
-    words = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)}."
+    words = f"Worst state {worst.name}: {report_check.margin_words(worst, shown)} as drawn"
+    if sheet.result.job.tolerances is None:
+        words += ", no tolerance taken into account."
+    else:
+        words += (
+            f", {least} {'short' if worst.worst_margin_pa < 0.0 else 'to spare'} with every tolerance at its worst."
+        )
     return f"{parts_words(sheet.parts)} {words}"
+
+
+def _because(sheet: Sheet, shown: Shown) -> Iterator[str]:
+    """Yield why the verdict is not PASS."""
+    because, with_remedy = sheet.result.because, sheet.remedies is not None
+    listed = because if len(because) <= _MOST_REASONS else because[: _MOST_REASONS - 1]
+    yield from (reason_sentence(reason, shown, with_remedy=with_remedy) for reason in listed)
+    if len(listed) < len(because):
+        yield f"And {len(because) - len(listed)} more, which drawbar check --full tells."
 
 
 def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
@@ -145,7 +163,8 @@ def _head(sheet: Sheet, shown: Shown) -> Iterator[tuple[str, str]]:
     yield "File", printable(job.file)
     yield "Gas", gas_words(job.gas)
     yield "Site", f"{shown.temperature_unit(job.temperature_k)}, {shown.length_unit(job.altitude_m)} above the sea"
-    rated = f", rated {shown.heat_unit(job.regulator.capacity_w)}" if job.regulator.capacity_w is not None else ""
+    capacity_w = job.regulator.capacity_w
+    rated = ", rating not known" if capacity_w is None else f", rated {shown.heat_unit(capacity_w)}"
     yield "Regulator", f"{shown.pressure_unit(job.regulator.outlet_gauge_pa)}{rated}"
     if job.rule is not None:
         yield "Rule", f"{job.rule.name}: {job.rule.source}"
@@ -257,7 +276,10 @@ def _halves(table: Table) -> list[Table]:
 def _supply(result: SupplyResult, shown: Shown) -> dict[str, Any]:
     return {
         "verdict": result.verdict.word,
-        "words": [f"{report_supply.bottles_words(result.cylinders)}. {report_supply.offtake_words(result, shown)}"],
+        "words": [
+            f"{report_supply.bottles_words(result.cylinders)}. {report_supply.offtake_words(result, shown)}",
+            *(reason_sentence(reason, shown) for reason in result.because if reason.code != "regulator-rating"),
+        ],
         "limits": report_supply.limits_table(result, shown),
         "course": report_supply.course_table(result),
     }

@@ -10,10 +10,14 @@ import svg
 from drawbar.report.sheet.geometry import MARK_PX, Drawing, Mark, Stroke, SvgLabel, is_measured
 
 _TALL_PX = 2.0  # what some scripts stand out above Latin capitals
-# The marks of the verdicts, a tick and a cross, from the left end of their label's baseline.
+# The marks of the verdicts, a tick, a question mark and a cross, from the left end of their label's baseline.
 _VERDICTS = {
-    "pass": ((0.5, -4.0), (3.5, -0.5), (8.5, -8.0)),
-    "fail": ((0.5, -8.0), (8.5, 0.0), (4.5, -4.0), (8.5, -8.0), (0.5, 0.0)),
+    "pass": (((0.5, -4.0), (3.5, -0.5), (8.5, -8.0)),),
+    "undecided": (
+        ((1.5, -6.0), (2.0, -7.6), (4.0, -8.6), (6.2, -8.2), (7.2, -6.8), (6.6, -5.2), (4.4, -4.0), (4.4, -2.6)),
+        ((4.4, -1.2), (4.4, 0.4)),
+    ),
+    "fail": (((0.5, -8.0), (8.5, 0.0), (4.5, -4.0), (8.5, -8.0), (0.5, 0.0)),),
 }
 
 
@@ -81,8 +85,9 @@ def _label(label: SvgLabel) -> list[svg.Element]:
     text, box = label.text, label.box
     shapes: list[svg.Element] = []
     left = box.left_px
-    if text.kind in ("pass", "fail"):
-        shapes.append(_polyline("verdict", ((left + x, label.y_px + y) for x, y in _VERDICTS[text.kind])))
+    if text.kind in _VERDICTS:
+        for points in _VERDICTS[text.kind]:
+            shapes.append(_polyline("verdict", ((left + x, label.y_px + y) for x, y in points)))
         left += MARK_PX
     kinds = [text.kind, *(["ends"] if label.ends else [])]
     if is_measured(text.text):

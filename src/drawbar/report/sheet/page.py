@@ -14,6 +14,7 @@ from markupsafe import Markup
 
 from drawbar import __version__
 from drawbar.cautions import SUPPLY_CAUTIONS, TAKEOFF_CAUTIONS
+from drawbar.checking.judge import is_all_known
 from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
 from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.job import Job
@@ -139,9 +140,9 @@ def _verdict(sheet: Sheet, shown: Shown) -> str:
     if sheet.result.job.tolerances is None:
         words += ", no tolerance taken into account."
     else:
-        words += (
-            f", {least} {'short' if worst.worst_margin_pa < 0.0 else 'to spare'} with every tolerance at its worst."
-        )
+        side = "short" if worst.worst_margin_pa < 0.0 else "to spare"
+        words += f", {shown.pressure_unit(abs(worst.worst_margin_pa))} {side} with every tolerance at its worst"
+        words += "." if is_all_known(sheet.result.job) else ", what is not known taken as nothing."
     return f"{parts_words(sheet.parts)} {words}"
 
 

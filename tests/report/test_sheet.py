@@ -5,7 +5,7 @@ import re
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import pytest
 import yaml
@@ -339,6 +339,140 @@ def test_a_job_that_fails_has_its_sheet_and_exit_code_1(tmp_path: Path, drawbar:
     assert drawbar("sheet", str(file), "-o", str(out)) == (1, "", "")
     page = Page(out.read_text(encoding="utf-8"))
     assert [(strong.text, strong.attributes["class"]) for strong in page.of("strong")] == [("FAIL", "fail")]
+
+
+PARTS = """\
+job: Two plugs
+limits: {drop: 0.25 kPa}
+gas: propane
+regulator: {outlet: 2.75 kPa, capacity: 100 MJ/h}
+runs:
+  main: {from: regulator, pipe: as1432-b/9.52, length: 3 m}
+outlets:
+  side: {at: main, devices: none}
+appliances:
+  ring: {plugs-into: side, hose: none, input: 30 MJ/h}
+"""
+
+
+class Head(NamedTuple):
+    """A change of PARTS, and what the head of its sheet then says."""
+
+    old: str
+    new: str
+    verdict: str
+    parts: str
+    why: str = ""
+    helps: str = ""
+
+
+HEADS = (
+    Head("", "", "PASS", "Pressure PASS, regulator PASS."),
+    Head(
+        old=", devices: none",
+        new="",
+        verdict="UNDECIDED",
+        parts="Pressure UNDECIDED, regulator PASS.",
+        why="What side takes is not given; passes while it takes less than",
+    ),
+    Head(
+        old=", capacity: 100 MJ/h",
+        new="",
+        verdict="UNDECIDED",
+        parts="Pressure PASS, regulator UNDECIDED.",
+        why="The rating of the regulator is not given; it must pass 31.5 MJ/h",
+    ),
+    Head(
+        old="length: 3 m",
+        new="length: 13 m",
+        verdict="UNDECIDED",
+        parts="Pressure UNDECIDED, regulator PASS.",
+        why="short with every tolerance at its worst",
+        helps="Make main 12.70",
+    ),
+    Head(
+        old="length: 3 m",
+        new="length: 30 m",
+        verdict="FAIL",
+        parts="Pressure FAIL, regulator PASS.",
+        why="ring at side gets",
+        helps="Make main 12.70",
+    ),
+)
+
+
+@pytest.mark.parametrize("head", HEADS, ids=lambda head: f"{head.verdict}-{head.new or head.old}")
+def test_the_head_says_why_and_what_puts_it_right(head: Head, tmp_path: Path, drawbar: Program) -> None:
+    """Verdict, its parts, each reason as check gives it, and the remedies; no verdict below contradicts the head's."""
+    file = tmp_path / "job.yaml"
+    file.write_text(PARTS.replace(head.old, head.new), encoding="utf-8")
+    page, checked = Page(sheet(drawbar, file, tmp_path)), data(drawbar, "check", file)
+    (strong,) = page.of("strong")
+    assert (strong.text, strong.attributes["class"]) == (head.verdict, head.verdict.lower())
+    assert checked["verdict"] == head.verdict.lower()
+    (result,) = [text.text for text in page.of("p") if text.attributes.get("class") == "result"]
+    assert head.parts in result
+    items = " ".join(item.text for item in page.of("li"))
+    for reason in checked["because"]:
+        assert reason["text"][1:] in items  # but for the letter that a sentence starts with
+    assert bool(checked["because"]) == bool(head.why) == ("Why" in [title.text for title in page.of("h2")])
+    assert head.why in items
+    assert bool(head.helps) == ("What puts it right" in [title.text for title in page.of("h2")])
+    assert head.helps in items
+    if checked["remedies"]:
+        assert checked["remedies"]["in_order"][0]["text"] in items
+    shown = {text.text for text in page.of("text")} & {"PASS", "UNDECIDED", "FAIL"}
+    pressure = re.search(r"Pressure (\w+)", head.parts)
+    assert pressure is not None
+    assert shown == {pressure.group(1)}
+
+
+def test_what_is_not_known_is_not_drawn_as_nothing(tmp_path: Path, drawbar: Program) -> None:
+    """An outlet, a part or a hose that is not given has no drop of 0.000 on the drawing, and its appliance no figure.
+
+    What the appliance gets is then the most that it may get.
+    """
+    text = PARTS.replace(", devices: none", "").replace("hose: none, ", "")
+    file = tmp_path / "job.yaml"
+    file.write_text(text, encoding="utf-8")
+    page = Page(sheet(drawbar, file, tmp_path))
+    texts = [element.text for element in page.of("text")]
+    assert texts.count("drop not known") == 2  # on both drawings
+    assert texts.count("not known") == 2
+    assert "drop 0.000" not in texts
+    assert len([text for text in texts if text.startswith("at most ")]) == 2
+    head = dict(zip((term.text for term in page.of("dt")), (text.text for text in page.of("dd")), strict=True))
+    assert head["Regulator"] == "2.75 kPa, rated 100 MJ/h"
+    file.write_text(PARTS.replace(", capacity: 100 MJ/h", ""), encoding="utf-8")
+    page = Page(sheet(drawbar, file, tmp_path))
+    head = dict(zip((term.text for term in page.of("dt")), (text.text for text in page.of("dd")), strict=True))
+    assert head["Regulator"] == "2.75 kPa, rating not known"
+
+
+def test_the_verdicts_differ_without_colour(tmp_path: Path, drawbar: Program) -> None:
+    """In black and white: each has its own frame at the head, and a mark of its own shape on the drawing."""
+    marks, frames = {}, {}
+    for length, verdict in (("3 m", "pass"), ("13 m", "undecided"), ("30 m", "fail")):
+        file = tmp_path / "job.yaml"
+        file.write_text(PARTS.replace("length: 3 m", f"length: {length}"), encoding="utf-8")
+        text = sheet(drawbar, file, tmp_path)
+        drawn = [
+            line.attributes["points"] for line in Page(text).of("polyline") if line.attributes["class"] == "verdict"
+        ]
+        points = [[tuple(map(float, point.split(","))) for point in line.split()] for line in drawn[: len(drawn) // 2]]
+        left, top = (min(point[axis] for line in points for point in line) for axis in (0, 1))
+        marks[verdict] = tuple(tuple((round(x - left, 1), round(y - top, 1)) for x, y in line) for line in points)
+        frame = re.search(rf"\.result strong\.{verdict} \{{ border-style: (\w+)", text)
+        frames[verdict] = frame.group(1) if frame else "solid"
+        assert set(re.findall(r"#[0-9a-f]{3,6}\b", text.split("</style>")[0])) <= {
+            "#000",
+            "#fff",
+            "#444",
+            "#777",
+            "#bbb",
+        }  # greys
+    assert all(marks.values())
+    assert len(set(marks.values())) == len(set(frames.values())) == 3
 
 
 def test_too_many_ways_of_plugging(tmp_path: Path, drawbar: Program) -> None:

@@ -4,7 +4,8 @@ Run it as: python size_bench.py JOB COPY [PRICES]
 For example: python size_bench.py market-kitchen-open.yaml market-kitchen.yaml prices.yaml
 
 Every appliance is taken to draw a tenth more than its input, to leave room, and no run is larger than the one before.
-Without a price list pipes compare by their mass. Exit code 1 if no choice of sizes passes, and then nothing is written.
+Without a price list pipes compare by their mass. The exit code is that of the verdict. Where no choice of sizes passes,
+nothing is written; what else fails the job so sized, or leaves it open, is printed.
 """
 
 from __future__ import annotations
@@ -32,14 +33,17 @@ def main(job_file: str, copy: str, price_file: str | None = None) -> int:
     prices = drawbar.read_prices(price_file) if price_file is not None else None
     sizes = drawbar.size(job, wishes=WISHES, prices=prices)
     if not sizes.result.passes:
-        print(f"{job.title}: no choice of sizes passes")
-        return 1
+        met = "passes" if sizes.result.is_settled else "that passes was met"
+        print(f"{job.title}: no choice of sizes {met}")
+        return sizes.result.verdict.exit_code
     print(f"{job.title}: {sizes.result.cost:.2f} {sizes.cost_unit}")
     for run in sizes.result.sized.runs:
         print(f"  {run.name}: {run.pipe.label}, {sizes.run_costs[run.name]:.2f} {sizes.cost_unit}")
     print(*spare_lines(sizes.result.check), sep="\n")
     drawbar.write_sizes(sizes.result.sized, copy)
-    return 0
+    for reason in drawbar.because(sizes.result.check):
+        print(f"{reason['verdict'].upper()}: {reason['text']}; {reason['fix']}")
+    return sizes.result.verdict.exit_code
 
 
 if __name__ == "__main__":

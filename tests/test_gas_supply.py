@@ -423,13 +423,13 @@ Why:
 - lunch takes 70 MJ/h; the bottle drawn from starves 18 min into a use of 20 min
   every 1 h, after 5 h 18 min in all. Draw from more bottles, from larger or
   fuller ones, or use it less.
-- the regulator is rated 60 MJ/h; 70 MJ/h is on in lunch. Fit a larger one, or
-  burn less at once.
+- The regulator is rated 60 MJ/h; 70 MJ/h is on in state lunch. Fit a larger
+  one, or burn less at once.
 
 What helps, each alone:
 - Draw from 3 such bottles, 1 more: lunch of 20 min every 1 h passes down to -10
   degC.
-- Bottles of 33 kg: lunch of 20 min every 1 h passes down to -9 degC.
+- Bottles of 45 kg: lunch of 20 min every 1 h passes down to -20 degC.
 
 state   used              bottles  regulators
 ------  ----------------  -------  ----------

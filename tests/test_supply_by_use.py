@@ -249,14 +249,17 @@ def test_each_help_applied_passes_and_a_little_less_does_not(changes, kinds):
 
 
 def test_the_larger_bottle_is_the_next_that_does():
-    """None of the usual sizes of the gas between it and the job's own passes; none is one that butane is sold in."""
+    """It is sold beside the job's own, for its gas; one of another country that would do as well is not offered."""
     base = job(use("for: 20 min, every: 4 h"))
     (state,) = supply(base).states
     (larger,) = (help_.bottles for help_ in state.helps if help_.kind == LARGER)
-    assert larger.name == "40-lb"
-    for size in ("11 kg", "13 kg", "30 lb"):
-        assert not only(use("for: 20 min, every: 4 h"), ("size: 9 kg", f"size: {size}")).passes
+    assert larger.name == "45-kg"
     assert only(use("for: 20 min, every: 4 h"), ("size: 9 kg", "size: 40 lb")).passes
+    changes = (use("for: 20 min, every: 4 h"), ("size: 9 kg", "size: 20 lb"))
+    (state,) = supply(job(*changes)).states
+    (larger,) = (help_.bottles for help_ in state.helps if help_.kind == LARGER)
+    assert larger.name == "40-lb"
+    assert not only(changes[0], ("size: 9 kg", "size: 30 lb")).passes
 
 
 def test_what_passes_needs_no_help():
@@ -388,7 +391,7 @@ Why:
 
 What helps, each alone:
 - Draw from both: shower of 30 min passes down to -17 degC.
-- Bottles of 11 kg: shower of 30 min passes down to -4 degC.
+- Bottles of 45 kg: shower of 30 min passes down to -27 degC.
 - Fuller bottles: shower of 30 min passes from 51 % full.
 - In air of 3 degC and warmer: shower of 30 min passes as it stands.
 
@@ -440,3 +443,14 @@ def test_the_duty_is_a_question_without_an_edit(run):
     assert asked[0] == written[0] == 1
     of = [json.loads(out)["results"][0]["because"] for _, out, _ in (asked, written)]
     assert of[0] == of[1]
+
+
+def test_a_load_that_is_a_bound_fails_no_bottle():
+    """Where the ways to plug in are too many, more may be counted than can burn: what starves by it is open."""
+    starving = job(use("for: 30 min"))
+    (state,) = starving.states
+    load_w = supply(starving).states[0].load_w
+    sure, _ = bottles_verdict(starving, {state.name: load_w}) or (None, ())
+    bound, reasons = bottles_verdict(starving, {state.name: load_w}, [state.name]) or (None, ())
+    assert (sure, bound) == (Verdict.FAIL, Verdict.UNDECIDED)
+    assert reasons[0].details["is_bound"] == 1.0

@@ -116,7 +116,8 @@ def _bottles(result: CheckResult) -> tuple[Verdict, tuple[Reason, ...]] | None:
         return None
     from drawbar.gas_supply.by_use import bottles_verdict  # for jobs with bottles alone
 
-    return bottles_verdict(result.job, {state.name: state.total_w for state in result.states})
+    bounds = [state.name for state in result.states if state.is_bound]
+    return bottles_verdict(result.job, {state.name: state.total_w for state in result.states}, bounds)
 
 
 def _break_evens(result: CheckResult, *, in_full: bool) -> tuple[BreakEven, ...] | None:

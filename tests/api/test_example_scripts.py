@@ -64,6 +64,18 @@ def test_size_bench(tmp_path):
     assert copy.read_text(encoding="utf-8").startswith(heading)
 
 
+def test_size_bench_where_something_is_not_known(tmp_path):
+    """Sizes that hold are written, but without the regulator's rating the job is not decided, and that is said."""
+    file, copy = tmp_path / "job.yaml", tmp_path / "copy.yaml"
+    text = re.sub(r", capacity: [^,}]*", "", OPEN.read_text(encoding="utf-8"), count=1)
+    file.write_text(text, encoding="utf-8")
+    ended = script("size_bench.py", str(file), str(copy))
+    assert (ended.returncode, ended.stderr) == (3, "")
+    (last,) = [line for line in ended.stdout.splitlines() if line.startswith("UNDECIDED: ")]
+    assert "the rating of the regulator is not given" in last
+    assert drawbar.check(drawbar.read_job(copy, sized=True)).verdict is drawbar.Verdict.UNDECIDED
+
+
 def test_size_bench_where_nothing_passes(tmp_path):
     """A job that no size lets pass is said to be one, and nothing is written."""
     file, copy = tmp_path / "job.yaml", tmp_path / "copy.yaml"

@@ -8,12 +8,13 @@ from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.yamlfile.bounds import DIAMETER, TARE, WATER_CAPACITY
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Field, Record, of
+from drawbar.yamlfile.fields import Field, Name, Record, of
 from drawbar.yamlfile.nodes import Position
 
 BOTTLE_SIZE = Record(
     {
         "title": TITLE_FIELD,
+        "series": Field(Name(), "what the sizes share that are sold and filled beside each other"),
         "gas": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full", required=True),
         "diameter": Field(DIAMETER, "outside diameter", required=True),
         "height": Field(of(units.LENGTH, "50 mm", "3 m"), "height over all"),
@@ -25,10 +26,14 @@ BOTTLE_SIZE = Record(
 
 
 class BottleSize(NamedTuple):
-    """A usual size: the gas it holds [kg], its dimensions [m], water capacity [m3] and mass when empty [kg]."""
+    """A usual size: the gas it holds [kg], its dimensions [m], water capacity [m3] and mass when empty [kg].
+
+    `series` is the same for sizes that are sold and filled beside each other; None where that is not known.
+    """
 
     name: str
     title: str
+    series: str | None
     gas_kg: float
     diameter_m: float
     height_m: float | None
@@ -69,6 +74,7 @@ def bottle_size(name: str, entry: Entry, place: Position) -> BottleSize:
     return BottleSize(
         name=name,
         title=required(entry.text("title")),
+        series=entry.text("series"),
         gas_kg=required(entry.quantity("gas")),
         diameter_m=required(entry.quantity("diameter")),
         height_m=entry.quantity("height"),

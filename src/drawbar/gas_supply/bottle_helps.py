@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import NamedTuple
 
 from drawbar.catalogue.bottle_sizes import BottleSize
-from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.gas_supply.by_use import holds_surely
 from drawbar.job import Cylinders, Job, State
 
@@ -70,7 +70,7 @@ def helps_for(job: Job, state: State, load_w: float, catalogue: Catalogue | None
     more = next(filter(holds, _drawing(bottles, range(bottles.drawing + 1, _MOST_TOGETHER + 1))), None)
     if more is not None:
         yield Help(state.name, DRAW_FROM_MORE, more, down_to_k(more))
-    larger = next(filter(holds, _larger(bottles, catalogue or Catalogue())), None)
+    larger = next(filter(holds, _larger(bottles, catalogue or shipped_catalogue())), None)
     if larger is not None:
         yield Help(state.name, LARGER, larger, down_to_k(larger))
     if bottles.fill < 1.0 and holds(replace(bottles, fill=1.0)):
@@ -89,10 +89,17 @@ def _drawing(bottles: Cylinders, numbers: range) -> list[Cylinders]:
 
 
 def _larger(bottles: Cylinders, catalogue: Catalogue) -> list[Cylinders]:
-    """Return the usual sizes of the job's gas that hold more, the smallest first, as full as the job's."""
+    """Return the usual sizes of the job's gas that hold more, the smallest first, as full as the job's.
+
+    They are of the series of the job's own: a fitter in one country can't buy another's. Of bottles whose series is
+    not known, any will do.
+    """
     own = bottles.bottle
+    series = next((size.series for size in catalogue.bottle_sizes if size.name == bottles.name), None)
 
     def suits(size: BottleSize) -> bool:
+        if series not in (None, size.series):
+            return False
         is_denser = size.gas_kg / size.water_capacity_m3 > _DENSER * own.gas_kg / own.water_capacity_m3
         return size.gas_kg > own.gas_kg * _DENSER and not is_denser
 

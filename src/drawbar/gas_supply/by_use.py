@@ -11,7 +11,8 @@ The codes of the reasons, whose place is the state, and their details:
 code            details
 =============== ================================================================================
 bottles-starve  time_s since the first start, into_s since the start of that use, on_s, every_s
-                (0 where it is used once, and on_s where no use is stated), drawing, load_w, steady_w
+                (0 where it is used once, and on_s where no use is stated), drawing, load_w, steady_w;
+                is_bound where the load is a bound over too many ways of plugging
 bottles-empty   the same
 bottles-use     time_s until it starves or is empty, ended, drawing, load_w, drawn_w, steady_w
 =============== ================================================================================
@@ -20,7 +21,7 @@ bottles-use     time_s until it starves or is empty, ended, drawing, load_w, dra
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.physics import air
@@ -105,7 +106,9 @@ class Fare(NamedTuple):
         return not self.ended
 
 
-def bottles_verdict(job: Job, loads_w: Mapping[str, float]) -> tuple[Verdict, tuple[Reason, ...]] | None:
+def bottles_verdict(
+    job: Job, loads_w: Mapping[str, float], bounds: Collection[str] = ()
+) -> tuple[Verdict, tuple[Reason, ...]] | None:
     """Return the verdict on a job's bottles, and why it is not PASS.
 
     Parameters
@@ -114,6 +117,8 @@ def bottles_verdict(job: Job, loads_w: Mapping[str, float]) -> tuple[Verdict, tu
         As drawn.
     loads_w : mapping of str to float
         By the name of a state, the most that can burn at once in it, as drawn [W].
+    bounds : collection of str
+        The states whose load is a bound, as their ways of plugging are too many to try: none of them fails by it.
 
     Returns
     -------
@@ -126,12 +131,14 @@ def bottles_verdict(job: Job, loads_w: Mapping[str, float]) -> tuple[Verdict, tu
         reason
         for state in job.states
         if state.name in loads_w
-        for reason in bottle_reasons(job, job.cylinders, state, loads_w[state.name])
+        for reason in bottle_reasons(job, job.cylinders, state, loads_w[state.name], is_bound=state.name in bounds)
     )
     return verdict_of(reasons), reasons
 
 
-def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) -> tuple[Reason, ...]:
+def bottle_reasons(
+    job: Job, bottles: Cylinders, state: State, load_w: float, *, is_bound: bool = False
+) -> tuple[Reason, ...]:
     """Return why bottles do not surely hold a state; empty where they do.
 
     Parameters
@@ -144,6 +151,9 @@ def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) ->
         Of the job.
     load_w : float
         The most that can burn at once in it, as drawn [W].
+    is_bound : bool
+        Whether that is a bound over too many ways of plugging to try: it is then more than any of them may burn, and
+        fails nothing.
 
     Returns
     -------
@@ -170,8 +180,10 @@ def bottle_reasons(job: Job, bottles: Cylinders, state: State, load_w: float) ->
     every_s = use.every_s or 0.0 if use is not None else 0.0
     into_s = shows.time_s % every_s if every_s else shows.time_s
     details |= {"into_s": into_s, "on_s": use.on_s if use is not None else 0.0, "every_s": every_s}
+    if is_bound and not as_drawn.holds:
+        details["is_bound"] = 1.0
     code = "bottles-empty" if shows.ended == EMPTY else "bottles-starve"
-    return (Reason(code, Verdict.UNDECIDED if as_drawn.holds else Verdict.FAIL, state.name, details),)
+    return (Reason(code, Verdict.UNDECIDED if as_drawn.holds or is_bound else Verdict.FAIL, state.name, details),)
 
 
 def holds_surely(job: Job, bottles: Cylinders, state: State, load_w: float) -> bool:

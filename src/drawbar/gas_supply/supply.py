@@ -130,7 +130,10 @@ def _states(
 ) -> tuple[StateSupply, ...]:
     """Return what becomes of each state; help is looked for where the load is the largest of those not held."""
     job, bottles = now.job, now.bottles
-    because = {state.name: bottle_reasons(job, bottles, state, result.total_w) for state, result in asked}
+    because = {
+        state.name: bottle_reasons(job, bottles, state, result.total_w, is_bound=result.is_bound)
+        for state, result in asked
+    }
     in_need = [(state, result.total_w) for state, result in asked if because[state.name]]
     in_need.sort(key=lambda pair: -pair[1])
     helps: dict[str, tuple[Help, ...]] = {}

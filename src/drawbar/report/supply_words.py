@@ -88,6 +88,10 @@ def _within_a_use(reason: Reason, shown: Shown) -> tuple[str, str]:
     if is_fail:
         text = f"{reason.place} takes {load}; {bottles} {what} {when}"
         return text, "draw from more bottles, from larger or fuller ones, or use it less"
+    if "is_bound" in reason.details:
+        text = f"{reason.place} has too many ways to plug in to try each; by a bound, with {load} on,"
+        text = f"{text} {bottles} {what} {when}"
+        return text, "name fewer outlets or hoses for each appliance, or draw from more bottles"
     text = f"{reason.place} holds as drawn, but at its worst, with {load} on, {bottles} {what} {when}"
     return text, "measure what the appliances burn, draw from more bottles, or use it less"
 

@@ -324,7 +324,7 @@ class Range(NamedTuple):
             return None
         return least, most
 
-    def _end(self, text: str, node: ScalarNode, source: Source, path: Path) -> float | None:
+    def _end(self, text: str, node: Node, source: Source, path: Path) -> float | None:
         end: float | None = self.kind.read(ScalarNode(node.tag, text, node.start_mark, node.end_mark), source, path)
         return end
 

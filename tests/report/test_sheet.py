@@ -427,6 +427,18 @@ def test_the_head_says_why_and_what_puts_it_right(head: Head, tmp_path: Path, dr
     assert shown == {pressure.group(1)}
 
 
+def test_many_reasons_are_cut_short(tmp_path: Path, drawbar: Program) -> None:
+    """Of more than four the first three stand on the sheet, and how many more there are."""
+    file = tmp_path / "job.yaml"
+    file.write_text(large_job(5), encoding="utf-8")
+    page, checked = Page(sheet(drawbar, file, tmp_path)), data(drawbar, "check", file)
+    items = [item.text for item in page.of("li")]
+    texts = [reason["text"][1:] for reason in checked["because"]]
+    assert len(texts) > 4
+    assert [any(text in item for item in items) for text in texts[:3]] == [True] * 3
+    assert f"And {len(texts) - 3} more, which drawbar check --full tells." in items
+
+
 def test_what_is_not_known_is_not_drawn_as_nothing(tmp_path: Path, drawbar: Program) -> None:
     """An outlet, a part or a hose that is not given has no drop of 0.000 on the drawing, and its appliance no figure.
 

@@ -37,7 +37,8 @@ from drawbar.report.sheet.svgs import as_svg
 from drawbar.report.verdict_words import parts_words, reason_sentence
 from drawbar.report.words import cautions, sentence
 
-_MOST_REASONS = 8
+_MOST_REASONS = 4
+_MOST_REMEDIES = 2
 _MOST_REMARKS = 5
 _ONE_COLUMN = 8  # a table of test points with more rows than this stands in two columns
 _DENSE = 30  # a job of more runs and appliances than this is printed smaller
@@ -85,7 +86,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "badge": result.verdict,
         "verdict": _verdict(sheet, shown),
         "because": list(_because(sheet, shown)),
-        "remedies": remedy_sentences(sheet.remedies) if sheet.remedies is not None else [],
+        "remedies": remedy_sentences(sheet.remedies, _MOST_REMEDIES) if sheet.remedies is not None else [],
         "head": list(_head(sheet, shown)),
         "warnings": [sentence(warning) for warning in _warnings(sheet, shown)],
         "unit": job.display.pressure,

@@ -272,6 +272,18 @@ class StateOnLine:
             point_pa = line.sections[number].outlet_abs_pa(inlet_pa, self.bound_flow_kg_s(number, end))
         return point_pa
 
+    def bound_points(self, line: Line | None = None) -> Iterator[tuple[End, float]]:
+        """Yield every appliance in every place with the pressure at its point by the bound [Pa absolute].
+
+        The pressure is the same whichever hose it is plugged in with.
+        """
+        points: dict[tuple[int, str, str], float] = {}
+        for end in self.bound_ends():
+            key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
+            if key not in points:
+                points[key] = self.bound_point_pa(end, line)
+            yield end, points[key]
+
     def bound_inlet_margins(self, line: Line | None = None) -> dict[int, float]:
         """Return (number of the run: inlet pressure above its least [Pa]) by the bound."""
         line = line or self.line
@@ -288,12 +300,8 @@ class StateOnLine:
         """Yield (a margin by the bound [Pa], the appliance or run that has it)."""
         for number, margin_pa in self.bound_inlet_margins(line).items():
             yield margin_pa, self.line.job.runs[number].name
-        points: dict[tuple[int, str, str], float] = {}
-        for end in self.bound_ends():
-            key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
-            if key not in points:
-                points[key] = self.bound_point_pa(end, line)
-            yield end.margin_pa(points[key]), end.name
+        for end, point_pa in self.bound_points(line):
+            yield end.margin_pa(point_pa), end.name
 
 
 def states_on_line(line: Line) -> list[StateOnLine]:

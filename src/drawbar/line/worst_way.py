@@ -167,8 +167,7 @@ def bound_places(state_on_line: StateOnLine) -> dict[str, WorstPlace]:
         With margins that the appliance's margin in no way of plugging goes below [Pa].
     """
     places: dict[str, WorstPlace] = {}
-    for end in state_on_line.bound_ends():
-        point_pa = state_on_line.bound_point_pa(end)
+    for end, point_pa in state_on_line.bound_points():
         margin_pa = end.margin_pa(point_pa)
         before = places.get(end.name)
         if before is None or margin_pa < before.margin_pa:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import itertools
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
@@ -238,6 +239,36 @@ def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
             break
         by_outlet *= fits - number
     return max(by_appliance, by_outlet) > MOST_WAYS
+
+
+class LargestDraws:
+    """The most that appliances can draw together from so many outlets, where it may be taken that each fits any.
+
+    Parameters
+    ----------
+    portable : sequence of tuple of Appliance and float
+        The appliances with their mass flows [kg/s].
+    outlets : sequence of Outlet
+        Those of the job.
+    """
+
+    def __init__(self, portable: Sequence[tuple[Appliance, float]], outlets: Sequence[Outlet]) -> None:
+        ranked = sorted(portable, key=lambda pair: -pair[1])
+        names = {outlet.name for outlet in outlets}
+        self._fits_any = all(names <= set(appliance.plugs_into) for appliance, _ in ranked)
+        self._rank = {appliance.name: number for number, (appliance, _) in enumerate(ranked)}
+        self._flows_kg_s = [flow_kg_s for _, flow_kg_s in ranked]
+        self._totals_kg_s = [0.0, *itertools.accumulate(self._flows_kg_s)]
+
+    def of_any(self, outlets: int, but: str | None) -> float | None:
+        """Return the most from so many outlets [kg/s], without one appliance; None where it matters which each fits."""
+        others = len(self._rank) - (but is not None)
+        if not self._fits_any and others * outlets <= _MOST_PAIRS:
+            return None
+        most = min(outlets, others)
+        if but is None or self._rank[but] >= most:
+            return self._totals_kg_s[most]
+        return self._totals_kg_s[most + 1] - self._flows_kg_s[self._rank[but]]
 
 
 def largest_draw(candidates: Sequence[tuple[Appliance, float]], outlets: Sequence[str]) -> float:

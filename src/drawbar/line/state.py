@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from drawbar.job import Appliance, Outlet
 from drawbar.line.network import Line
-from drawbar.line.plugging import Plan, Plugged, largest_draw, places, plans_of
+from drawbar.line.plugging import LargestDraws, Plan, Plugged, largest_draw, places, plans_of
 from drawbar.line.section import Section
 from drawbar.line.worst_way import SolvedState, solve_state
 
@@ -152,6 +152,10 @@ class StateOnLine:
         """The state solved in every way of plugging, or bounded: what all read that show, explain or diagnose it."""
         return solve_state(self)
 
+    @functools.cached_property
+    def _largest(self) -> LargestDraws:
+        return LargestDraws(self.plan.portable, self.line.job.outlets)
+
     def way_of(self, plugged: Sequence[Plugged]) -> Way:
         """Return the ends of one way of plugging, the fixed appliances among them."""
         return (*self.fixed, *(self._end(each.appliance, each) for each in plugged))
@@ -249,9 +253,11 @@ class StateOnLine:
         key = (outlets, taken, appliance.name if appliance else "")
         most_kg_s = self._draws.get(key)
         if most_kg_s is None:
+            most_kg_s = self._largest.of_any(len(outlets) - (taken in outlets), appliance.name if appliance else None)
+        if most_kg_s is None:
             others = [pair for pair in self.plan.portable if pair[0] is not appliance]
             most_kg_s = largest_draw(others, [name for name in outlets if name != taken])
-            self._draws[key] = most_kg_s
+        self._draws[key] = most_kg_s
         return fixed_kg_s + most_kg_s + (self._flow[appliance.name] if appliance else 0.0)
 
     def _behind(self, number: int) -> tuple[float, tuple[str, ...]]:

@@ -85,11 +85,11 @@ def as_text(page: Page, *, plain: bool = False) -> str:
         elif isinstance(block, TreeTable):
             shown.append(_text_tree(block, _PLAIN_STROKES if plain else _LINE_STROKES))
         elif isinstance(block, Heading):
-            text = textwrap.fill(block.text, WIDTH)
+            text = textwrap.fill(block.text, WIDTH, break_on_hyphens=False)
             shown.append(f"{text}\n{'=' * min(WIDTH, max(map(len, text.splitlines())))}")
         elif isinstance(block, Points):
             lines = [
-                textwrap.fill(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ")
+                textwrap.fill(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
                 for sentence in block.sentences
             ]
             shown.append("\n".join([block.head, *lines]))

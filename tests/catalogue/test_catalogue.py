@@ -1,5 +1,6 @@
 """The catalogue: what is looked up, and a workshop's own library laid over the project's data."""
 
+import json
 import math
 
 import pytest
@@ -9,7 +10,7 @@ from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
-from paths import DATA
+from paths import DATA, EXAMPLE
 
 KINDS = ("pipes", "fittings", "devices", "rules", "appliances", "tolerances")
 OWN = """\
@@ -39,6 +40,7 @@ rules:
   house: {title: House rule, source: common practice, drop: 100 Pa, nominal: 2.75 kPa, caution: The code prevails.}
 appliances:
   big-fryer: {title: Fryer of two pans, input: 20 kW, basis: net, source: data plate}
+replace: yes
 """
 
 
@@ -189,7 +191,7 @@ def test_library_overrides(library, catalogue):
 
 def test_later_library_prevails(library):
     """Of two libraries the one named later has the say."""
-    later = "fittings:\n  elbow-90: {title: Elbow, ratio: 21, source: measured}\n"
+    later = "fittings:\n  elbow-90: {title: Elbow, ratio: 21, source: measured}\nreplace: yes\n"
     assert library(OWN, later).fitting("elbow-90").ratio == 21.0
     assert library(later, OWN).fitting("elbow-90").ratio == 16.0
 
@@ -245,6 +247,7 @@ devices:
 tolerances:
   length: {title: Length by laser, share: 0.5 %, least: 5 mm, source: our laser}
   own-bore: {title: Bore of a tube we know, share: 2 %, source: our caliper}
+replace: yes
 """
 
 
@@ -282,7 +285,7 @@ def test_bore_tolerances_of_a_library(library):
 
 def test_a_family_without_tolerances_is_as_unsure_as_a_bore_of_the_job_s_own(library):
     """4 % of the bore, or what the library says of such bores, and the source says that none was given."""
-    knows_more = f"{OWN}tolerances:{TOLERANCES.partition('tolerances:')[2]}"
+    knows_more = OWN.replace("replace: yes\n", "") + "tolerances:" + TOLERANCES.partition("tolerances:")[2]
     for text, share, source in [(OWN, 0.04, "our own choice"), (knows_more, 0.02, "our caliper")]:
         for pipe in library(text).sizes("own-hose").values():
             assert pipe.bore_tolerance_m == pytest.approx(share * pipe.bore_m)
@@ -345,3 +348,25 @@ def test_gases(catalogue):
     shares = (("propane", 0.5), ("n-butane", 0.5))
     assert catalogue.gas(shares) is catalogue.gas(shares)
     assert [share for _, share in catalogue.gas(shares).fractions] == [0.5, 0.5]
+
+
+def test_a_row_of_the_project_s_own_is_not_replaced_unseen(library, drawbar, tmp_path):
+    """Without `replace: yes` a row that takes another's place is a problem; with it every output names it."""
+    with pytest.raises(
+        Problems, match=r"pipes\.as1432-b: takes the place of a row of the project's own; write"
+    ) as told:
+        library(OWN.replace("replace: yes\n", ""))
+    assert {problem.where for problem in told.value.problems} == {"pipes.as1432-b", "fittings.elbow-90"}
+    (used,) = library(OWN).libraries
+    assert used.replaces == ("pipes as1432-b", "fittings elbow-90")
+    file = tmp_path / "own.yaml"
+    file.write_text(TOLERANCES, encoding="utf-8")
+    page = drawbar("check", str(EXAMPLE), "--library", str(file))
+    assert page.code in (0, 3)
+    told_of = f"Library{file},inplaceoftheproject'sown:devicesbayonet,toleranceslength,tolerancesown-bore."
+    assert told_of in "".join(page.out.split())
+    data = json.loads(drawbar("check", str(EXAMPLE), "--library", str(file), "--format", "json").out)
+    assert data["libraries"] == [
+        {"file": str(file), "replaces": ["devices bayonet", "tolerances length", "tolerances own-bore"]}
+    ]
+    assert "libraries" not in json.loads(drawbar("check", str(EXAMPLE), "--format", "json").out)

@@ -1,13 +1,13 @@
 """All that a job file may name, looked up by name: the workshop's libraries laid over the project's data files.
 
-What a library names replaces what the project has under that name.
+What a library names replaces what the project has under that name, where the library says so.
 """
 
 from __future__ import annotations
 
 import functools
 from collections.abc import Callable, Sequence
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from drawbar.catalogue.appliance_types import ApplianceType, appliance_type
 from drawbar.catalogue.bottle_sizes import BottleSize, Vaporisation, bottle_size
@@ -25,6 +25,9 @@ from drawbar.rules import Rule, TightnessTest, Tolerances
 from drawbar.yamlfile.entry import Entry
 from drawbar.yamlfile.nodes import Position
 
+if TYPE_CHECKING:
+    from drawbar.catalogue.library import LibraryUsed
+
 _Row = TypeVar("_Row")
 _SAME_BOTTLE = 0.002  # two sizes of bottle are one within this; 9 kg and 20 lb are 0.8 % apart
 
@@ -37,6 +40,11 @@ class Catalogue:
     libraries : sequence of str
         The paths of the workshop's library files; the later has the say over the earlier.
 
+    Attributes
+    ----------
+    libraries : tuple of LibraryUsed
+        The libraries, with the rows of the project's own that they replace.
+
     Raises
     ------
     Problems
@@ -44,6 +52,7 @@ class Catalogue:
     """
 
     def __init__(self, libraries: Sequence[str] = ()) -> None:
+        self.libraries: tuple[LibraryUsed, ...] = ()
         self._library: dict[str, dict[str, tuple[Entry, Position]]] = {}
         self._files: dict[str, DataFile] = {}
         self._rows: dict[tuple[str, str], Any] = {}
@@ -53,7 +62,9 @@ class Catalogue:
         if libraries:
             from drawbar.catalogue.library import read_library
         for file in libraries:
-            for kind, rows in read_library(file).items():
+            by_kind, used = read_library(file)
+            self.libraries = (*self.libraries, used)
+            for kind, rows in by_kind.items():
                 self._library.setdefault(kind, {}).update(rows)
 
     def names(self, kind: str) -> list[str]:

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.catalogue.data_files import DataFile
 from drawbar.catalogue.kinds import CHECKS, LIBRARY_KINDS
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Field, Named, Record
+from drawbar.yamlfile.fields import FLAG, Field, Named, Record
 from drawbar.yamlfile.nodes import Position, Source
 
 if TYPE_CHECKING:
@@ -34,8 +35,18 @@ def library_files(files: Sequence[str] = ()) -> list[str]:
     return [*([of_environment] if of_environment else []), *files]
 
 
-def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Position]]]:
-    """Return the rows of a library by kind and name, each with the place of its name.
+class LibraryUsed(NamedTuple):
+    """A library that was read: its file, and the rows of the project's own whose place its rows take."""
+
+    file: str
+    replaces: tuple[str, ...]
+
+
+def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]], LibraryUsed]:
+    """Return the rows of a library by kind and name, each with the place of its name, and what it replaces.
+
+    A row with the name of one of the project's own takes its place only where the library says `replace: yes`: a pipe
+    or a rule that is not the one that is listed must not go unseen. Tolerances are there to be set.
 
     Parameters
     ----------
@@ -44,7 +55,10 @@ def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Position]]]:
 
     Returns
     -------
-    dict of str to dict of str to tuple of Entry and Position
+    rows : dict of str to dict of str to tuple of Entry and Position
+        By kind and name.
+    used : LibraryUsed
+        The file, and what of the project's own it replaces.
 
     Raises
     ------
@@ -55,16 +69,24 @@ def read_library(file: str) -> dict[str, dict[str, tuple[Entry, Position]]]:
     fields = {
         kind: Field(Named(record, most=_MOST_ROWS), f"the {kind}, by name") for kind, record in LIBRARY_KINDS.items()
     }
+    fields["replace"] = Field(FLAG, "yes if rows of the project's own may be replaced")
     library = Record(fields).read(nodes.compose(nodes.read_text(file), source), source, ())
     assert library is not None  # compose returns a mapping
     rows: dict[str, dict[str, tuple[Entry, Position]]] = {}
+    replaces: list[str] = []
     for kind in LIBRARY_KINDS:
+        shipped = DataFile(kind).names if kind in library.nodes else ()
         for name, (entry, node) in library.named_tables(kind).items():
             if entry is not None and kind in CHECKS:
                 CHECKS[kind](entry, source)
             if "/" in name and kind == "pipes":
                 source.add(node, (kind, name), "has a `/` in its name", "it separates the family from the size")
+            if name in shipped:
+                replaces.append(f"{kind} {name}")
+                if kind != "tolerances" and not library.flag("replace"):
+                    fit = "write `replace: yes` in the library if that is meant, or give it another name"
+                    source.add(node, (kind, name), "takes the place of a row of the project's own", fit)
             if entry is not None:
                 rows.setdefault(kind, {})[name] = entry, source.position(node)
     source.raise_if_any()
-    return rows
+    return rows, LibraryUsed(file, tuple(replaces))

@@ -12,11 +12,12 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from drawbar.cli.reading import EndOfCall, InputWrong
+from drawbar.cli.reading import LIBRARIES, EndOfCall, InputWrong
 
 if TYPE_CHECKING:
     from pathlib import Path
 
+    from drawbar.catalogue.library import LibraryUsed
     from drawbar.report.layout import Page
     from drawbar.report.report import Report
 
@@ -65,7 +66,7 @@ def emit(report: Report[_Result], results: Sequence[_Result], form: str, out: st
     from drawbar.report.layout import as_csv, as_json
 
     if form == "json":
-        write(as_json(report.kind, report.entries(results)), out)
+        write(as_json(report.kind, report.entries(results), _libraries()), out)
     elif form == "csv":
         write(as_csv(report.columns, (row for result in results for row in report.rows(result))), out)
     elif results:
@@ -81,11 +82,24 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     """Print pages one after another, as print_page does one."""
     from drawbar.report.layout import as_markdown, as_text
 
+    used = "\n".join(
+        f"Library {used.file}"
+        + (f", in place of the project's own: {', '.join(used.replaces)}." if used.replaces else ".")
+        for used in _libraries()
+    )
+    if used and pages:
+        pages = [*pages[:-1], [*pages[-1], used]]
     if form == "markdown":
         write("\n".join(map(as_markdown, pages)), out)
     else:
         plain = out is None and not draws_lines()
         write(coloured("\n\n".join(as_text(page, plain=plain) for page in pages), out), out)
+
+
+def _libraries() -> Sequence[LibraryUsed]:
+    """Return the libraries that the call read."""
+    context = click.get_current_context(silent=True)
+    return () if context is None else context.meta.get(LIBRARIES, ())
 
 
 def draws_lines() -> bool:

@@ -13,6 +13,10 @@ if TYPE_CHECKING:
     from drawbar.job import Job
 
 
+LIBRARIES = "drawbar.libraries"
+"""Where a call keeps the libraries that it read, for its output to name them."""
+
+
 class EndOfCall(click.ClickException):
     """What ends a call, told as it stands and without click's own words."""
 
@@ -44,7 +48,9 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
     from drawbar.catalogue.library import library_files
 
     with problems_told():
-        return Catalogue(library_files(libraries))
+        known = Catalogue(library_files(libraries))
+    click.get_current_context().meta[LIBRARIES] = known.libraries
+    return known
 
 
 def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:

@@ -43,6 +43,8 @@ class JobTolerances(NamedTuple):
 
     def run(self, run: Run) -> Run:
         """Return a run with the job's tolerances on its pipes and its regulator."""
+        if self.bore_m is None and not self.accuracy:
+            return run
         regulator = self.regulator(run.regulator) if run.regulator is not None else None
         return run._replace(pipes=tuple(map(self.pipe, run.pipes)), regulator=regulator)
 

@@ -6,6 +6,7 @@ it right.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -54,7 +55,7 @@ class Outcome:
     before, after : Standing or None
         How the job stands as it is and with the swaps, None where the file could not be read.
     remedies : Remedies
-        What would put it right, where a pressure does not pass with the swaps; empty elsewhere.
+        What would put it right, where its pressures held and do not with the swaps; empty elsewhere.
     problems : tuple of str
         What is wrong with the file, where it could not be read.
     """
@@ -101,10 +102,17 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outc
     Outcome
         How the job stands before and after; what is wrong with the file is in it.
     """
+    # A job makes thousands of values that live as long as it is looked at, and hardly a cycle among them: looking for
+    # cycles time and again meanwhile would take a tenth of the time. Between jobs it is done as ever.
+    was_on = gc.isenabled()
+    gc.disable()
     try:
         return recheck_job(job_of(nodes.read_text(file), file, catalogue, sized=True), swaps, catalogue)
     except Problems as error:
         return Outcome(file, problems=tuple(map(str, error.problems)))
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None) -> Outcome:
@@ -143,5 +151,7 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     if not names:
         return Outcome(job.file, job.title, job.ref, (), before, before, Remedies(display=job.display))
     after = standings.of(swapped)
-    remedies = Remedies() if after.pressures_pass else remedies_for(swapped, catalogue, swapped=names)
+    remedies = Remedies(display=job.display)
+    if before.pressures_pass and not after.pressures_pass:  # of what failed before, `check` tells: it would take long
+        remedies = remedies_for(swapped, catalogue, swapped=names)
     return Outcome(job.file, job.title, job.ref, names, before, after, remedies)

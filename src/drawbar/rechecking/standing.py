@@ -70,21 +70,27 @@ class Standings:
 
     Attributes
     ----------
+    job : Job
+        What they are of.
     drawn, worst : list of StateOnLine
         The states of the job, on its line as drawn and on that of its worst corner.
     """
 
     def __init__(self, job: Job) -> None:
         line = Line(job)
+        self.job = job
         self.drawn = states_on_line(line)
         corner = worst_corner(job)
         self.worst = self.drawn if corner is job else states_again(self.drawn, line.of_corner(corner))
 
     def of(self, job: Job) -> Standing:
         """Return how a job stands whose pieces are the same, and its appliances but for their inputs."""
-        corner_inputs = job if self.worst is self.drawn else with_worst_inputs(job)
-        drawn = [_solved(state, job) for state in self.drawn]
-        worst = drawn if self.worst is self.drawn else [_solved(state, corner_inputs) for state in self.worst]
+        if job is self.job:
+            drawn, worst = [state.solved for state in self.drawn], [state.solved for state in self.worst]
+        else:
+            corner_inputs = job if self.worst is self.drawn else with_worst_inputs(job)
+            drawn = [_solved(state, job) for state in self.drawn]
+            worst = drawn if self.worst is self.drawn else [_solved(state, corner_inputs) for state in self.worst]
         because = reasons_of(job, job.formula, drawn, worst)
         margin_pa, state, name = min(map(_least, drawn), key=lambda least: least[0])
         worst_pa = min(map(_least, worst), key=lambda least: least[0])[0]

@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, NamedTuple
+from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drawbar import __version__
+
+if TYPE_CHECKING:
+    from drawbar.catalogue.library import LibraryUsed
 
 WIDTH = 80
 _NARROWEST = 8  # a column of words is not wrapped to less
@@ -142,7 +145,7 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
     return stream.getvalue()
 
 
-def as_json(kind: str, results: Sequence[Any]) -> str:
+def as_json(kind: str, results: Sequence[Any], libraries: Sequence[LibraryUsed] = ()) -> str:
     """Return the results of a kind of command as the JSON document that scripts read.
 
     Parameters
@@ -151,6 +154,8 @@ def as_json(kind: str, results: Sequence[Any]) -> str:
         What the results are of.
     results : sequence
         An entry a result; floats are written to ten significant digits.
+    libraries : sequence of LibraryUsed
+        The libraries that were read; a document without any has no such key.
 
     Returns
     -------
@@ -164,7 +169,10 @@ def as_json(kind: str, results: Sequence[Any]) -> str:
     """
     import json
 
-    document = {"drawbar": __version__, "kind": kind, "results": rounded(results)}
+    document: dict[str, Any] = {"drawbar": __version__, "kind": kind}
+    if libraries:
+        document["libraries"] = [{"file": used.file, "replaces": list(used.replaces)} for used in libraries]
+    document["results"] = rounded(results)
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 

@@ -3,6 +3,7 @@
 import ast
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -10,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import drawbar
-from paths import EXAMPLE
+from paths import EXAMPLE, ROOT
 
 PACKAGE = Path(drawbar.__file__).parent
 
@@ -117,6 +118,13 @@ def package(name: str) -> str:
 def test_every_package_has_its_place() -> None:
     """A new package is given its place in ORDER, and nothing stands there that is not."""
     assert {package(name) for name in trees()} - {"__init__"} == set(ORDER)
+
+
+def test_every_package_is_in_the_wheel() -> None:
+    """A package that pyproject.toml does not list is not installed."""
+    listed = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["tool"]["setuptools"]["packages"]
+    folders = {path.parent.relative_to(PACKAGE.parent) for path in PACKAGE.rglob("__init__.py")}
+    assert {".".join(folder.parts) for folder in folders} == set(listed) - {"drawbar.examples"}
 
 
 def test_calls_go_one_way() -> None:

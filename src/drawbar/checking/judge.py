@@ -93,15 +93,6 @@ def reasons_of(
     return tuple(reasons)
 
 
-PRESSURE_CODES = frozenset(
-    (
-        *("pressure", "greatest-pressure", "regulator-inlet", "too-many-ways"),
-        *("unknown-devices", "unknown-device", "unknown-hose"),
-    )
-)
-"""The codes of the reasons that are about pressures in the line."""
-
-
 def appliance_verdicts(drawn: SolvedState, worst: SolvedState) -> dict[str, Verdict]:
     """Return the verdict on the pressure of each appliance of a state, by its name.
 

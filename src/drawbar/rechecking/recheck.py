@@ -21,7 +21,6 @@ from drawbar.remedies.search import remedies_for
 from drawbar.verdict import EXIT_WRONG, Verdict
 from drawbar.yamlfile import nodes
 
-PASS_TO_FAIL = "pass to fail"
 UNTOUCHED = "not touched"
 UNREAD = "not read"
 _STILL = {Verdict.PASS: "still passes", Verdict.UNDECIDED: "still undecided", Verdict.FAIL: "still fails"}

@@ -12,10 +12,10 @@ import pytest
 import yaml
 
 from drawbar.checking.check import check_job
+from drawbar.display_units import METRIC
 from drawbar.gas_supply.by_use import bottles_verdict
 from drawbar.gas_supply.duty_text import DutyError, parse_duty
 from drawbar.gas_supply.supply import NoCylinders, NoSuchState, supply
-from drawbar.job import METRIC
 from drawbar.physics.cooling import EMPTY, GOING, STARVED, Duty, course, liquid_heat_j_mol_k
 from drawbar.physics.cylinder import Bottle, settled_k, steady_offtake, wetted_area_m2
 from drawbar.physics.liquid import full_of, left_of, mass_kg, volume_m3

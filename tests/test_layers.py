@@ -25,6 +25,7 @@ ORDER = (
     "quantities",
     "rules",
     "site",
+    "display_units",
     "job",
     "yamlfile",
     "catalogue",
@@ -46,7 +47,7 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("verdict", "physics", "rules", "site", "job", "line", "checking", "hot_water")
+PLAIN = ("verdict", "physics", "rules", "site", "display_units", "job", "line", "checking", "hot_water")
 PLAIN_MODULES = (
     *("sizing.lower_bound", "sizing.pareto", "sizing.longest_run"),
     *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.display_units import METRIC, Display
 from drawbar.rules import Rule, Tolerances, TypicalDrop
 from drawbar.site import SiteRange, Uphill
 
@@ -326,19 +327,6 @@ class Space(NamedTuple):
 
     berths: int
     vents_m2: float
-
-
-class Display(NamedTuple):
-    """The units that a job file is written in, in which its results are shown to a person."""
-
-    pressure: str = "kPa"
-    heat: str = "MJ/h"
-    length: str = "m"
-    bore: str = "mm"
-    temperature: str = "degC"
-
-
-METRIC = Display()
 
 
 class Job(NamedTuple):

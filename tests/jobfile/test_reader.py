@@ -6,7 +6,8 @@ import time
 import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Display, Job, Regulator, Space, State, WaterDuty
+from drawbar.display_units import Display
+from drawbar.job import Job, Regulator, Space, State, WaterDuty
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.physics.gas import Gas
 from drawbar.problems import Problems

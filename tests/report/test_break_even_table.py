@@ -3,7 +3,7 @@
 import pytest
 
 from drawbar.checking.break_even import BreakEven
-from drawbar.job import Display
+from drawbar.display_units import Display
 from drawbar.report.break_even_table import break_even_data, break_even_table, break_even_words
 from drawbar.report.display import Shown
 from drawbar.report.layout import as_text

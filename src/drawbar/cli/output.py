@@ -23,6 +23,7 @@ if TYPE_CHECKING:
 
 # What a machine runs out of, or breaks: not for the call to put right.
 _MACHINE_ERRORS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.ENOMEM, errno.EPIPE}
+_NARROWEST, _WIDEST = 60, 160  # columns that a page is laid out for
 _COLOURS = {"PASS": "green", "UNDECIDED": "yellow", "FAIL": "red"}
 
 _Result = TypeVar("_Result")
@@ -80,7 +81,7 @@ def print_page(page: Page, form: str, out: str | None) -> None:
 
 def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     """Print pages one after another, as print_page does one."""
-    from drawbar.report.layout import as_markdown, as_text
+    from drawbar.report.layout import WIDTH, as_markdown, as_text
 
     used = "\n".join(
         f"Library {used.file}"
@@ -93,13 +94,23 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
         write("\n".join(map(as_markdown, pages)), out)
     else:
         plain = out is None and not draws_lines()
-        write(coloured("\n\n".join(as_text(page, plain=plain) for page in pages), out), out)
+        wide = WIDTH if out is not None else terminal_width()
+        write(coloured("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out), out)
 
 
 def _libraries() -> Sequence[LibraryUsed]:
     """Return the libraries that the call read."""
     context = click.get_current_context(silent=True)
     return () if context is None else context.meta.get(LIBRARIES, ())
+
+
+def terminal_width() -> int:
+    """Return the columns of the terminal, from 60 to 160; 80 where standard output is none."""
+    if not sys.stdout.isatty():
+        return 80
+    import shutil
+
+    return max(_NARROWEST, min(_WIDEST, shutil.get_terminal_size().columns))
 
 
 def draws_lines() -> bool:

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING
 from yaml.nodes import ScalarNode
 
 from drawbar import units
-from drawbar.job import ROOT, Display, Job, Space
+from drawbar.display_units import Display
+from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB

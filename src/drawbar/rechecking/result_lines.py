@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from drawbar.job import Display
+from drawbar.display_units import Display
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.standing import Standing

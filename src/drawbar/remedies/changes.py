@@ -9,7 +9,8 @@ from typing import NamedTuple, TypeVar
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Appliance, Device, Display, Hose, Job, Outlet, Pipe, Run
+from drawbar.display_units import Display
+from drawbar.job import Appliance, Device, Hose, Job, Outlet, Pipe, Run
 
 _EXACT_DIGITS = 6  # significant ones of a figure that is given, not worked out
 _DIGITS = 3  # of one that is worked out: it is rounded down, so that what is written passes as well

@@ -5,7 +5,8 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
-from drawbar.job import METRIC, Display, Job
+from drawbar.display_units import METRIC, Display
+from drawbar.job import Job
 from drawbar.remedies.changes import Change, SizeChange
 from drawbar.remedies.failing import DropShare
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drawbar import units
-from drawbar.job import Display
+from drawbar.display_units import Display
 
 if TYPE_CHECKING:
     from drawbar.physics.gas import Gas
@@ -17,6 +17,14 @@ _PRESSURE_DIGITS = {"Pa": 0, "kPa": 3, "mbar": 2, "bar": 5, "mmH2O": 1, "inH2O":
 _HEAT_DIGITS = {"MJ/h": 1, "kW": 2, "W": 0, "Btu/h": 0}
 _LENGTH_DIGITS = {"m": 2, "ft": 1}
 _BORE_DIGITS = {"mm": 2, "in": 3}
+_GAUGE_DIGITS = {"kPa": 0, "bar": 2, "psi": 1}
+_VOLUME_DIGITS = {"L": 3, "ft3": 4}
+_WATER_DIGITS = {"L": 2, "USgal": 2}
+_MASS_DIGITS = {"kg": 2, "lb": 2}
+_AREA_DIGITS = {"mm2": 0, "in2": 1}
+_MINUTE_S = 60.0
+_HOUR_S = 3600.0
+_WHOLE_LEAK = 100.0  # from here a leak is told in whole units
 
 
 class Shown:
@@ -58,8 +66,7 @@ class Shown:
 
     def temperature_unit(self, k: float) -> str:
         """Return a temperature [K] with its unit, to a tenth."""
-        value = units.from_si(k, self.display.temperature, units.TEMPERATURE)
-        return f"{round(value, 1):g} {self.display.temperature}"
+        return f"{_short(self.temperature(k))} {self.display.temperature}"
 
     @property
     def speed_unit(self) -> str:
@@ -73,6 +80,83 @@ class Shown:
     def bore_unit(self, m: float) -> str:
         """Return a bore [m] with its unit."""
         return f"{_short(self.bore(m))} {self.display.bore}"
+
+    def temperature(self, k: float, digits: int = 1) -> str:
+        """Return a temperature [K] as a bare figure, to a tenth or to the digits asked for."""
+        return self._figure(k, self.display.temperature, units.TEMPERATURE, {self.display.temperature: digits})
+
+    @property
+    def difference_unit(self) -> str:
+        """The unit of differences of temperature."""
+        return "degF" if self.display.temperature == "degF" else "K"
+
+    def difference(self, k: float) -> str:
+        """Return a difference of temperature [K] as a bare figure, to a tenth."""
+        return f"{k * (1.8 if self.display.temperature == 'degF' else 1.0):.1f}"
+
+    def gauge(self, pa: float) -> str:
+        """Return the pressure in a bottle or before a second stage [Pa gauge] as a bare figure, as a gauge shows it."""
+        return self._figure(pa, self.display.gauge, units.PRESSURE, _GAUGE_DIGITS)
+
+    def gauge_unit(self, pa: float) -> str:
+        """Return the pressure in a bottle or before a second stage [Pa gauge] with its unit."""
+        return f"{_short(self.gauge(pa))} {self.display.gauge}"
+
+    def volume(self, m3: float) -> str:
+        """Return a volume of gas, or of what a line holds [m3], as a bare figure."""
+        return self._figure(m3, self.display.volume, units.VOLUME, _VOLUME_DIGITS)
+
+    def volume_unit(self, m3: float) -> str:
+        """Return a volume of gas, or of what a line holds [m3], with its unit."""
+        return f"{_short(self.volume(m3))} {self.display.volume}"
+
+    def leak_unit(self, m3_s: float) -> str:
+        """Return a leak [m3/s] with its unit, to two figures."""
+        value = units.from_si(m3_s * _HOUR_S, self.display.volume, units.VOLUME)
+        figure = f"{value:.0f}" if value >= _WHOLE_LEAK else f"{value:.2g}"
+        return f"{figure} {self.display.volume}/h"
+
+    @property
+    def water_name(self) -> str:
+        """The unit of volumes of water as people write it; which gallon it is, is said."""
+        return self.display.water.replace("USgal", "US gal")
+
+    def water(self, m3: float) -> str:
+        """Return a volume of water [m3] as a bare figure."""
+        return self._figure(m3, self.display.water, units.VOLUME, _WATER_DIGITS)
+
+    def water_unit(self, m3: float) -> str:
+        """Return a volume of water [m3] with its unit."""
+        return f"{_short(self.water(m3))} {self.water_name}"
+
+    def water_flow(self, m3_s: float) -> str:
+        """Return a flow of water [m3/s] as a bare figure, a minute's."""
+        return self.water(m3_s * _MINUTE_S)
+
+    def water_flow_unit(self, m3_s: float) -> str:
+        """Return a flow of water [m3/s] with its unit."""
+        return f"{self.water_unit(m3_s * _MINUTE_S)}/min"
+
+    def mass(self, kg: float) -> str:
+        """Return a mass [kg] as a bare figure."""
+        return self._figure(kg, self.display.mass, units.MASS, _MASS_DIGITS)
+
+    def mass_unit(self, kg: float) -> str:
+        """Return a mass [kg] with its unit."""
+        return f"{_short(self.mass(kg))} {self.display.mass}"
+
+    def mass_flow(self, kg_s: float) -> str:
+        """Return a mass flow [kg/s] as a bare figure, an hour's."""
+        return self.mass(kg_s * _HOUR_S)
+
+    def mass_flow_unit(self, kg_s: float) -> str:
+        """Return a mass flow [kg/s] with its unit."""
+        return f"{self.mass_unit(kg_s * _HOUR_S)}/h"
+
+    def area_unit(self, m2: float) -> str:
+        """Return the area of a vent [m2] with its unit."""
+        value = units.from_si(m2, self.display.area, units.AREA)
+        return f"{value:,.{_AREA_DIGITS[self.display.area]}f} {self.display.area}"
 
     @staticmethod
     def _figure(si: float, unit: str, dimension: units.Dimension, digits: dict[str, int]) -> str:

@@ -11,7 +11,7 @@ from drawbar import __version__
 if TYPE_CHECKING:
     from drawbar.catalogue.library import LibraryUsed
 
-WIDTH = 80
+WIDTH = 80  # where nothing says how wide the terminal is
 _NARROWEST = 8  # a column of words is not wrapped to less
 _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
 _JSON_DIGITS = 10  # significant ones of a float
@@ -66,8 +66,8 @@ Block = str | Table | TreeTable | Heading | Points
 Page = Sequence[Block]
 
 
-def as_text(page: Page, *, plain: bool = False) -> str:
-    """Return a page for a terminal, no line longer than WIDTH where the words can be wrapped.
+def as_text(page: Page, *, plain: bool = False, width: int = WIDTH) -> str:
+    """Return a page for a terminal, no line longer than its width where the words can be wrapped.
 
     Parameters
     ----------
@@ -75,6 +75,8 @@ def as_text(page: Page, *, plain: bool = False) -> str:
         The page.
     plain : bool
         Whether to draw with ASCII alone.
+    width : int
+        Columns of the terminal.
 
     Returns
     -------
@@ -84,21 +86,44 @@ def as_text(page: Page, *, plain: bool = False) -> str:
     shown = []
     for block in page:
         if isinstance(block, Table):
-            shown.append(_text_table(block))
+            shown.append(_text_table(block, width))
         elif isinstance(block, TreeTable):
-            shown.append(_text_tree(block, _PLAIN_STROKES if plain else _LINE_STROKES))
+            shown.append(_text_tree(block, _PLAIN_STROKES if plain else _LINE_STROKES, width))
         elif isinstance(block, Heading):
-            text = textwrap.fill(block.text, WIDTH, break_on_hyphens=False)
-            shown.append(f"{text}\n{'=' * min(WIDTH, max(map(len, text.splitlines())))}")
+            text = filled(block.text, width)
+            shown.append(f"{text}\n{'=' * min(width, max(map(len, text.splitlines())))}")
         elif isinstance(block, Points):
-            lines = [
-                textwrap.fill(sentence, WIDTH, initial_indent="- ", subsequent_indent="  ", break_on_hyphens=False)
-                for sentence in block.sentences
-            ]
-            shown.append("\n".join([block.head, *lines]))
+            lines = [filled(sentence, width, first="- ", rest="  ") for sentence in block.sentences]
+            shown.append("\n".join([filled(block.head, width), *lines]))
         else:
-            shown.append("\n".join(textwrap.fill(line, WIDTH, break_on_hyphens=False) for line in block.split("\n")))
+            shown.append("\n".join(filled(line, width) for line in block.split("\n")))
     return "\n\n".join(shown) + "\n"
+
+
+def filled(text: str, width: int, *, first: str = "", rest: str = "") -> str:
+    """Return a text in lines of a width, broken between words, and within one only where it is longer than a line.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    width : int
+        Columns.
+    first, rest : str
+        What the first line starts with, and each after it.
+
+    Returns
+    -------
+    str
+        The lines.
+
+    Examples
+    --------
+    >>> print(filled("a run of 3.6 m", 10, first="- ", rest="  "))
+    - a run of
+      3.6 m
+    """
+    return textwrap.fill(text, width, initial_indent=first, subsequent_indent=rest, break_on_hyphens=False)
 
 
 def as_markdown(page: Page) -> str:
@@ -108,7 +133,7 @@ def as_markdown(page: Page) -> str:
         if isinstance(block, Table):
             shown.append(_markdown_table(block))
         elif isinstance(block, TreeTable):
-            shown.append(f"```text\n{_text_tree(block, _LINE_STROKES)}\n```")
+            shown.append(f"```text\n{_text_tree(block, _LINE_STROKES, WIDTH)}\n```")
         elif isinstance(block, Heading):
             shown.append(f"## {_markdown(block.text)}")
         elif isinstance(block, Points):
@@ -228,20 +253,20 @@ def _markdown_table(table: Table) -> str:
     return _tabulated([[_indented(cell) for cell in row] for row in table.rows], table.columns, "pipe", heads)
 
 
-def _text_table(table: Table) -> str:
-    widths = _table_widths(table)
-    rows = [[_wrapped(cell, width) for cell, width in zip(row, widths, strict=True)] for row in table.rows]
+def _text_table(table: Table, width: int) -> str:
+    widths = _table_widths(table, width)
+    rows = [[_wrapped(cell, wide) for cell, wide in zip(row, widths, strict=True)] for row in table.rows]
     return _set_out(table.columns, widths, rows)
 
 
-def _table_widths(table: Table) -> list[int]:
+def _table_widths(table: Table, width: int) -> list[int]:
     """Return the columns' widths; those of words are narrowed, the widest first, until the table fits."""
     widths = [
         max(len(line) for cell in (column.head, *(row[number] for row in table.rows)) for line in cell.split("\n"))
         for number, column in enumerate(table.columns)
     ]
     of_words = [number for number, column in enumerate(table.columns) if column.words]
-    while sum(widths) + 2 * (len(widths) - 1) > WIDTH:
+    while sum(widths) + 2 * (len(widths) - 1) > width:
         widest = max(of_words, key=lambda number: widths[number], default=None)
         if widest is None or widths[widest] <= _NARROWEST:
             break
@@ -295,14 +320,14 @@ _PLAIN_STROKES = _Strokes("|  ", "   ", "+- ", "`- ")
 _TreeRow = tuple[tuple[bool, ...], Sequence[str]]
 
 
-def _text_tree(tree: TreeTable, strokes: _Strokes) -> str:
+def _text_tree(tree: TreeTable, strokes: _Strokes, width: int) -> str:
     """Return a tree as text. What would stand too deep for the width is drawn by itself below."""
     heads = [column.head.split("\n") for column in tree.columns]
     tree_rows = [(lasts, [cells[0], *(_cut(cell) for cell in cells[1:])]) for lasts, cells in tree.rows]
     beside = [
         max(map(len, (*heads[number], *(cells[number] for _, cells in tree_rows)))) for number in range(1, len(heads))
     ]
-    room = WIDTH - sum(beside) - 2 * len(beside)
+    room = width - sum(beside) - 2 * len(beside)
     deepest = max(1, (room - _LEAST_NAME) // len(strokes.past))
     rows: list[list[str]] = []
     for section in _sections(tree_rows, deepest):

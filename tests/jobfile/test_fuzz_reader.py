@@ -12,7 +12,8 @@ from drawbar.answers import whole_check
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.report.check_report import CheckReport
-from drawbar.report.layout import as_csv, as_json, as_markdown, as_text
+from drawbar.report.for_scripts import as_csv, as_json
+from drawbar.report.layout import as_markdown, as_text
 from drawbar.verdict import Verdict
 from drawbar.yamlfile.nodes import decoded
 from jobs import CATALOGUE

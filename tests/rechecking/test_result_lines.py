@@ -6,7 +6,7 @@ import pytest
 
 from drawbar.rechecking.recheck import Outcome, recheck_file, recheck_job
 from drawbar.rechecking.result_lines import BadLineError, outcome_of
-from drawbar.report.layout import rounded
+from drawbar.report.for_scripts import rounded
 from drawbar.report.recheck_report import RecheckReport
 from jobs import CATALOGUE, job_from
 from two_ends import TWO_ENDS, swaps

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from drawbar.report.layout import WIDTH, Column, Table, as_csv, as_json, as_markdown, as_text, rounded
+from drawbar.report.for_scripts import as_csv, as_json, rounded
+from drawbar.report.layout import WIDTH, Column, Table, as_markdown, as_text
 
 WORDS_AND_FIGURE = (Column("what it is", words=True), Column("mass\nkg/m"))
 

@@ -58,7 +58,7 @@ def hotwater_command(
         result = hotwater(job, appliance, pump_m3_s=flow, wanted_k=outlet)
     except NoHeater as error:
         fit = "write `heats: {flow: 6 L/min, inlet: 15 degC, efficiency: 80 %}` at the heater"
-        raise InputWrong(str(Problem(job.file, 0, 0, "appliances", str(error), fit))) from None
+        raise InputWrong.of(Problem(job.file, 0, 0, "appliances", str(error), fit)) from None
     except NoSuchHeater as error:
         raise click.BadParameter(str(error), ctx, param_hint="--appliance") from None
     except WantedTooCold as error:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from drawbar.cli import complete
+from drawbar.cli.reading import InputWrong
 
 if TYPE_CHECKING:
     _FloatType = click.ParamType[float]
@@ -73,7 +74,11 @@ INPUT_FILE = InputFile()
 
 
 class FileCommand(click.Command):
-    """A command that refuses to write its output over a file that it reads, before any work is done."""
+    """A command that reads files.
+
+    It refuses to write its output over a file that it reads, before any work is done. Where it is asked for JSON and an
+    input can't be used, the problems come as JSON too.
+    """
 
     def invoke(self, ctx: click.Context) -> Any:
         """Call the command, unless `--out` names one of its inputs."""
@@ -84,7 +89,14 @@ class FileCommand(click.Command):
                 given.extend([value] if isinstance(value, str) else value)
         library = os.environ.get("DRAWBAR_LIBRARY")
         refuse_input(ctx, ctx.params.get("out"), [*given, *([library] if library else [])])
-        return super().invoke(ctx)
+        try:
+            return super().invoke(ctx)
+        except InputWrong as error:
+            if error.problems and ctx.params.get("form") == "json":
+                from drawbar.cli.output import write_problems
+
+                write_problems(self.name or "", error.problems, ctx.params.get("out"))
+            raise
 
 
 def refuse_input(ctx: click.Context, out: str | None, inputs: Iterable[str]) -> None:

@@ -12,12 +12,13 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from drawbar.cli.reading import LIBRARIES, EndOfCall, InputWrong
+from drawbar.cli.reading import LIBRARIES, PROBLEMS, EndOfCall, InputWrong
 
 if TYPE_CHECKING:
     from pathlib import Path
 
     from drawbar.catalogue.library import LibraryUsed
+    from drawbar.problems import Problem
     from drawbar.report.layout import Page
     from drawbar.report.report import Report
 
@@ -64,10 +65,10 @@ def emit(report: Report[_Result], results: Sequence[_Result], form: str, out: st
     out : str or None
         The file to write; None for standard output.
     """
-    from drawbar.report.layout import as_csv, as_json
+    from drawbar.report.for_scripts import as_csv, as_json
 
     if form == "json":
-        write(as_json(report.kind, report.entries(results), _libraries()), out)
+        write(as_json(report.kind, report.entries(results), _libraries(), _problems()), out)
     elif form == "csv":
         write(as_csv(report.columns, (row for result in results for row in report.rows(result))), out)
     elif results:
@@ -96,6 +97,29 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
         plain = out is None and not draws_lines()
         wide = WIDTH if out is not None else terminal_width()
         write(coloured("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out), out)
+
+
+def write_problems(kind: str, problems: Sequence[Problem], out: str | None) -> None:
+    """Write the JSON of a call that came to no result, as its input can't be used.
+
+    Parameters
+    ----------
+    kind : str
+        What the results would be of.
+    problems : sequence of Problem
+        What is wrong with the input.
+    out : str or None
+        The file to write; None for standard output.
+    """
+    from drawbar.report.for_scripts import as_json
+
+    write(as_json(kind, [], _libraries(), [*_problems(), *problems]), out)
+
+
+def _problems() -> Sequence[Problem]:
+    """Return what is wrong with the files that the call left out."""
+    context = click.get_current_context(silent=True)
+    return () if context is None else context.meta.get(PROBLEMS, ())
 
 
 def _libraries() -> Sequence[LibraryUsed]:

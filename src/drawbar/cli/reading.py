@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import contextlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
 import click
@@ -11,10 +11,13 @@ import click
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
+    from drawbar.problems import Problem
 
 
 LIBRARIES = "drawbar.libraries"
 """Where a call keeps the libraries that it read, for its output to name them."""
+PROBLEMS = "drawbar.problems"
+"""Where a call keeps what is wrong with the files that it left out, for its JSON to carry it."""
 
 
 class EndOfCall(click.ClickException):
@@ -26,9 +29,24 @@ class EndOfCall(click.ClickException):
 
 
 class InputWrong(EndOfCall):
-    """Problems of an input; the program ends with exit code 2."""
+    """Problems of an input; the program ends with exit code 2.
+
+    Attributes
+    ----------
+    problems : tuple of Problem
+        What is wrong, as data; empty where it is no file's.
+    """
 
     exit_code = 2
+
+    def __init__(self, message: str, problems: Iterable[Problem] = ()) -> None:
+        super().__init__(message)
+        self.problems = tuple(problems)
+
+    @classmethod
+    def of(cls, *problems: Problem) -> InputWrong:
+        """Return what ends a call with problems."""
+        return cls("\n".join(map(str, problems)), problems)
 
 
 @contextlib.contextmanager
@@ -39,7 +57,7 @@ def problems_told() -> Iterator[None]:
     try:
         yield
     except Problems as error:
-        raise InputWrong(str(error)) from None
+        raise InputWrong.of(*error.problems) from None
 
 
 def catalogue(libraries: Sequence[str]) -> Catalogue:
@@ -63,4 +81,10 @@ def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator
             yield read_job_file(file, known, sized=sized)
         except Problems as error:
             click.echo(str(error), err=True)
+            keep_problems(error.problems)
             yield None
+
+
+def keep_problems(problems: Iterable[Problem]) -> None:
+    """Keep what is wrong with a file that the call leaves out, for its JSON to carry it."""
+    click.get_current_context().meta.setdefault(PROBLEMS, []).extend(problems)

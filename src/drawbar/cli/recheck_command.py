@@ -12,7 +12,7 @@ import click
 
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option, refuse_input
 from drawbar.cli.output import emit, print_page, write
-from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.cli.reading import InputWrong, catalogue, keep_problems, problems_told
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -116,7 +116,8 @@ class _Batch:
 
         for outcome in outcomes:
             for problem in outcome.problems:
-                click.echo(problem, err=True)
+                click.echo(str(problem), err=True)
+            keep_problems(outcome.problems)
             self.exit_code = exit_code_of((self.exit_code, outcome.exit_code))
             yield outcome
 

@@ -76,6 +76,6 @@ def supply_command(
         raise click.BadParameter(str(error), ctx, param_hint="--state") from None
     except NoCylinders as error:
         fit = "write for example `cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}`"
-        raise InputWrong(str(Problem(job.file, 0, 0, "cylinders", str(error), fit))) from None
+        raise InputWrong.of(Problem(job.file, 0, 0, "cylinders", str(error), fit)) from None
     emit(SupplyReport(), [result], form, out)
     ctx.exit(result.verdict.exit_code)

@@ -89,9 +89,9 @@ def takeoff_command(
         stock_m=stock_m,
         kerf_m=kerf_m or 0,
     )
+    emit(TakeoffReport(), results, form, out)
     if not results:
         ctx.exit(2)
-    emit(TakeoffReport(), results, form, out)
     _say_incomplete(results[-1].quote)
     ctx.exit(2 if results[-1].left_out else 0)
 

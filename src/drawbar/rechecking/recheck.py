@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, decided
 from drawbar.jobfile.reader import job_of
-from drawbar.problems import Problems
+from drawbar.problems import Problem, Problems
 from drawbar.rechecking.standing import Standing, Standings
 from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.remedies.remedy import Remedies
@@ -55,7 +55,7 @@ class Outcome:
         How the job stands as it is and with the swaps, None where the file could not be read.
     remedies : Remedies
         What would put it right, where its pressures held and do not with the swaps; empty elsewhere.
-    problems : tuple of str
+    problems : tuple of Problem
         What is wrong with the file, where it could not be read.
     """
 
@@ -66,7 +66,7 @@ class Outcome:
     before: Standing | None = None
     after: Standing | None = None
     remedies: Remedies = field(default_factory=Remedies)
-    problems: tuple[str, ...] = ()
+    problems: tuple[Problem, ...] = ()
 
     @property
     def change(self) -> str:
@@ -108,7 +108,7 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outc
     try:
         return recheck_job(job_of(nodes.read_text(file), file, catalogue, sized=True), swaps, catalogue)
     except Problems as error:
-        return Outcome(file, problems=tuple(map(str, error.problems)))
+        return Outcome(file, problems=error.problems)
     finally:
         if was_on:
             gc.enable()

@@ -85,7 +85,7 @@ def outcome_of(text: str) -> Outcome:
             before=_standing_of(values["before"]),
             after=_standing_of(values["after"]),
             remedies=_remedies_of(values["remedies"]),
-            problems=tuple(map(str, values["problems"])),
+            problems=tuple(map(_problem_of, values["problems"])),
         )
     except BadLineError:
         raise
@@ -117,6 +117,17 @@ def _standing_of(values: dict[str, Any] | None) -> Standing | None:
             Reason(str(entry["code"]), Verdict(entry["verdict"]), str(entry["place"]), dict(entry["details"]))
             for entry in values["because"]
         ),
+    )
+
+
+def _problem_of(values: dict[str, Any]) -> Problem:
+    return Problem(
+        file=str(values["file"]),
+        line=int(values["line"] or 0),
+        column=int(values["column"] or 0),
+        where=str(values["where"]),
+        what=str(values["what"]),
+        fit=str(values["fits"]),
     )
 
 

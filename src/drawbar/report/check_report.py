@@ -17,6 +17,10 @@ from drawbar.report.verdict_words import part_verdicts, parts_words, reason_poin
 from drawbar.report.words import sentence
 from drawbar.verdict import Verdict
 
+_PARTS = ("pressure", "regulator", "vents", "bottles")
+JOB_COLUMNS = ("job_verdict", *(f"{part}_verdict" for part in _PARTS), "because")
+"""What every row of a CSV says of the whole job, so that rows that pass hide no job that does not."""
+
 
 class CheckReport(Report[WholeCheck]):
     """A checked job: every state, the worst first and in full."""
@@ -25,7 +29,7 @@ class CheckReport(Report[WholeCheck]):
     columns = (
         *("file", "job", "ref", "formula", "state", "appliance", "outlet", "hose", "load_MJ_h", "pressure_kPa"),
         *("drop_Pa", "allowed_drop_Pa", "margin_Pa", "headroom_MJ_h", "worst_margin_Pa", "verdict"),
-        *("job_verdict", "because"),
+        *JOB_COLUMNS,
     )
 
     def __init__(self, *, in_full: bool = False) -> None:
@@ -78,7 +82,7 @@ class CheckReport(Report[WholeCheck]):
     def rows(self, whole: WholeCheck) -> Iterator[list[Any]]:
         """Yield a row an appliance and state."""
         result = whole.result
-        job, shown = result.job, Shown(result.job.display)
+        job = result.job
         for state in result.states:
             spare_w = state.headroom.appliances if state.headroom else None
             for appliance in state.appliances:
@@ -93,9 +97,30 @@ class CheckReport(Report[WholeCheck]):
                     spare_w[appliance.name] * MJ_H if spare_w else None,
                     appliance.worst_margin_pa,
                     appliance.verdict.value,
-                    result.verdict.value,
-                    "; ".join(reason_words(reason, shown)[0] for reason in result.because),
+                    *job_cells(whole),
                 ]
+
+
+def job_cells(whole: WholeCheck) -> list[str | None]:
+    """Return what every row of a CSV says of the whole job, under JOB_COLUMNS.
+
+    Parameters
+    ----------
+    whole : WholeCheck
+        The checked job.
+
+    Returns
+    -------
+    list of str or None
+        The verdict on the job, those on its parts, empty where a part is not judged, and why it is not PASS.
+    """
+    result, parts, shown = whole.result, _parts(whole), Shown(whole.result.job.display)
+    verdicts = [parts[part].value if part in parts else None for part in _PARTS]
+    return [
+        result.verdict.value,
+        *verdicts,
+        "; ".join(reason_words(reason, shown)[0] for reason in result.because),
+    ]
 
 
 def _parts(whole: WholeCheck) -> dict[str, Verdict]:

@@ -1,21 +1,14 @@
-"""The layout that all reports share: a page of lines and tables, as text for a terminal, Markdown, CSV or JSON."""
+"""The layout that all reports share: a page of lines and tables, as text for a terminal or as Markdown."""
 
 from __future__ import annotations
 
 import textwrap
-from collections.abc import Iterable, Iterator, Sequence
-from typing import TYPE_CHECKING, Any, NamedTuple
-
-from drawbar import __version__
-
-if TYPE_CHECKING:
-    from drawbar.catalogue.library import LibraryUsed
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 WIDTH = 80  # where nothing says how wide the terminal is
 _NARROWEST = 8  # a column of words is not wrapped to less
 _LEAST_NAME = 22  # columns that a tree leaves to a name, however deep it stands
-_JSON_DIGITS = 10  # significant ones of a float
-_CSV_DIGITS = 6
 _KEPT_SPACE = "\ue000"  # of the private use area: no text has it, and it is as wide as a space
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
@@ -142,98 +135,6 @@ def as_markdown(page: Page) -> str:
         else:
             shown.append(_markdown(block).replace("\n", "  \n"))
     return "\n\n".join(shown) + "\n"
-
-
-def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    """Return rows as CSV that a spreadsheet opens: figures as figures, and no text that it would take for a formula.
-
-    Parameters
-    ----------
-    columns : sequence of str
-        The headings.
-    rows : iterable of sequence
-        A cell for each heading; floats are written to six significant digits.
-
-    Returns
-    -------
-    str
-        The text, with a line break at its end.
-    """
-    import csv  # as the other forms, only where it is asked for
-    import io
-
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(columns)
-    for row in rows:
-        writer.writerow([_csv_cell(value) for value in row])
-    return stream.getvalue()
-
-
-def as_json(kind: str, results: Sequence[Any], libraries: Sequence[LibraryUsed] = ()) -> str:
-    """Return the results of a kind of command as the JSON document that scripts read.
-
-    Parameters
-    ----------
-    kind : str
-        What the results are of.
-    results : sequence
-        An entry a result; floats are written to ten significant digits.
-    libraries : sequence of LibraryUsed
-        The libraries that were read; a document without any has no such key.
-
-    Returns
-    -------
-    str
-        The text, with a line break at its end.
-
-    Raises
-    ------
-    ValueError
-        If a float is not finite.
-    """
-    import json
-
-    document: dict[str, Any] = {"drawbar": __version__, "kind": kind}
-    if libraries:
-        document["libraries"] = [{"file": used.file, "replaces": list(used.replaces)} for used in libraries]
-    document["results"] = rounded(results)
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
-
-
-def rounded(value: Any) -> Any:
-    """Return a value for JSON, every float in it to ten significant digits: more than any figure here is good for.
-
-    Parameters
-    ----------
-    value : dict, list, tuple, str, float, int, bool or None
-        What JSON can hold.
-
-    Returns
-    -------
-    object
-        The same, all but floats as they are.
-
-    Examples
-    --------
-    >>> rounded({"bore_mm": 13.840000000000002, "sizes": [3, None, "as1432-b"]})
-    {'bore_mm': 13.84, 'sizes': [3, None, 'as1432-b']}
-    """
-    if isinstance(value, float):
-        return float(f"{value:.{_JSON_DIGITS}g}")
-    if isinstance(value, dict):
-        return {key: rounded(item) for key, item in value.items()}
-    if isinstance(value, list | tuple):
-        return [rounded(item) for item in value]
-    return value
-
-
-def _csv_cell(value: Any) -> Any:
-    if isinstance(value, float):
-        return f"{value:.{_CSV_DIGITS}g}"
-    if isinstance(value, str) and value[:1] in ("=", "+", "-", "@", "\t"):
-        return "'" + value
-    return value
 
 
 def _markdown(text: str) -> str:

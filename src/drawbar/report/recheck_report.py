@@ -11,7 +11,8 @@ from drawbar.cautions import CHECK_CAUTIONS
 from drawbar.rechecking.recheck import CHANGES, UNREAD, UNTOUCHED, Outcome
 from drawbar.rechecking.standing import Standing
 from drawbar.report.display import Shown
-from drawbar.report.layout import Block, Column, Heading, Points, Table, rounded
+from drawbar.report.for_scripts import FORMAT, problem_data, rounded
+from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.remedy_words import remedy_data, remedy_sentences
 from drawbar.report.report import Report
@@ -71,6 +72,7 @@ class RecheckReport(Report[Outcome]):
         return {
             "drawbar": __version__,
             "kind": self.kind,
+            "format": FORMAT,
             "file": result.file,
             "job": result.title,
             "ref": result.ref,
@@ -79,7 +81,7 @@ class RecheckReport(Report[Outcome]):
             "before": _standing_data(result.before, Shown(result.remedies.display)),
             "after": _standing_data(result.after, Shown(result.remedies.display)),
             "remedies": None if result.after is None else remedy_data(result.remedies),
-            "problems": list(result.problems),
+            "problems": [problem_data(problem) for problem in result.problems],
         }
 
     def line(self, result: Outcome) -> str:

@@ -8,7 +8,7 @@ from typing import Any
 from drawbar.answers import WholeSizes
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
-from drawbar.report.check_report import CheckReport
+from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells
 from drawbar.report.check_whole import most_of_the_drop
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -26,8 +26,9 @@ class SizeReport(Report[WholeSizes]):
 
     kind = "size"
     columns = (
-        *("file", "job", "ref", "run", "pipe", "bore_mm", "length_m", "cost"),
+        *("file", "job", "ref", "run", "pipe", "bore_mm", "length_m", "cost", "cost_unit"),
         *("next_smaller", "next_smaller_margin_Pa"),
+        *JOB_COLUMNS,
     )
 
     def page(self, whole_sizes: WholeSizes) -> list[Block]:
@@ -74,9 +75,10 @@ class SizeReport(Report[WholeSizes]):
         }
 
     def rows(self, whole_sizes: WholeSizes) -> Iterable[Sequence[Any]]:
-        """Return the rows of the CSV, one a run."""
+        """Return the rows of the CSV, one a run; the verdict is that on the sizes, with why where it is not PASS."""
         sized = whole_sizes.sized
         result = sized.result
+        _, *of_parts = job_cells(whole_sizes.whole)
         for run, pipe in _sizes(result):
             smaller = sized.next_smaller.get(run.name)
             yield [
@@ -85,8 +87,10 @@ class SizeReport(Report[WholeSizes]):
                 pipe.bore_m * 1000.0,
                 run.length_m,
                 sized.run_costs[run.name],
+                sized.cost_unit,
                 smaller.pipe.label if smaller else None,
                 smaller.margin_pa if smaller else None,
+                *(result.verdict.value, *of_parts),
             ]
 
 

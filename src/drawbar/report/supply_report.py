@@ -30,7 +30,7 @@ class SupplyReport(Report[SupplyResult]):
         *("file", "job", "ref", "state", "load_MJ_h", "flow_kg_h", "steady_offtake_MJ_h", "bottles_needed"),
         *("drawing_hours", "all_hours", "liquid_degC", "ended", "minutes", "left_kg", "keeps_up_to_fill_percent"),
         *("duty_ended", "duty_minutes", "duty_left_kg", "for_min", "every_min", "regulator_capacity_MJ_h"),
-        *("verdict", "because"),
+        *("verdict", "because", "job_verdict"),
     )
 
     def page(self, result: SupplyResult) -> list[Block]:
@@ -100,6 +100,7 @@ class SupplyReport(Report[SupplyResult]):
                 None if capacity_w is None else capacity_w * 0.0036,
                 state.verdict.value,
                 "; ".join(reason_words(reason, shown)[0] for reason in state.because),
+                result.verdict.value,
             ]
 
 

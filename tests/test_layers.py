@@ -26,6 +26,7 @@ ORDER = (
     "rules",
     "site",
     "display_units",
+    "particulars",
     "job",
     "yamlfile",
     "catalogue",

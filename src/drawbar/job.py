@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.display_units import METRIC, Display
+from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.rules import Rule, Tolerances, TypicalDrop
 from drawbar.site import SiteRange, Uphill
 
@@ -357,6 +358,7 @@ class Job(NamedTuple):
     tolerances: Tolerances | None = None  # None where the job is to be computed as drawn only
     site_range: SiteRange | None = None  # None where nothing is given as a range
     uphill: Uphill | None = None
+    particulars: Particulars = NONE_GIVEN  # who, for whom and on what: no figure depends on it
 
 
 def decided(job: Job) -> Job:

@@ -19,6 +19,7 @@ from drawbar.catalogue.rule_sets import RuleRow, TightnessRow, rule_row, tightne
 from drawbar.catalogue.tolerance_rows import ToleranceRow, all_tolerances, tolerance_row
 from drawbar.catalogue.typical_devices import TypicalDevice, typical_device
 from drawbar.job import Fitting, Pipe
+from drawbar.particulars import NONE_GIVEN
 from drawbar.physics.component import Component
 from drawbar.physics.gas import Gas
 from drawbar.rules import Rule, TightnessTest, Tolerances
@@ -44,6 +45,8 @@ class Catalogue:
     ----------
     libraries : tuple of LibraryUsed
         The libraries, with the rows of the project's own that they replace.
+    particulars : Particulars
+        What the libraries say of the workshop.
 
     Raises
     ------
@@ -53,6 +56,7 @@ class Catalogue:
 
     def __init__(self, libraries: Sequence[str] = ()) -> None:
         self.libraries: tuple[LibraryUsed, ...] = ()
+        self.particulars = NONE_GIVEN
         self._library: dict[str, dict[str, tuple[Entry, Position]]] = {}
         self._files: dict[str, DataFile] = {}
         self._rows: dict[tuple[str, str], Any] = {}
@@ -64,6 +68,7 @@ class Catalogue:
         for file in libraries:
             by_kind, used = read_library(file)
             self.libraries = (*self.libraries, used)
+            self.particulars = used.particulars.over(self.particulars)
             for kind, rows in by_kind.items():
                 self._library.setdefault(kind, {}).update(rows)
 

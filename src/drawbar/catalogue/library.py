@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.catalogue.data_files import DataFile
 from drawbar.catalogue.kinds import CHECKS, LIBRARY_KINDS
+from drawbar.catalogue.particulars_fields import WORKSHOP, read_particulars
+from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import FLAG, Field, Named, Record
 from drawbar.yamlfile.nodes import Position, Source
@@ -36,10 +38,11 @@ def library_files(files: Sequence[str] = ()) -> list[str]:
 
 
 class LibraryUsed(NamedTuple):
-    """A library that was read: its file, and the rows of the project's own whose place its rows take."""
+    """A library that was read: its file, the rows of the project's own whose place its rows take, and the workshop."""
 
     file: str
     replaces: tuple[str, ...]
+    particulars: Particulars = NONE_GIVEN
 
 
 def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]], LibraryUsed]:
@@ -69,6 +72,7 @@ def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]
     fields = {
         kind: Field(Named(record, most=_MOST_ROWS), f"the {kind}, by name") for kind, record in LIBRARY_KINDS.items()
     }
+    fields["workshop"] = WORKSHOP
     fields["replace"] = Field(FLAG, "yes if rows of the project's own may be replaced")
     library = Record(fields).read(nodes.compose(nodes.read_text(file), source), source, ())
     assert library is not None  # compose returns a mapping
@@ -88,5 +92,6 @@ def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]
                     source.add(node, (kind, name), "takes the place of a row of the project's own", fit)
             if entry is not None:
                 rows.setdefault(kind, {})[name] = entry, source.position(node)
+    workshop = read_particulars(library, source)
     source.raise_if_any()
-    return rows, LibraryUsed(file, tuple(replaces))
+    return rows, LibraryUsed(file, tuple(replaces), workshop)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from drawbar import units
+from drawbar.catalogue.particulars_fields import PARTICULARS
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import (
@@ -174,6 +175,7 @@ JOB = Record(
     {
         "job": Field(TextLine(), "a title", required=True),
         "ref": Field(TextLine(), "the workshop's own number"),
+        **PARTICULARS,
         "gas": Field(
             GAS,
             "a gas, as `propane`, or a mixture by mole, as `{propane: 70 %, n-butane: 30 %}`",

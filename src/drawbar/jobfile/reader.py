@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 from yaml.nodes import ScalarNode
 
 from drawbar import units
+from drawbar.catalogue.particulars_fields import read_particulars
 from drawbar.display_units import Display
 from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
@@ -123,6 +124,7 @@ class _Reader:
         hoses = read_hoses(pipework, sections.hoses)
         appliances = read_appliances(pipework, top, sections, regulator)
         states = read_states(pipework, top, sections)
+        particulars = read_particulars(top, pipework.source)
         cylinders = read_cylinders(pipework, top.table("cylinders"), temperatures_k[0], regulator)
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
@@ -154,6 +156,7 @@ class _Reader:
             has_own_limit=top.table("limits") is not None,
             tolerances=allowed.tolerances,
             site_range=self._site_range(gas, temperatures_k, altitudes_m),
+            particulars=particulars.over(self.catalogue.particulars),
         )
 
     def _formula(self) -> str:

@@ -149,6 +149,11 @@ class Entry:
         value = self.values.get(key)
         return value if isinstance(value, dict) else {}
 
+    def named_texts(self, key: str) -> Mapping[str, tuple[str | None, Node]]:
+        """Return texts by name, each with the node of its name; None for what could not be read."""
+        value = self.values.get(key)
+        return value if isinstance(value, dict) else {}
+
     def named_counts(self, key: str) -> Mapping[str, tuple[int | None, Node]]:
         """Return whole numbers by name, each with the node of its name; None for what could not be read."""
         value = self.values.get(key)

@@ -42,6 +42,7 @@ ORDER = (
     "answers",
     "rechecking",
     "report",
+    "schemas",
     "templates",
     "api",
     "cli",

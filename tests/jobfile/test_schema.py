@@ -21,11 +21,13 @@ from jsonschema import Draft202012Validator
 from yaml.nodes import MappingNode, Node, SequenceNode
 
 from drawbar import units
+from drawbar.catalogue.catalogue import Catalogue
 from drawbar.jobfile import model
 from drawbar.jobfile.reader import job_of
-from drawbar.jobfile.schema import _Walk, job_schema
 from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.problems import Problems
+from drawbar.schemas.job_schema import job_schema
+from drawbar.schemas.walk import Knowledge, _Walk
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Quantity, Range, Record
 from drawbar.yamlfile.nodes import Source
@@ -196,6 +198,15 @@ BAD: list[Case] = [
     (None, "tolerances: {lenght: 2 %}\n"),
     (None, "tolerances: {bore: 2 %}\n"),
     ("outlet: 2.75 kPa", "outlet: 2.75 kPa, accuracy: 5"),
+    # names of the catalogue
+    ("as1432-b/12.70", "as1432-z/12.70"),
+    ("as1432-b/12.70", "as1432-b/12.71"),
+    ("as1432-b/12.70", "AS1432-B/12.70"),
+    ("pipe: as1432-b/12.70", "pipe: [as1432-b/12.70, as1432-b/12.71]"),
+    ("length: 3.6 m", "length: 3.6 m, fittings: {elbow: 1}"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: elsewhere}]"),
+    ("limits: {drop: 0.25 kPa}", "rule: elsewhere"),
+    ("input: 50 MJ/h", "input: {like: elsewhere}"),
 ]
 
 # What only the reader sees, with a pattern of what it says of it.
@@ -206,11 +217,6 @@ ONLY_READER: list[tuple[str | None, str, str]] = [
     ("plugs-into: any", "plugs-into: elsewhere", "is not an outlet of this job"),
     ("hose: hose,", "hose: elsewhere,", "is not a hose of this job"),
     (None, "states: {a: [elsewhere]}\n", "there is no appliance `"),
-    ("as1432-b/12.70", "as1432-z/12.70", "is not a pipe family of the catalogue"),
-    ("as1432-b/12.70", "as1432-b/12.71", "is not a size of "),
-    ("length: 3.6 m", "length: 3.6 m, fittings: {elbow: 1}", "is not a fitting of the catalogue"),
-    (None, "rule: elsewhere\n", "is not a rule set of the catalogue"),
-    ("input: 50 MJ/h", "input: {like: elsewhere}", "is not an appliance of the catalogue"),
     # names that nothing may carry, or one thing alone
     ("urn:", "any:", "`.*` has a meaning of its own"),
     ("urn:", "main:", "the name is taken by one of the "),
@@ -244,7 +250,6 @@ ONLY_READER: list[tuple[str | None, str, str]] = [
         "input: 50 MJ/h, min-pressure: 2 kPa, max-pressure: 2 kPa",
         "is not above the .* of `min-pressure`",
     ),
-    ("length: 3.6 m", "length: 3.6 m, devices: [{like: elsewhere}]", "is not a device of the catalogue"),
     ("input: 50 MJ/h", "input: 1 kg/h, basis: net", "goes with a heat rate alone"),
     ("input: 50 MJ/h", "input: {like: urn}, basis: net", "goes with an input of your own alone"),
     (None, "cylinders: {size: 9 kg, count: 1, drawing: 2}\n", "[0-9]+ can't be drawn from, as the count is"),
@@ -413,23 +418,23 @@ def test_it_names_what_the_catalogue_has():
     """Gases, formulas, rules, pipes, fittings and appliance types are there to complete, each of them."""
     assert SCHEMA["properties"]["gas"]["anyOf"][0]["enum"] == CATALOGUE.gas_names
     assert "darcy" in SCHEMA["properties"]["formula"]["enum"]
-    assert SCHEMA["properties"]["rule"]["anyOf"][0]["enum"] == CATALOGUE.names("rules")
-    pipes = SCHEMA["$defs"]["pipe"]["anyOf"][0]["anyOf"][0]["anyOf"][0]["enum"]
+    assert SCHEMA["properties"]["rule"]["enum"] == CATALOGUE.names("rules")
+    pipes = SCHEMA["$defs"]["pipe"]["anyOf"][0]["anyOf"][0]["enum"]
     assert [name for name in pipes if name.startswith("b280/")] == [
         "b280/auto",
         *(f"b280/{s}" for s in CATALOGUE.sizes("b280") or {}),
     ]
     assert list(SCHEMA["$defs"]["fittings"]["properties"]) == CATALOGUE.names("fittings")
-    device = SCHEMA["$defs"]["device"]["properties"]["like"]["anyOf"][0]["enum"]
+    device = SCHEMA["$defs"]["device"]["properties"]["like"]["enum"]
     assert device == CATALOGUE.names("devices")
     appliance = SCHEMA["properties"]["appliances"]["additionalProperties"]["properties"]["input"]["anyOf"][1]
-    assert appliance["properties"]["like"]["anyOf"][0]["enum"] == CATALOGUE.names("appliances")
+    assert appliance["properties"]["like"]["enum"] == CATALOGUE.names("appliances")
 
 
 def test_a_kind_that_it_does_not_know_is_an_error():
     """A kind of field added to the model without a schema is found, and not left out silently."""
     with pytest.raises(TypeError, match=r"^object has no schema$"):
-        _Walk({}).kind(object())  # type: ignore[arg-type]
+        _Walk(Knowledge({})).kind(object())  # type: ignore[arg-type]
 
 
 # examples, and files good and bad
@@ -499,7 +504,7 @@ def test_the_one_thing_that_the_schema_alone_refuses(value):
     text = changed(("job: t", f"job: {value}"))
     assert read(text) == ()
     assert refused(as_text(text)) == []
-    assert refused(as_editor(text)) == ["$.job: None is not of type 'string', 'number', 'boolean'"]
+    assert refused(as_editor(text)) == ["$.job: None should not be valid under {'type': ['object', 'array', 'null']}"]
 
 
 # mutations
@@ -596,14 +601,59 @@ def test_the_command_writes_a_file_with_the_names_of_a_library(tmp_path):
     code, out, err = drawbar("--library", "library.yaml", "--out", "job.schema.json", folder=tmp_path)
     assert (code, out, err) == (0, "", "")
     schema = json.loads((tmp_path / "job.schema.json").read_text(encoding="utf-8"))
-    assert schema["properties"]["rule"]["anyOf"][0]["enum"] == [*CATALOGUE.names("rules"), "ours"]
+    assert schema["properties"]["rule"]["enum"] == [*CATALOGUE.names("rules"), "ours"]
 
 
-def test_a_file_that_needs_a_library_is_valid_without_it():
-    """Names that only a workshop's library has are never refused: the schema need not know the library."""
+def test_a_file_that_needs_a_library_is_valid_by_the_schema_of_that_library(tmp_path):
+    """Names that only a workshop's library has are marked, unless the schema was made with the library."""
+    library = tmp_path / "library.yaml"
+    library.write_text(
+        "pipes: {our own: {title: Ours, source: measured, material: copper, roughness: 0.002 mm,\n"
+        "  roughness-source: measured, sizes: {'12': {bore: 10 mm}}}}\n"
+        "fittings: {our-bend: {title: Bend, ratio: 20, source: measured}}\n"
+        "rules: {ours: {title: Ours, source: ours, drop: 0.1 kPa, nominal: 2.75 kPa, caution: none}}\n"
+        "appliances: {ours: {title: Ours, input: 20 MJ/h, source: data plate}}\n",
+        encoding="utf-8",
+    )
     text = changed(("pipe: as1432-b/12.70", "pipe: our own/12, fittings: {our-bend: 2}"))
     text = text.replace("limits: {drop: 0.25 kPa}", "rule: ours").replace("input: 50 MJ/h", "input: {like: ours}")
-    assert refused(as_editor(text)) == []
+    data = as_editor(text)
+    assert len(refused(data)) == 4
+    validator = Draft202012Validator(job_schema(Catalogue([str(library)])))
+    assert list(validator.iter_errors(data)) == []
+
+
+def test_names_of_the_file_complete_as_free_text():
+    """At a name that the file itself has, an editor has no `true` and `false` to offer: no boolean is named there."""
+
+    def offered(schema: Any) -> set[str]:
+        inner = [schema, *(part for key in ("anyOf", "oneOf") for part in schema.get(key, ()))]
+        inner += [part["items"] for part in inner if "items" in part]
+        types = {
+            kind
+            for part in inner
+            for kind in ([part["type"]] if isinstance(part.get("type"), str) else part.get("type", ()))
+        }
+        enums = [value for part in inner for value in part.get("enum", ())]
+        return types | {str(value) for value in enums if isinstance(value, bool)}
+
+    sections = {
+        key: SCHEMA["properties"][key]["additionalProperties"]["properties"]
+        for key in ("runs", "outlets", "appliances")
+    }
+    for section, key, hints in (
+        ("runs", "from", ["regulator"]),
+        ("outlets", "at", None),
+        ("appliances", "at", None),
+        ("appliances", "plugs-into", ["any"]),
+        ("appliances", "hose", ["any", "none"]),
+    ):
+        schema = sections[section][key]
+        assert not offered(schema) & {"boolean", "True", "False"}, (section, key)
+        one = schema["anyOf"][0] if "anyOf" in schema else schema
+        assert one.get("examples") == hints
+    assert not offered(SCHEMA["properties"]["job"]) & {"boolean"}
+    assert offered(sections["appliances"]["room-sealed"]) == {"True", "False"}  # where they may stand they are offered
 
 
 def test_a_library_that_is_wrong(tmp_path):

@@ -7,8 +7,8 @@ import pytest
 import yaml
 
 from drawbar.job import State
-from drawbar.jobfile.schema import job_schema
 from drawbar.problems import Problems
+from drawbar.schemas.job_schema import job_schema
 from jobs import CATALOGUE, job_from
 
 JOB = """\

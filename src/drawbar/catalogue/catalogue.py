@@ -148,7 +148,7 @@ class Catalogue:
         return self._row("appliances", name, appliance_type)
 
     def title(self, kind: str, name: str) -> str:
-        """Return what a fitting, a rule set or an appliance type is, in words."""
+        """Return what a fitting, a device, a rule set or an appliance type is, in words."""
         match kind:
             case "fittings":
                 fitting = self.fitting_row(name)
@@ -156,6 +156,9 @@ class Catalogue:
             case "rules":
                 rule = self.rule(name)
                 return rule.title if rule is not None else ""
+            case "devices":
+                device = self.device(name)
+                return device.title if device is not None else ""
             case _:
                 appliance = self.appliance(name)
                 return appliance.title if appliance is not None else ""

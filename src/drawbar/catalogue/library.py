@@ -18,6 +18,10 @@ if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry
 
 _MOST_ROWS = 2000
+LIBRARY = Record(
+    {kind: Field(Named(record, most=_MOST_ROWS), f"the {kind}, by name") for kind, record in LIBRARY_KINDS.items()}
+    | {"workshop": WORKSHOP, "replace": Field(FLAG, "yes if rows of the project's own may be replaced")}
+)
 
 
 def library_files(files: Sequence[str] = ()) -> list[str]:
@@ -69,12 +73,7 @@ def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]
         All that is wrong with the file.
     """
     source = Source(file)
-    fields = {
-        kind: Field(Named(record, most=_MOST_ROWS), f"the {kind}, by name") for kind, record in LIBRARY_KINDS.items()
-    }
-    fields["workshop"] = WORKSHOP
-    fields["replace"] = Field(FLAG, "yes if rows of the project's own may be replaced")
-    library = Record(fields).read(nodes.compose(nodes.read_text(file), source), source, ())
+    library = LIBRARY.read(nodes.compose(nodes.read_text(file), source), source, ())
     assert library is not None  # compose returns a mapping
     rows: dict[str, dict[str, tuple[Entry, Position]]] = {}
     replaces: list[str] = []

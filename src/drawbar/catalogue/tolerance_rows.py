@@ -22,7 +22,7 @@ TOLERANCE_OF_A_KIND = Record(
     }
 )
 # The figures of each kind, which it must have; it takes no others.
-_FIGURES = {
+TOLERANCES_OF_KINDS = {
     "length": ("share", "least"),
     "fittings": ("share",),
     "input": ("share",),
@@ -52,14 +52,14 @@ def tolerance_row(name: str, entry: Entry, place: Position) -> ToleranceRow:
 def check_tolerance(entry: Entry, source: Source) -> None:
     """Note a tolerance of no known kind, one without a figure that its kind has, and one with a figure too many."""
     name = entry.path[-1]
-    if name not in _FIGURES:
-        source.add(entry.node, entry.path, "is not a tolerance here", close_to(name, _FIGURES))
+    if name not in TOLERANCES_OF_KINDS:
+        source.add(entry.node, entry.path, "is not a tolerance here", close_to(name, TOLERANCES_OF_KINDS))
         return
     for key in ("share", "least"):
-        if key in entry.nodes and key not in _FIGURES[name]:
-            fit = f"write `{_FIGURES[name][0]}:` alone"
+        if key in entry.nodes and key not in TOLERANCES_OF_KINDS[name]:
+            fit = f"write `{TOLERANCES_OF_KINDS[name][0]}:` alone"
             source.add(entry.at(key), (*entry.path, key), f"does not go with `{name}`", fit)
-        elif key not in entry.nodes and key in _FIGURES[name]:
+        elif key not in entry.nodes and key in TOLERANCES_OF_KINDS[name]:
             source.add(
                 entry.node,
                 entry.path,
@@ -81,7 +81,7 @@ def all_tolerances(row: Callable[[str], ToleranceRow | None]) -> Tolerances:
     Tolerances
         Shares [-] and lengths [m], with the source of each.
     """
-    rows = {name: required(row(name)) for name in _FIGURES}
+    rows = {name: required(row(name)) for name in TOLERANCES_OF_KINDS}
     return Tolerances(
         length=required(rows["length"].share),
         length_m=required(rows["length"].least_m),

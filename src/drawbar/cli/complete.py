@@ -17,6 +17,13 @@ def file_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) ->
     return [CompletionItem(incomplete, type="file")]
 
 
+def folder_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
+    """Leave the names of folders to the shell."""
+    from click.shell_completion import CompletionItem
+
+    return [CompletionItem(incomplete, type="dir")]
+
+
 def formula_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the formulas."""
     from drawbar.physics.formulas import FORMULAS
@@ -66,6 +73,13 @@ def listing_names(_ctx: click.Context, _param: click.Parameter, incomplete: str)
     from drawbar.catalogue.listing import LISTED_KINDS
 
     return _starting(incomplete, LISTED_KINDS)
+
+
+def schema_kinds(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the kinds of file that have a JSON Schema."""
+    from drawbar.schemas.kinds import SCHEMA_KINDS
+
+    return _starting(incomplete, SCHEMA_KINDS)
 
 
 def _starting(incomplete: str, names: Iterable[str]) -> list[str]:

@@ -9,6 +9,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
+from typing import Any
 
 from yaml.nodes import Node
 
@@ -27,6 +28,18 @@ _MARKED = re.compile(r"[^0-9.,+-]{1,5}\s?[0-9][0-9.,]*|[0-9][0-9.,]*\s?[^0-9.,%]
 @dataclass(frozen=True, slots=True)
 class Money:
     """An amount above zero with at most two decimals, as `12.50`, without a currency. Reads as a Decimal."""
+
+    @staticmethod
+    def schema() -> dict[str, Any]:
+        """Return the JSON Schema of an amount, which an editor may take for a number."""
+        pattern = r"^[+]?[0-9]{1,9}(?:\.[0-9]{1,2})?$"
+        bounds = {"exclusiveMinimum": 0, "maximum": int(_MOST_MONEY)}
+        return {
+            "type": ["number", "string"],
+            **bounds,
+            "pattern": pattern,
+            "errorMessage": "write an amount as `12.50`",
+        }
 
     def read(self, node: Node, source: Source, path: Path) -> Decimal | None:
         """Return the amount, or None with a problem noted."""
@@ -59,6 +72,12 @@ class Share:
 
     most: int
 
+    def schema(self) -> dict[str, Any]:
+        """Return the JSON Schema of a percentage."""
+        message = f"write a percentage from 0 % to {self.most} %, as `5 %`"
+        pattern = r"^[+]?[0-9]{1,4}(?:\.[0-9]{1,2})?\s?%$"
+        return {"type": "string", "pattern": pattern, "patternErrorMessage": message, "errorMessage": message}
+
     def read(self, node: Node, source: Source, path: Path) -> Decimal | None:
         """Return the share, or None with a problem noted."""
         fit = f"write a percentage from 0 % to {self.most} %, as `5 %`"
@@ -85,7 +104,7 @@ _LABOUR = Record(
         "per-metre": Field(Money(), "the work of a metre of pipe, as `14.00`"),
     }
 )
-_PRICES = Record(
+PRICES_FILE = Record(
     {
         "currency": Field(TextLine(12), "the money, as `AUD`"),
         "per-metre": Field(Named(Money(), most=_MOST_PRICES), "pipe by the metre, as `{as1432-b/12.70: 9.80}`"),
@@ -157,7 +176,7 @@ def read_price_list(file: str) -> PriceList:
         With all that is wrong with it.
     """
     source = Source(file)
-    top = _PRICES.read(nodes.compose(nodes.read_text(file), source), source, ())
+    top = PRICES_FILE.read(nodes.compose(nodes.read_text(file), source), source, ())
     assert top is not None  # compose returns a mapping
     pipes, parts = top.get("per-metre", {}), top.get("each", {})
     for label, (_, node) in pipes.items():

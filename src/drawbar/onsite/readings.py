@@ -40,7 +40,7 @@ _READING = Record(
         "pressure": Field(of(units.PRESSURE, "0 Pa", "1000 kPa"), "what it showed, as `2.61 kPa`", required=True),
     }
 )
-_READINGS = Record(
+READINGS_FILE = Record(
     {
         "job": Field(TextLine(), "the job's ref or title"),
         "noise": Field(of(units.PRESSURE, "0.1 Pa", "10 kPa"), "the manometer's standard deviation, as `10 Pa`"),
@@ -112,7 +112,7 @@ def read_readings(file: str | os.PathLike[str], job: Job) -> Readings:
 def readings_of(text: str, file: str, job: Job) -> Readings:
     """Return the readings that a YAML text holds; `file` is its name in messages. Raises Problems."""
     source = Source(file)
-    entry = _READINGS.read(nodes.compose(text, source), source, ())
+    entry = READINGS_FILE.read(nodes.compose(text, source), source, ())
     assert entry is not None  # compose returns a mapping
     reader = _Reader(source, job)
     readings = reader.readings(entry)

@@ -15,7 +15,7 @@ from drawbar.yamlfile.bounds import HEAT
 from drawbar.yamlfile.fields import Field, Named, Record, TextLine
 from drawbar.yamlfile.nodes import Source
 
-_FILE = Record({"swaps": Field(Named(TextLine()), "the new appliance by the old one", required=True)})
+SWAPS_FILE = Record({"swaps": Field(Named(TextLine()), "the new appliance by the old one", required=True)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,7 +142,7 @@ def read_swap_file(file: str, catalogue: Catalogue) -> list[Swap]:
         With all that is wrong with the file.
     """
     source = Source(file)
-    top = _FILE.read(nodes.compose(nodes.read_text(file), source), source, ())
+    top = SWAPS_FILE.read(nodes.compose(nodes.read_text(file), source), source, ())
     swaps = []
     for old, (new, node) in (top.get("swaps", {}) if top else {}).items():
         try:

@@ -17,7 +17,9 @@ from drawbar.yamlfile import nodes
 from drawbar.yamlfile.fields import Field, ListOf, Name, Record
 from drawbar.yamlfile.nodes import Source
 
-_STOCK = Record({"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)})
+STOCK_FILE = Record(
+    {"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)}
+)
 _MOST_HITS = 20_000  # steps of the search for sizes that all runs have one of
 _MOST_LABELS = 4  # how many sizes a message names
 
@@ -83,7 +85,7 @@ def read_stock(file: str | os.PathLike[str], catalogue: Catalogue | None = None)
     """
     path = os.fspath(file)
     source = Source(path)
-    top = _STOCK.read(nodes.compose(nodes.read_text(path), source), source, ())
+    top = STOCK_FILE.read(nodes.compose(nodes.read_text(path), source), source, ())
     assert top is not None  # compose returns a mapping
     parts = PipeworkReader(source, catalogue or shipped_catalogue())
     labels = {pipe.label for text, node in top.get("stock", ()) for pipe in parts.family_sizes(text, node, ("stock",))}

@@ -1,0 +1,79 @@
+"""The JSON Schema of the job file: the reader's model, the catalogue's names, and what holds between its keys."""
+
+from __future__ import annotations
+
+from drawbar.catalogue.catalogue import Catalogue
+from drawbar.job import ROOT
+from drawbar.jobfile.appliances import ANY, NO_HOSE
+from drawbar.jobfile.model import APPLIANCE, DEVICE, FITTINGS, JOB, PIPE
+from drawbar.jobfile.pipework import AUTO
+from drawbar.physics.formulas import FORMULAS
+from drawbar.schemas.walk import Knowledge, KnownNames, Schema, whole_schema
+from drawbar.yamlfile.fields import Record
+
+_DEVICE_LIKE = "devices.like"  # its names are others than those of an appliance's `like`
+# What the reader asks of several keys of a table together.
+_TOGETHER: tuple[tuple[Record, Schema], ...] = (
+    (JOB, {"anyOf": [{"required": ["rule"]}, {"required": ["limits"]}]}),
+    (
+        DEVICE,
+        {
+            "anyOf": [{"required": ["name"]}, {"required": ["like"]}],
+            "dependentRequired": {"flow": ["drop"], "drop": ["flow"]},
+            "dependentSchemas": {"like": {"properties": {"flow": False, "drop": False, "basis": False}}},
+        },
+    ),
+    (
+        APPLIANCE,
+        {
+            "oneOf": [{"required": ["at"]}, {"required": ["plugs-into"]}],
+            "dependentRequired": {"hose": ["plugs-into"]},
+        },
+    ),
+)
+
+
+def job_schema(catalogue: Catalogue) -> Schema:
+    """Return the JSON Schema (2020-12) of the job file.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        The names that a job file may use; a file that names what a workshop's library has needs that library in it.
+
+    Returns
+    -------
+    dict of str to Any
+    """
+    known = Knowledge(
+        {
+            "gas": KnownNames(dict.fromkeys(catalogue.gas_names, ""), "a gas of `drawbar list gases`"),
+            "formula": KnownNames(
+                {name: formula.title for name, formula in FORMULAS.items()}, "a formula of `drawbar list formulas`"
+            ),
+            "rule": known_names(catalogue, "rules", "a rule set of `drawbar list rules`"),
+            "pipe": known_pipes(catalogue, with_auto=True),
+            "fittings": known_names(catalogue, "fittings", "fittings of `drawbar list fittings`"),
+            "like": known_names(catalogue, "appliances", "an appliance of `drawbar list appliances`"),
+            _DEVICE_LIKE: known_names(catalogue, "devices", "a device of `drawbar list devices`"),
+        },
+        elsewhere=[(DEVICE, "like", _DEVICE_LIKE)],
+        together=_TOGETHER,
+        defined={"pipe": PIPE, "fittings": FITTINGS.kind, "device": DEVICE},
+        hints={"from": (ROOT,), "plugs-into": (ANY,), "hose": (ANY, NO_HOSE)},
+    )
+    about = "The low-pressure LPG line of a trailer, caravan, van, boat or small fixed job."
+    return whole_schema("job", "Drawbar job file", about, JOB, known)
+
+
+def known_names(catalogue: Catalogue, kind: str, what: str) -> KnownNames:
+    """Return the names of a kind that the catalogue has, each with its title."""
+    return KnownNames({name: catalogue.title(kind, name) for name in catalogue.names(kind)}, what)
+
+
+def known_pipes(catalogue: Catalogue, *, with_auto: bool, others: str | None = None) -> KnownNames:
+    """Return the pipes that the catalogue has, as `family/size`, and `family/auto` where any size may stand."""
+    sizes = {family: catalogue.sizes(family) or {} for family in catalogue.names("pipes")}
+    first = (AUTO,) if with_auto else ()
+    labels = [f"{family}/{size}" for family, rows in sizes.items() for size in (*first, *rows)]
+    return KnownNames(dict.fromkeys(labels, ""), "a pipe of `drawbar list pipes`, as `as1432-b/12.70`", others=others)

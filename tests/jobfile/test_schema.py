@@ -650,8 +650,8 @@ def test_names_of_the_file_complete_as_free_text():
     ):
         schema = sections[section][key]
         assert not offered(schema) & {"boolean", "True", "False"}, (section, key)
-        one = schema["anyOf"][0] if "anyOf" in schema else schema
-        assert one.get("examples") == hints
+        first = schema["anyOf"][0] if "anyOf" in schema else schema
+        assert first.get("examples") == hints
     assert not offered(SCHEMA["properties"]["job"]) & {"boolean"}
     assert offered(sections["appliances"]["room-sealed"]) == {"True", "False"}  # where they may stand they are offered
 

@@ -20,7 +20,7 @@ from drawbar.materials.prices import read_price_list
 from drawbar.onsite.readings import read_readings
 from drawbar.problems import Problems
 from drawbar.rechecking.swaps import read_swap_file
-from drawbar.schemas.kinds import SCHEMA_KINDS
+from drawbar.schemas.schema_kinds import SCHEMA_KINDS
 from drawbar.sizing.stock import read_stock
 from jobs import CATALOGUE
 from paths import EXAMPLES, ROOT

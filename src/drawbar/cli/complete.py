@@ -77,7 +77,7 @@ def listing_names(_ctx: click.Context, _param: click.Parameter, incomplete: str)
 
 def schema_kinds(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the kinds of file that have a JSON Schema."""
-    from drawbar.schemas.kinds import SCHEMA_KINDS
+    from drawbar.schemas.schema_kinds import SCHEMA_KINDS
 
     return _starting(incomplete, SCHEMA_KINDS)
 

@@ -59,7 +59,7 @@ def schema_command(
       drawbar schema --of prices --out prices.schema.json
     """
     from drawbar.problems import close_to, shown
-    from drawbar.schemas.kinds import SCHEMA_KINDS
+    from drawbar.schemas.schema_kinds import SCHEMA_KINDS
 
     if of not in SCHEMA_KINDS:
         what = f"{shown(of)} is no kind of file with a schema; {close_to(of, SCHEMA_KINDS)}"

@@ -9,7 +9,7 @@ from drawbar.catalogue.tolerance_rows import TOLERANCES_OF_KINDS
 from drawbar.materials.prices import PRICES_FILE
 from drawbar.onsite.readings import READINGS_FILE
 from drawbar.rechecking.swaps import SWAPS_FILE
-from drawbar.schemas.job_schema import known_names, known_pipes
+from drawbar.schemas.job_schema import known_names, known_particulars, known_pipes
 from drawbar.schemas.walk import Knowledge, KnownNames, Schema, names_schema, quantity_schema, said, whole_schema
 from drawbar.sizing.stock import STOCK_FILE
 from drawbar.yamlfile.bounds import HEAT
@@ -39,6 +39,7 @@ def library_schema(catalogue: Catalogue) -> Schema:
     known = Knowledge(
         {
             "material": KnownNames(materials, f"one of {', '.join(materials)}"),
+            **known_particulars(),
             "nominal": KnownNames(dict.fromkeys(catalogue.gas_names, ""), "gases of `drawbar list gases`"),
             "tolerances": KnownNames(
                 dict.fromkeys(TOLERANCES_OF_KINDS, ""), "a tolerance of `drawbar list tolerances`"

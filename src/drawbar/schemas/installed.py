@@ -10,7 +10,7 @@ import json
 from pathlib import Path
 
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.schemas.kinds import SCHEMA_KINDS
+from drawbar.schemas.schema_kinds import SCHEMA_KINDS
 from drawbar.schemas.walk import URN
 
 SCHEMA_FOLDER = ".drawbar"

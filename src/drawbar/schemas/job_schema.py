@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from drawbar.catalogue.catalogue import Catalogue
+from drawbar.catalogue.particulars_fields import USUAL
 from drawbar.job import ROOT
 from drawbar.jobfile.appliances import ANY, NO_HOSE
 from drawbar.jobfile.model import APPLIANCE, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.jobfile.pipework import AUTO
 from drawbar.physics.formulas import FORMULAS
-from drawbar.schemas.walk import Knowledge, KnownNames, Schema, whole_schema
+from drawbar.schemas.walk import NAME_PATTERN, Knowledge, KnownNames, Schema, whole_schema
 from drawbar.yamlfile.fields import Record
 
 _DEVICE_LIKE = "devices.like"  # its names are others than those of an appliance's `like`
@@ -55,6 +56,7 @@ def job_schema(catalogue: Catalogue) -> Schema:
             "pipe": known_pipes(catalogue, with_auto=True),
             "fittings": known_names(catalogue, "fittings", "fittings of `drawbar list fittings`"),
             "like": known_names(catalogue, "appliances", "an appliance of `drawbar list appliances`"),
+            **known_particulars(),
             _DEVICE_LIKE: known_names(catalogue, "devices", "a device of `drawbar list devices`"),
         },
         elsewhere=[(DEVICE, "like", _DEVICE_LIKE)],
@@ -64,6 +66,14 @@ def job_schema(catalogue: Catalogue) -> Schema:
     )
     about = "The low-pressure LPG line of a trailer, caravan, van, boat or small fixed job."
     return whole_schema("job", "Drawbar job file", about, JOB, known)
+
+
+def known_particulars() -> dict[str, KnownNames]:
+    """Return the usual fields of workshop, customer, vehicle and installer, beside which others may stand."""
+    return {
+        what: KnownNames(dict.fromkeys(fields, ""), "a name for the field", others=NAME_PATTERN)
+        for what, fields in USUAL.items()
+    }
 
 
 def known_names(catalogue: Catalogue, kind: str, what: str) -> KnownNames:

@@ -39,7 +39,7 @@ URN = "urn:drawbar:"
 Schema = dict[str, Any]
 
 # Patterns are in what Python's `re` and ECMA-262 have in common, as JSON Schema wants them.
-_NAME = r"^\S+(?: \S+)*$"
+NAME_PATTERN = r"^\S+(?: \S+)*$"
 # One value, whatever an editor's YAML makes of it. To name the types would make an editor offer `true` and `false`.
 _NO_TABLE: Schema = {"not": {"type": ["object", "array", "null"]}}
 _BOOLEANS = {"yes", "no", "on", "off", "true", "false"}  # the words that it may take for a boolean
@@ -198,7 +198,7 @@ class _Walk:
         known = self.known.names.get(key)
         value = self.kind(named.kind)
         schema: Schema = {"type": "object", "minProperties": 0 if named.or_empty else 1, "maxProperties": named.most}
-        names: Schema = {"pattern": _NAME, "maxLength": MOST_NAME}
+        names: Schema = {"pattern": NAME_PATTERN, "maxLength": MOST_NAME}
         if known is None:
             return {**schema, "propertyNames": names, "additionalProperties": value}
         # Under `properties` as well, since editors complete keys from there.
@@ -214,7 +214,7 @@ class _Walk:
         if known is None:
             hints = self.hints.get(key)
             about = said("write a name of up to 60 characters")
-            name = {**_NO_TABLE, "pattern": _NAME, "maxLength": MOST_NAME, **about}
+            name = {**_NO_TABLE, "pattern": NAME_PATTERN, "maxLength": MOST_NAME, **about}
             return {**name, "examples": list(hints)} if hints else name
         about = said(f"write {known.what}")
         listed: Schema = {"enum": [*known.names, *known.also], **about}

@@ -391,8 +391,8 @@ def test_the_page_of_a_pass(call):
         "==========================\n"
         "\n"
         "The pressure stood still at 2.75 kPa for 5 min after 3 min to settle. This rests\n"
-        "on a temperature that stood still as well: gas that warms by 0.03 degrees (K)\n"
-        f"meanwhile hides one step of the manometer, and by 2 a leak of {litres_h:.2g} L/h."
+        "on a temperature that stood still as well: gas that warms by 0.03 K meanwhile\n"
+        f"hides one step of the manometer, and by 2 K a leak of {litres_h:.2g} L/h."
     )
 
 
@@ -409,7 +409,7 @@ def test_the_page_of_one_that_is_undecided(call):
         "- How long it settled before the first reading is not said; as-nzs-5601.2 takes\n"
         "  2 min. Let it settle for 2 min or more and say so: --settled.\n"
         "\n"
-        "File job.yaml."
+        "Test as-nzs-5601.2: fill"
     )
     assert "PASS" not in out.replace("a PASS", "")
 
@@ -471,7 +471,7 @@ TEXTS = {
     ),
     "small-volume": (
         ("--test", "en-1949", "--start", "15 kPa", "--end", "12.8 kPa", *HOW, "--settled", "5 min"),
-        "a small line falls faster by the same leak. Add a vessel so that 0.700 L are under test, and test again.",
+        "a small line falls faster by the same leak. Add a vessel so that 0.7 L are under test, and test again.",
     ),
     "no-test": (("--start", "2.75 kPa", "--end", "2.75 kPa", *HOW), "Choose the test with --test."),
     "no-temperatures": (

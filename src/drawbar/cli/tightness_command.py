@@ -27,9 +27,7 @@ _PRESSURE = QuantityOption("PRESSURE", "0 Pa", "1000 kPa")
 _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
 
 
-@click.command(
-    name="tightness", cls=FileCommand, short_help="Say what the tightness test is, and what a reading means."
-)
+@click.command(name="tightness", cls=FileCommand, short_help="Show the tightness test and judge a reading.")
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
@@ -39,6 +37,7 @@ _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
     shell_complete=complete.tightness_test_names,
     help="Another test than the rule set's, as `en-1949`.",
 )
+@click.option("--full", is_flag=True, help="Show the volumes by run, the purge by appliance, sources and cautions.")
 @click.option("--hoses", is_flag=True, help="Count the hoses as well: the largest that go on the outlets.")
 @click.option("--section", metavar="NAME", help="In a job of two stages: `regulator`, or the run with its own.")
 @click.option("--start", type=_PRESSURE, metavar="PRESSURE", help="The first reading, as `2.75 kPa`.")
@@ -90,6 +89,7 @@ def tightness_command(
     file: str,
     form: str,
     test_name: str | None,
+    full: bool,
     hoses: bool,
     section: str | None,
     start: float | None,
@@ -105,7 +105,7 @@ def tightness_command(
     libraries: tuple[str, ...],
     out: str | None,
 ) -> None:
-    """Say what a line holds, what its tightness test is and what a reading means.
+    """Show the tightness test of a line, judge a reading of it, and time the purge.
 
     JOB is a job file, or - for standard input. Every run must have one size.
     A reading is a PASS only if it was the test: its pressure, its time, settled,
@@ -150,7 +150,7 @@ def tightness_command(
             )
     except TightnessError as error:
         raise _refusal(ctx, error) from None
-    emit(TightnessReport(), [result], form, out)
+    emit(TightnessReport(in_full=full), [result], form, out)
     ctx.exit(result.verdict.exit_code if result.verdict else 0)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from drawbar import units
@@ -94,6 +95,10 @@ class Shown:
         """Return a difference of temperature [K] as a bare figure, to a tenth."""
         return f"{k * (1.8 if self.display.temperature == 'degF' else 1.0):.1f}"
 
+    def difference_short(self, k: float, figures: int = 2) -> str:
+        """Return a difference of temperature [K] with its unit, to so many figures."""
+        return f"{k * (1.8 if self.display.temperature == 'degF' else 1.0):.{figures}g} {self.difference_unit}"
+
     def gauge(self, pa: float) -> str:
         """Return the pressure in a bottle or before a second stage [Pa gauge] as a bare figure, as a gauge shows it."""
         return self._figure(pa, self.display.gauge, units.PRESSURE, _GAUGE_DIGITS)
@@ -112,9 +117,14 @@ class Shown:
 
     def leak_unit(self, m3_s: float) -> str:
         """Return a leak [m3/s] with its unit, to two figures."""
+        return f"{self.leak(m3_s)} {self.display.volume}/h"
+
+    def leak(self, m3_s: float) -> str:
+        """Return a leak [m3/s] as a bare figure, to two figures and without a power of ten."""
         value = units.from_si(m3_s * _HOUR_S, self.display.volume, units.VOLUME)
-        figure = f"{value:.0f}" if value >= _WHOLE_LEAK else f"{value:.2g}"
-        return f"{figure} {self.display.volume}/h"
+        if value >= _WHOLE_LEAK or value <= 0.0:
+            return f"{value:.0f}"
+        return _short(f"{value:.{max(0, 1 - math.floor(math.log10(value)))}f}")
 
     @property
     def water_name(self) -> str:

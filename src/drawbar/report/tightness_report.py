@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+from drawbar import units
 from drawbar.cautions import TIGHTNESS_CAUTIONS
 from drawbar.job import ROOT
 from drawbar.onsite.leak import gas_for_air
@@ -12,11 +13,14 @@ from drawbar.onsite.line_volume import TestSection
 from drawbar.onsite.purge import PURGE_SOURCE, PURGED, mixed_volumes
 from drawbar.onsite.tightness import HOLDS_LITTLE, NO_FALL_SOURCE, WORKS_ABOVE_TEST, Tightness
 from drawbar.onsite.tightness_verdict import hold_s, settle_s
+from drawbar.physics.air import REFERENCE_K
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
-from drawbar.report.tightness_words import L_H, celsius, duration, leak_rate, reading_words, verdict_blocks
+from drawbar.report.tightness_words import duration, reading_words, verdict_blocks
 from drawbar.rules import TightnessTest
+
+_PSI_PA = 6895.0
 
 
 class TightnessReport(Report[Tightness]):
@@ -30,25 +34,33 @@ class TightnessReport(Report[Tightness]):
         *("most_other_Pa", "verdict", "because"),
     )
 
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
+
     def page(self, result: Tightness) -> list[Block]:
-        """Return the verdict with what to do, the test, the reading, the volumes, what a manometer sees, the purge."""
+        """Return the verdict with what to do and the figures of the test: one screen, or the whole of it."""
+        if not self.in_full:
+            from drawbar.report.tightness_short import short_page
+
+            return [Heading(_heading(result)), *short_page(result, Shown(result.job.display))]
         job, shown = result.job, Shown(result.job.display)
         blocks: list[Block] = [Heading(_heading(result)), *verdict_blocks(result, shown)]
+        air = units.from_si(job.atmospheric_pa, shown.display.gauge, units.PRESSURE)
         blocks.append(
-            f"File {job.file}. Gas in the pipe at {celsius(job.temperature_k)} degC, air pressure "
-            f"{job.atmospheric_pa / 1000:.1f} kPa."
+            f"File {job.file}. Gas in the pipe at {shown.temperature_unit(job.temperature_k)}, air pressure "
+            f"{air:.4g} {shown.display.gauge} absolute."
         )
         blocks.append(test_words(result, shown))
         if result.reading is not None:
             blocks.append(reading_words(result, result.reading, shown))
         blocks.append(_volumes(result, shown))
-        blocks.append(_volume_words(result))
+        blocks.append(volume_words(result))
         blocks.extend(_seen(result, shown))
         blocks.append(purge_table(result))
         blocks.append(purge_words())
         warnings = list(tightness_warnings(result, shown))
         if warnings:
-            blocks.append(Points("Look at these again:", warnings))
+            blocks.append(Points("Check on site:", warnings))
         blocks.append(Points("Cautions:", list(tightness_cautions(result))))
         return blocks
 
@@ -85,7 +97,7 @@ def _heading(result: Tightness) -> str:
     if result.verdict is None:
         return f"{name}: tightness: not tested"
     is_part = any(run.regulator is not None for run in job.runs)
-    place = f" behind {_place(result.sections[0])}" if is_part else ""
+    place = f" behind {place_words(result.sections[0])}" if is_part else ""
     return f"{name}: tightness{place}: {result.verdict.word}"
 
 
@@ -122,7 +134,7 @@ def test_words(result: Tightness, shown: Shown) -> str:
     if usual:
         note += f" Its source gives no time for it: a PASS asks for {' and '.join(usual)}, as other codes do."
     return (
-        f"Test {test.name}: fill with {test.medium} to {shown.pressure_unit(test.pressure_gauge_pa)}{settle}{hold}. "
+        f"Test {test.name}: fill with {test.medium} to {filled_to(test.pressure_gauge_pa, shown)}{settle}{hold}. "
         f"Allowed fall: {allowed}.{note}\n{test.title}. Source: {test.source}."
     )
 
@@ -134,27 +146,36 @@ def _volumes(result: Tightness, shown: Shown) -> Table:
         Column("pipe", words=True),
         Column(f"bore\n{units.bore}"),
         Column(f"length\n{units.length}"),
-        Column("holds\nL"),
+        Column(f"holds\n{units.volume}"),
     ]
     rows = []
     for section in result.sections:
         for run, volume_m3 in section.runs:
             pipe = run.pipes[0]
-            rows.append([run.name, pipe.label, shown.bore(pipe.bore_m), shown.length(run.length_m), litres(volume_m3)])
+            rows.append(
+                [run.name, pipe.label, shown.bore(pipe.bore_m), shown.length(run.length_m), shown.volume(volume_m3)]
+            )
         for outlet, hose, volume_m3 in section.hoses:
             name = f"{hose.name} at {outlet.name}"
             bore, length = shown.bore(hose.pipe.bore_m), shown.length(hose.length_m)
-            rows.append([name, hose.pipe.label, bore, length, litres(volume_m3)])
-        total = "the line" if len(result.sections) == 1 and section.name == ROOT else f"behind {_place(section)}"
-        rows.append([total, "", "", "", litres(section.volume_m3)])
+            rows.append([name, hose.pipe.label, bore, length, shown.volume(volume_m3)])
+        total = "the line" if len(result.sections) == 1 and section.name == ROOT else f"behind {place_words(section)}"
+        rows.append([total, "", "", "", shown.volume(section.volume_m3)])
     return Table(tuple(columns), rows)
 
 
-def _place(section: TestSection) -> str:
+def filled_to(gauge_pa: float, shown: Shown) -> str:
+    """Return a test pressure [Pa gauge] with its unit: over a psi no water gauge in inches shows it."""
+    return shown.gauge_unit(gauge_pa) if shown.display.is_us and gauge_pa > _PSI_PA else shown.pressure_unit(gauge_pa)
+
+
+def place_words(section: TestSection) -> str:
+    """Return which regulator a section is behind."""
     return "the first regulator" if section.name == ROOT else f"the regulator of {section.name}"
 
 
-def _volume_words(result: Tightness) -> str:
+def volume_words(result: Tightness) -> str:
+    """Return what the volumes count."""
     has_hoses = any(section.hoses for section in result.sections)
     hoses = " Hoses are not counted; --hoses counts them." if result.job.hoses and not has_hoses else ""
     return (
@@ -171,7 +192,7 @@ def _seen(result: Tightness, shown: Shown) -> Iterator[Block]:
     else:
         yield f"{head}, by section of the line:"
         yield _seen_by_section(result, shown)
-    lines = ["Leaks are counted as gas of 15 degC and 101.325 kPa."]
+    lines = [f"Leaks are counted as gas of {shown.temperature_unit(REFERENCE_K)} at the air's pressure at sea level."]
     if result.time_s is None:
         lines.append("Give the time of the test with --time to see the smallest leak that shows in it.")
     if result.test is None or "air" in result.test.medium:
@@ -186,28 +207,28 @@ def _seen(result: Tightness, shown: Shown) -> Iterator[Block]:
 def _seen_in(result: Tightness, section: TestSection, shown: Shown) -> Iterator[str]:
     smallest, wait_s, pa_per_k = result.smallest_leak_m3_s(section), result.wait_s(section), result.pa_per_k(section)
     if smallest is not None and result.time_s is not None:
-        yield f"A leak from {leak_rate(smallest)} up shows in {duration(result.time_s)}."
+        yield f"A leak from {shown.leak_unit(smallest)} up shows in {duration(result.time_s)}."
     if wait_s is not None and result.leak_m3_s is not None:
-        yield f"A leak of {leak_rate(result.leak_m3_s)} shows after {duration(wait_s)}."
+        yield f"A leak of {shown.leak_unit(result.leak_m3_s)} shows after {duration(wait_s)}."
     steps = pa_per_k / result.resolution_pa
     yield (
-        f"A degree (K) of warming or cooling changes the reading by {shown.pressure_unit(pa_per_k)}, as much as "
-        f"{steps:.0f} steps."
+        f"{shown.difference_short(1.0)} of warming or cooling changes the reading by {shown.pressure_unit(pa_per_k)}, "
+        f"as much as {steps:.0f} steps."
     )
 
 
 def _seen_by_section(result: Tightness, shown: Shown) -> Table:
     columns = [Column("behind", words=True)]
     if result.time_s is not None:
-        columns.append(Column(f"least leak that shows\nin {duration(result.time_s)}, L/h"))
+        columns.append(Column(f"least leak that shows\nin {duration(result.time_s)}, {shown.display.volume}/h"))
     if result.leak_m3_s is not None:
-        columns.append(Column(f"{leak_rate(result.leak_m3_s)}\nshows after"))
-    columns.append(Column(f"by a degree (K)\n{shown.display.pressure}"))
+        columns.append(Column(f"{shown.leak_unit(result.leak_m3_s)}\nshows after"))
+    columns.append(Column(f"by {shown.difference_short(1.0)}\n{shown.display.pressure}"))
     rows = []
     for section in result.sections:
         smallest, wait_s = result.smallest_leak_m3_s(section), result.wait_s(section)
-        row = [_place(section)]
-        row += [f"{smallest * L_H:.2g}"] if smallest is not None else []
+        row = [place_words(section)]
+        row += [shown.leak(smallest)] if smallest is not None else []
         row += [duration(wait_s)] if wait_s is not None else []
         rows.append([*row, shown.pressure(result.pa_per_k(section))])
     return Table(tuple(columns), rows)
@@ -215,11 +236,12 @@ def _seen_by_section(result: Tightness, shown: Shown) -> Table:
 
 def purge_table(result: Tightness) -> Table:
     """Return the purge through every appliance."""
+    shown = Shown(result.job.display)
     columns = (
         Column("purge through", words=True),
         Column("by", words=True),
-        Column("holds\nL"),
-        Column("gas L\nat most"),
+        Column(f"holds\n{shown.display.volume}"),
+        Column(f"gas {shown.display.volume}\nat most"),
         Column("time s\nat least"),
         Column("time s\nat most"),
     )
@@ -229,7 +251,7 @@ def purge_table(result: Tightness) -> Table:
         by = purge.appliance.at or (purge.outlet.name if purge.outlet else "")
         if purge.hose is not None:
             by += f" and {purge.hose.name}"
-        volumes = [litres(purge.volume_m3), litres(purge.volume_m3 * most)]
+        volumes = [shown.volume(purge.volume_m3), shown.volume(purge.volume_m3 * most)]
         rows.append([purge.appliance.name, by, *volumes, f"{purge.least_s:.0f}", f"{purge.mixed_s:.0f}"])
     return Table(columns, rows)
 
@@ -242,15 +264,10 @@ def tightness_warnings(result: Tightness, shown: Shown) -> Iterator[str]:
 
 
 def _section_warning(kind: str, section: TestSection, result: Tightness, test: TightnessTest, shown: Shown) -> str:
-    place = "The line" if len(result.sections) == 1 else f"The pipe behind {_place(section)}"
+    place = "The line" if len(result.sections) == 1 else f"The pipe behind {place_words(section)}"
     if kind == HOLDS_LITTLE and test.volume_min_m3 is not None:
-        needed = litres(test.volume_min_m3)
-        return f"{place} holds less than the {needed} L that {test.name} is for: add a vessel for the test."
+        needed = shown.volume_unit(test.volume_min_m3)
+        return f"{place} holds less than the {needed} that {test.name} is for: add a vessel for the test."
     assert kind == WORKS_ABOVE_TEST
     working, pressure = shown.pressure_unit(section.gauge_pa), shown.pressure_unit(test.pressure_gauge_pa)
     return f"{place} works at {working}, above the {pressure} of {test.name}: it needs a test of its own."
-
-
-def litres(m3: float) -> str:
-    """Return a volume [m3] as a figure in litres."""
-    return f"{m3 * 1e3:.3f}"

@@ -12,8 +12,7 @@ from drawbar.report.words import sentence
 from drawbar.verdict import Reason
 
 L_H = 3.6e6
-"""A m3/s in L/h."""
-_WHOLE_L_H = 100.0  # from here a leak is told in whole L/h
+"""A m3/s in L/h, for scripts, whose figures are in L/h whatever the units of the job."""
 _MINUTE_S, _HOUR_S, _DAY_S = 60.0, 3600.0, 86_400.0
 _LEAK_FLUID = "leak-detection fluid"
 
@@ -29,17 +28,6 @@ def duration(seconds: float) -> str:
     if seconds < 2.0 * _DAY_S:
         return f"{seconds / _HOUR_S:.3g} h"
     return f"{seconds / _DAY_S:,.0f} days"
-
-
-def leak_rate(m3_s: float) -> str:
-    """Return a leak [m3/s] in L/h."""
-    litres_h = m3_s * L_H
-    return f"{litres_h:.0f} L/h" if litres_h >= _WHOLE_L_H else f"{litres_h:.2g} L/h"
-
-
-def celsius(kelvin: float) -> str:
-    """Return a temperature [K] as a bare figure in degC."""
-    return f"{kelvin - 273.15:.4g}"
 
 
 def verdict_blocks(result: Tightness, shown: Shown) -> Iterator[Block]:
@@ -64,12 +52,13 @@ def verdict_blocks(result: Tightness, shown: Shown) -> Iterator[Block]:
         return
     most = ""
     if reading.change_k:
-        most = f", and by {reading.change_k:.2g} a leak of {leak_rate(reading.most_leak_m3_s)}"
+        most = f", and by {shown.difference_short(reading.change_k)} a leak of "
+        most += shown.leak_unit(reading.most_leak_m3_s)
     step_k = reading.resolution_pa / result.pa_per_k(result.sections[0])
     yield (
         f"The pressure stood still at {shown.pressure_unit(reading.end_gauge_pa)} for "
         f"{duration(reading.time_s)}{settled}. This rests on a temperature that stood still as well: gas that warms "
-        f"by {step_k:.1g} degrees (K) meanwhile hides one step of the manometer{most}. Keep sun, engine and "
+        f"by {shown.difference_short(step_k, 1)} meanwhile hides one step of the manometer{most}. Keep sun, engine and "
         f"hands off the line."
     )
 
@@ -81,7 +70,8 @@ def reading_words(result: Tightness, reading: TightnessReading, shown: Shown) ->
     if reading.is_corrected:
         corrected = shown.pressure_unit(reading.start_gauge_pa - reading.fall_pa)
         lines = [
-            f"Reading: {start} at {celsius(reading.start_k)} degC, {end} at {celsius(reading.end_k)} degC, "
+            f"Reading: {start} at {shown.temperature_unit(reading.start_k)}, {end} at "
+            f"{shown.temperature_unit(reading.end_k)}, "
             f"{apart}. At the first temperature the second would be {corrected}."
         ]
     else:
@@ -94,11 +84,12 @@ def reading_words(result: Tightness, reading: TightnessReading, shown: Shown) ->
     if reading.allowed_fall_pa or not result.passes:
         lines[-1] += (
             f" May be more or less by: {shown.pressure_unit(reading.resolution_pa)}, the manometer's step; "
-            f"{shown.pressure_unit(reading.temperature_band_pa)}, a change of {reading.change_k:.2g} K that nobody "
-            f"saw; {shown.pressure_unit(reading.weather_band_pa)}, the weather."
+            f"{shown.pressure_unit(reading.temperature_band_pa)}, a change of "
+            f"{shown.difference_short(reading.change_k)} that nobody saw; "
+            f"{shown.pressure_unit(reading.weather_band_pa)}, the weather."
         )
     if fall_pa > 0.0:
-        lines.append(f"Such a fall is a leak of {leak_rate(reading.leak_m3_s)} of what the line is filled with.")
+        lines.append(f"Such a fall is a leak of {shown.leak_unit(reading.leak_m3_s)} of what the line is filled with.")
     return "\n".join(lines)
 
 
@@ -197,14 +188,14 @@ def _rises(reason: Reason, shown: Shown) -> _Words:
         f"what does may hide one"
     )
     return text, (
-        "look for a supply that lets by, for sun or an engine's heat on the line and at the thermometer's place; shut "
-        "off, let it settle in the shade and read again"
+        "look for let-by at the isolation valve, for sun or an engine's heat on the line and at the thermometer's "
+        "place; shut off, let it settle in the shade and read again"
     )
 
 
 def _by_temperature(reason: Reason, shown: Shown) -> _Words:
     """Say that temperature hides whether it is tight, with the time and the shade that tell."""
-    most, taken = leak_rate(_number(reason, "most_leak_m3_s")), reason.code == "temperature"
+    most, taken = shown.leak_unit(_number(reason, "most_leak_m3_s")), reason.code == "temperature"
     raw_pa, fall_pa, step_pa = (_number(reason, key) for key in ("raw_fall_pa", "fall_pa", "resolution_pa"))
     text = "it stood still" if abs(raw_pa) < step_pa else f"it {'fell' if raw_pa > 0.0 else 'rose'} by "
     text += "" if abs(raw_pa) < step_pa else shown.pressure_unit(abs(raw_pa))
@@ -247,7 +238,7 @@ def _read_late(reason: Reason, shown: Shown) -> _Words:
 
 
 def _small_volume(reason: Reason, shown: Shown) -> _Words:
-    holds, least = (f"{_number(reason, key) * 1e3:.3f} L" for key in ("volume_m3", "least_m3"))
+    holds, least = (shown.volume_unit(_number(reason, key)) for key in ("volume_m3", "least_m3"))
     text = (
         f"it lost {_pressure(reason, 'fall_pa', shown)} (allowed: {_allowed(reason, shown)}), but it holds {holds}, "
         f"and {reason.details['test']} is for {least} or more: a small line falls faster by the same leak"

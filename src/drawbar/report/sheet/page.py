@@ -295,7 +295,7 @@ def _test(tight: Tightness, shown: Shown) -> list[str]:
 
 def _volumes(tight: Tightness) -> str:
     """Return what the line holds, by section where it has several."""
-    held = [(section.name, report_tightness.litres(section.volume_m3)) for section in tight.sections]
+    held = [(section.name, f"{section.volume_m3 * 1e3:.3f}") for section in tight.sections]
     if len(held) == 1:
         return f"The pipe holds {held[0][1]} L."
     return "The pipe holds " + ", ".join(f"{volume} L behind {name}" for name, volume in held) + "."

@@ -105,7 +105,7 @@ def tightness_command(
     libraries: tuple[str, ...],
     out: str | None,
 ) -> None:
-    """Show the tightness test of a line, judge a reading of it, and time the purge.
+    """Show the tightness test of a line, judge a reading, time the purge.
 
     JOB is a job file, or - for standard input. Every run must have one size.
     A reading is a PASS only if it was the test: its pressure, its time, settled,

@@ -359,6 +359,7 @@ class Job(NamedTuple):
     site_range: SiteRange | None = None  # None where nothing is given as a range
     uphill: Uphill | None = None
     particulars: Particulars = NONE_GIVEN  # who, for whom and on what: no figure depends on it
+    asked: tuple[str, ...] = ()  # what was asked beside the file, a line each; empty for the file as it stands
 
 
 def decided(job: Job) -> Job:

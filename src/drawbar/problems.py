@@ -26,6 +26,8 @@ class Problem(NamedTuple):
         What is wrong.
     fit : str
         What would fit; empty where nothing is to be said of it.
+    asked : str
+        What brought it beside the file, as `--set 1`; empty where it stands in the file itself.
     """
 
     file: str
@@ -34,11 +36,17 @@ class Problem(NamedTuple):
     where: str
     what: str
     fit: str = ""
+    asked: str = ""
 
     def __str__(self) -> str:
-        place = f"{self.file}:{self.line}:{self.column}" if self.line else self.file
+        place = self.asked or (f"{self.file}:{self.line}:{self.column}" if self.line else self.file)
         sentence = f"{self.what}; {self.fit}" if self.fit else self.what
         return printable(f"{place}: {self.where}: {sentence}" if self.where else f"{place}: {sentence}")
+
+    @property
+    def of_several(self) -> str:
+        """The problem as it is told where several files are read: what was asked of all is told with the file."""
+        return printable(f"{self.file}: {self}") if self.asked else str(self)
 
 
 class Problems(Exception):

@@ -130,7 +130,7 @@ def test_the_table_says_why_and_what_to_do(run, tmp_path):
         ),
         (["--swap", "urn=30000 MJ/h"], "`30000 MJ/h` can't be right; write from 0.1 MJ/h to 5000 MJ/h"),
         (["--swap", "=3 kW"], "a swap has no old appliance; write OLD=NEW, as `urn=24 MJ/h`"),
-        (["--results", "x.jsonl"], "--results takes the place of jobs and swaps."),
+        (["--results", "x.jsonl"], "--results takes the place of jobs, swaps, --set and --units."),
         (["--workers", "0"], "0 is not in the range 1<=x<=64."),
     ],
 )

@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import catalogue, each_job
 
 if TYPE_CHECKING:
     from drawbar.answers import WholeCheck
+    from drawbar.cli.reading import JobReader
 
 
 @click.command(name="check", cls=FileCommand)
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 )
 @click.option("--full", is_flag=True, help="Show every state, the line as a tree, and what each part has left.")
 @click.option("--compare", is_flag=True, help="Show every formula's drop for each appliance side by side.")
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def check_command(
@@ -36,7 +36,7 @@ def check_command(
     formula: str | None,
     full: bool,
     compare: bool,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Say whether every appliance gets its pressure, in every state.
@@ -60,14 +60,13 @@ def check_command(
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
-    known = catalogue(libraries)
     codes: list[int] = []
     results: list[WholeCheck] = []
-    for job in each_job(jobs, known, sized=True):
+    for job in reader.each(jobs, sized=True):
         if job is None:
             codes.append(EXIT_WRONG)
             continue
-        results.append(whole_check(job, formula, known, in_full=full or form in ("json", "csv")))
+        results.append(whole_check(job, formula, reader.catalogue, in_full=full or form in ("json", "csv")))
         codes.append(results[-1].result.verdict.exit_code)
     if compare:
         from drawbar.checking.compare import comparison_of

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import catalogue, problems_told
+from drawbar.cli.reading import problems_told
+
+if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
 
 
 @click.command(name="commission", cls=FileCommand)
@@ -19,7 +24,7 @@ from drawbar.cli.reading import catalogue, problems_told
     "Default: what READINGS says, else orifice.",
 )
 @format_option()
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def commission_command(
@@ -28,7 +33,7 @@ def commission_command(
     readings_file: str | None,
     burners: str | None,
     form: str,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Say what a manometer should show, and what readings point at.
@@ -54,7 +59,6 @@ def commission_command(
     Example:
       drawbar commission examples/harvest-fair-trailer.yaml
     """
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.onsite.commission import commission, expected_pressures
     from drawbar.onsite.readings import BURNERS, read_readings
     from drawbar.report.commission_report import CommissionReport, ExpectedPressuresReport
@@ -63,8 +67,8 @@ def commission_command(
         raise click.BadParameter("only one file can come from standard input", ctx, param_hint="READINGS")
     if readings_file is None and burners is not None:
         raise click.BadParameter("goes with READINGS; the table shows both ways", ctx, param_hint="--burners")
+    job = reader.job(job_file, sized=True)
     with problems_told():
-        job = read_job_file(job_file, catalogue(libraries), sized=True)
         readings = read_readings(readings_file, job) if readings_file is not None else None
     if readings is None:
         emit(ExpectedPressuresReport(), [expected_pressures(job)], form, out)

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import catalogue, problems_told
+
+if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
 
 
 @click.command(name="explain", cls=FileCommand)
@@ -21,7 +25,7 @@ from drawbar.cli.reading import catalogue, problems_told
     shell_complete=complete.formula_names,
     help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def explain_command(
@@ -31,7 +35,7 @@ def explain_command(
     form: str,
     state: str | None,
     formula: str | None,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Show the working, so that it can be done by hand.
@@ -49,18 +53,15 @@ def explain_command(
       drawbar explain examples/harvest-fair-trailer.yaml griddle
     """
     from drawbar.checking.explain import explain
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.physics.formulas import FORMULAS
     from drawbar.problems import close_to
     from drawbar.report.explain_report import ExplainReport
 
-    known = catalogue(libraries)
     if formula is not None and formula not in FORMULAS:
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
-    with problems_told():
-        job = read_job_file(file, known, sized=True)
+    job = reader.job(file, sized=True)
     names = [*(appliance.name for appliance in job.appliances), *(run.name for run in job.runs)]
     if name is not None and name not in names:
         what = f"{name!r} is not an appliance or a run of {job.file}; {close_to(name, names)}"
@@ -73,5 +74,5 @@ def explain_command(
         explained = explain(job, name, state, formula)
     except ValueError as error:
         raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
-    emit(ExplainReport(known, form), [explained], form, out)
+    emit(ExplainReport(reader.catalogue, form), [explained], form, out)
     ctx.exit(explained.verdict.exit_code)

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.cli.reading import InputWrong
+
+if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
 
 
 @click.command(name="hotwater", cls=FileCommand, short_help="Say how hot the water comes, and how soon.")
@@ -25,7 +30,7 @@ from drawbar.cli.reading import InputWrong, catalogue, problems_told
     help="Show what another pump would do, as `8 L/min`.",
 )
 @click.option("--appliance", metavar="NAME", help="This heater only. Default: all that say what they heat.")
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def hotwater_command(
@@ -35,7 +40,7 @@ def hotwater_command(
     outlet: float | None,
     flow: float | None,
     appliance: str | None,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Say how hot the water comes, how soon, and how much runs off first.
@@ -48,12 +53,10 @@ def hotwater_command(
       drawbar hotwater examples/harvest-fair-trailer.yaml --flow '8 L/min'
     """
     from drawbar.hot_water import NoHeater, NoSuchHeater, WantedTooCold, hotwater
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.problems import Problem
     from drawbar.report.hotwater_report import HotWaterReport
 
-    with problems_told():
-        job = read_job_file(file, catalogue(libraries))
+    job = reader.job(file, sized=False)
     try:
         result = hotwater(job, appliance, pump_m3_s=flow, wanted_k=outlet)
     except NoHeater as error:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import functools
 import os
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.reading import InputWrong
+from drawbar.cli.reading import InputWrong, JobReader
 
 if TYPE_CHECKING:
     _FloatType = click.ParamType[float]
@@ -157,3 +158,57 @@ library_option = click.option(
     multiple=True,
     help="A library of the workshop's own: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
 )
+
+
+set_option = click.option(
+    "--set",
+    "settings",
+    metavar="KEY=VALUE",
+    multiple=True,
+    help="Ask with a key set, as runs.main.length='4.2 m'. The file stays as it is.",
+)
+_swap_option = click.option(
+    "--swap",
+    "asked_swaps",
+    metavar="OLD=NEW",
+    multiple=True,
+    help="Ask with an appliance's input changed, as urn='30 MJ/h'.",
+)
+_units_option = click.option(
+    "--units",
+    type=click.Choice(("metric", "mbar", "us")),
+    help="Show the results in these units. Default: those of the job file.",
+)
+
+
+def job_options(command: _Command) -> _Command:
+    """Give a command that reads jobs the options by which they are read, and one argument, `reader`, that reads them.
+
+    Parameters
+    ----------
+    command : callable
+        The command, with a parameter `reader` for a JobReader.
+
+    Returns
+    -------
+    callable
+        The command with the options.
+    """
+    return set_option(_swap_option(batch_job_options(command)))
+
+
+def batch_job_options(command: _Command) -> _Command:
+    """Give a command the options of `job_options` without `--set` and `--swap`."""
+
+    @functools.wraps(command)
+    def reading(
+        *words: Any,
+        libraries: Sequence[str],
+        units: str | None,
+        settings: Sequence[str] = (),
+        asked_swaps: Sequence[str] = (),
+        **values: Any,
+    ) -> Any:
+        return command(*words, reader=JobReader(libraries, settings, asked_swaps, units), **values)
+
+    return _units_option(library_option(reading))  # type: ignore[return-value]  # as click has it: any callable

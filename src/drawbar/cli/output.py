@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import click
 
-from drawbar.cli.reading import LIBRARIES, PROBLEMS, EndOfCall, InputWrong
+from drawbar.cli.reading import ASKED, LIBRARIES, PROBLEMS, EndOfCall, InputWrong
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -68,9 +68,11 @@ def emit(report: Report[_Result], results: Sequence[_Result], form: str, out: st
     from drawbar.report.for_scripts import as_csv, as_json
 
     if form == "json":
-        write(as_json(report.kind, report.entries(results), _libraries(), _problems()), out)
+        write(as_json(report.kind, report.entries(results), _libraries(), _problems(), _asked()), out)
     elif form == "csv":
-        write(as_csv(report.columns, (row for result in results for row in report.rows(result))), out)
+        told = {"asked": "; ".join(_asked())} if _asked() else {}
+        rows = ([*row, *told.values()] for result in results for row in report.rows(result))
+        write(as_csv((*report.columns, *told), rows), out)
     elif results:
         print_pages([report.page(result) for result in results], form, out)
 
@@ -83,6 +85,7 @@ def print_page(page: Page, form: str, out: str | None) -> None:
 def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     """Print pages one after another, as print_page does one."""
     from drawbar.report.layout import WIDTH, as_markdown, as_text
+    from drawbar.report.words import asked_sentence
 
     used = "\n".join(
         f"Library {used.file}"
@@ -91,6 +94,8 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     )
     if used and pages:
         pages = [*pages[:-1], [*pages[-1], used]]
+    if _asked():
+        pages = [[*page[:1], asked_sentence(_asked()), *page[1:]] for page in pages]
     if form == "markdown":
         write("\n".join(map(as_markdown, pages)), out)
     else:
@@ -113,13 +118,19 @@ def write_problems(kind: str, problems: Sequence[Problem], out: str | None) -> N
     """
     from drawbar.report.for_scripts import as_json
 
-    write(as_json(kind, [], _libraries(), [*_problems(), *problems]), out)
+    write(as_json(kind, [], _libraries(), [*_problems(), *problems], _asked()), out)
 
 
 def _problems() -> Sequence[Problem]:
     """Return what is wrong with the files that the call left out."""
     context = click.get_current_context(silent=True)
     return () if context is None else context.meta.get(PROBLEMS, ())
+
+
+def _asked() -> Sequence[str]:
+    """Return what the call asks of its jobs beside their files."""
+    context = click.get_current_context(silent=True)
+    return () if context is None else context.meta.get(ASKED, ())
 
 
 def _libraries() -> Sequence[LibraryUsed]:

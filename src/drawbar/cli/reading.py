@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import functools
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ import click
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
+    from drawbar.jobfile.asked import Asked
     from drawbar.problems import Problem
 
 
@@ -18,6 +20,8 @@ LIBRARIES = "drawbar.libraries"
 """Where a call keeps the libraries that it read, for its output to name them."""
 PROBLEMS = "drawbar.problems"
 """Where a call keeps what is wrong with the files that it left out, for its JSON to carry it."""
+ASKED = "drawbar.asked"
+"""Where a call keeps what it asks of its jobs beside their files, for its output to say it."""
 
 
 class EndOfCall(click.ClickException):
@@ -71,18 +75,77 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
     return known
 
 
-def each_job(files: Sequence[str], known: Catalogue, *, sized: bool) -> Iterator[Job | None]:
-    """Yield the job of each file in turn, None with its problems told on standard error where it can't be read."""
-    from drawbar.jobfile.reader import read_job_file
-    from drawbar.problems import Problems
+class JobReader:
+    """Reads the jobs of a call, with what is asked of them beside their files.
 
-    for file in files:
+    Attributes
+    ----------
+    libraries : sequence of str
+        The files of the workshop's own libraries.
+    settings, swaps : sequence of str
+        What is asked by `--set` and by `--swap`.
+    units : str or None
+        The name of a system of units; None for those of the file.
+    """
+
+    def __init__(
+        self, libraries: Sequence[str], settings: Sequence[str], swaps: Sequence[str], units: str | None
+    ) -> None:
+        self.libraries = libraries
+        self.settings = settings
+        self.swaps = swaps
+        self.units = units
+
+    @functools.cached_property
+    def catalogue(self) -> Catalogue:
+        """What jobs may name; the call ends where a library is wrong."""
+        return catalogue(self.libraries)
+
+    @functools.cached_property
+    def asked(self) -> Asked:
+        """What is asked of every job; the call ends where that can't be."""
+        from drawbar.jobfile.asked import NOTHING_ASKED
+
+        if not self.settings and not self.swaps and self.units is None:
+            return NOTHING_ASKED
+        from drawbar.asking import asked_by
+        from drawbar.rechecking.swaps import SwapError
+
+        context = click.get_current_context()
         try:
-            yield read_job_file(file, known, sized=sized)
-        except Problems as error:
-            click.echo(str(error), err=True)
-            keep_problems(error.problems)
-            yield None
+            with problems_told():
+                asked = asked_by(self.catalogue, self.settings, self.swaps, self.units)
+        except SwapError as error:
+            raise click.BadParameter(str(error), context, param_hint="--swap") from None
+        context.meta[ASKED] = asked.words
+        return asked
+
+    def job(self, file: str, *, sized: bool) -> Job:
+        """Return the job of a file; the call ends with its problems where it can't be read."""
+        from drawbar.jobfile.reader import read_job_file
+
+        with problems_told():
+            return read_job_file(file, self.catalogue, sized=sized, asked=self.asked)
+
+    def job_of(self, text: str, file: str) -> Job:
+        """Return the job of a text that was read from a file, its sizes open or not; raises Problems."""
+        from drawbar.jobfile.reader import job_of
+
+        return job_of(text, file, self.catalogue, asked=self.asked)
+
+    def each(self, files: Sequence[str], *, sized: bool) -> Iterator[Job | None]:
+        """Yield the job of each file in turn, None with its problems told where it can't be read."""
+        from drawbar.jobfile.reader import read_job_file
+        from drawbar.problems import Problems
+
+        for file in files:
+            try:
+                yield read_job_file(file, self.catalogue, sized=sized, asked=self.asked)
+            except Problems as error:
+                for problem in error.problems:
+                    click.echo(problem.of_several if len(files) > 1 else str(problem), err=True)
+                keep_problems(error.problems)
+                yield None
 
 
 def keep_problems(problems: Iterable[Problem]) -> None:

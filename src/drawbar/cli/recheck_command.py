@@ -10,12 +10,21 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option, refuse_input
+from drawbar.cli.options import (
+    INPUT_FILE,
+    FileCommand,
+    batch_job_options,
+    format_option,
+    out_option,
+    refuse_input,
+    set_option,
+)
 from drawbar.cli.output import emit, print_page, write
-from drawbar.cli.reading import InputWrong, catalogue, keep_problems, problems_told
+from drawbar.cli.reading import ASKED, InputWrong, keep_problems, problems_told
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.cli.reading import JobReader
     from drawbar.rechecking.recheck import Outcome
     from drawbar.rechecking.swaps import Swap
 
@@ -50,7 +59,8 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 )
 @click.option("--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many processes to use.")
 @format_option("table", "json", "jsonl", "csv", "markdown")
-@library_option
+@batch_job_options
+@set_option
 @out_option
 @click.pass_context
 def recheck_command(
@@ -62,7 +72,7 @@ def recheck_command(
     results: tuple[str, ...],
     workers: int,
     form: str,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Look at many jobs again with appliances swapped.
@@ -79,17 +89,17 @@ def recheck_command(
       drawbar recheck --results monday.jsonl
     """
     gc.enable()
-    if results and (jobs or jobs_from or swaps or swaps_file):
-        raise click.UsageError("--results takes the place of jobs and swaps.", ctx)
+    if results and (jobs or jobs_from or swaps or swaps_file or reader.settings or reader.units):
+        raise click.UsageError("--results takes the place of jobs, swaps, --set and --units.", ctx)
     if not (results or jobs or jobs_from):
         raise click.UsageError("Give job files, folders or --jobs-from FILE.", ctx)
     if results:
         outcomes = _read_back(results)
     else:
-        wanted = _swaps(ctx, swaps, swaps_file, catalogue(libraries))
+        wanted = _swaps(ctx, swaps, swaps_file, reader.catalogue)
         files = _files(jobs, jobs_from)
         refuse_input(ctx, out, files)
-        outcomes = _with_bar(_outcomes(files, libraries, wanted, workers), len(files))
+        outcomes = _with_bar(_outcomes(files, reader, wanted, workers), len(files))
     batch = _Batch(outcomes)
     with problems_told(), contextlib.closing(batch.outcomes):
         _print(batch.outcomes, form, out)
@@ -116,8 +126,11 @@ class _Batch:
 
         for outcome in outcomes:
             for problem in outcome.problems:
-                click.echo(str(problem), err=True)
+                click.echo(problem.of_several, err=True)
             keep_problems(outcome.problems)
+            if outcome.asked:  # of this call, or of the earlier one whose results are read
+                asked = click.get_current_context().meta.setdefault(ASKED, ())
+                click.get_current_context().meta[ASKED] = tuple(dict.fromkeys((*asked, *outcome.asked)))
             self.exit_code = exit_code_of((self.exit_code, outcome.exit_code))
             yield outcome
 
@@ -141,11 +154,11 @@ def _read_back(files: Sequence[str]) -> Iterator[Outcome]:
     return read_outcomes(files)
 
 
-def _outcomes(files: list[str], libraries: Sequence[str], swaps: list[Swap], workers: int) -> Iterator[Outcome]:
+def _outcomes(files: list[str], reader: JobReader, swaps: list[Swap], workers: int) -> Iterator[Outcome]:
     from drawbar.catalogue.library import library_files
     from drawbar.rechecking.workers import recheck_all
 
-    return recheck_all(files, library_files(libraries), swaps, workers)
+    return recheck_all(files, library_files(reader.libraries), swaps, workers, reader.asked)
 
 
 def _with_bar(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:

@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 import datetime
+from typing import TYPE_CHECKING
 
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, library_option
-from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.cli.options import INPUT_FILE, FileCommand, job_options
+from drawbar.cli.reading import InputWrong
+
+if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
 
 _EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 _MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
@@ -38,7 +42,7 @@ _MISSING = "drawbar sheet needs the extra: pip install 'drawbar[sheet]'"
     metavar="DATE",
     help="The date on the sheet, as 2026-01-31. Default: today.",
 )
-@library_option
+@job_options
 @click.pass_context
 def sheet_command(
     ctx: click.Context,
@@ -47,7 +51,7 @@ def sheet_command(
     out: str,
     form: str,
     date: datetime.datetime | None,
-    libraries: tuple[str, ...],
+    reader: JobReader,
 ) -> None:
     """Write one page to print and file: drawing, pressures, tables, cautions.
 
@@ -62,7 +66,6 @@ def sheet_command(
           --date 2026-01-31
     """
     from drawbar.cli.output import write
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.report.sheet.contents import sheet_of
 
     try:
@@ -71,9 +74,7 @@ def sheet_command(
         if error.name not in _EXTRA:
             raise
         raise InputWrong(_MISSING) from None
-    known = catalogue(libraries)
-    with problems_told():
-        sheet = sheet_of(read_job_file(file, known, sized=True), known, date=date.date() if date is not None else None)
+    sheet = sheet_of(reader.job(file, sized=True), reader.catalogue, date=date.date() if date is not None else None)
     page = as_html(sheet)
     if form == "pdf":
         from drawbar.cli.browser import pdf_of

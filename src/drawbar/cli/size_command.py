@@ -6,11 +6,15 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit, write_failed
-from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.cli.reading import InputWrong, problems_told
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping, Sequence
+
+    from drawbar.cli.reading import JobReader
+    from drawbar.jobfile.asked import Asked
     from drawbar.sizing.size import SizeResult
     from drawbar.sizing.stock import WrongChoices
 
@@ -37,7 +41,7 @@ if TYPE_CHECKING:
 )
 @click.option("--as-drawn", is_flag=True, help="Take no tolerances into account.")
 @click.option("--write", is_flag=True, help="Put the sizes into the job file; nothing else in it changes.")
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def size_command(
@@ -53,7 +57,7 @@ def size_command(
     reserve: float,
     as_drawn: bool,
     write: bool,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Choose the pipe sizes that pass in every state at the least cost.
@@ -71,7 +75,6 @@ def size_command(
           examples/market-kitchen-open.yaml
     """
     from drawbar.answers import WholeSizes, stands_beside
-    from drawbar.jobfile.reader import job_of
     from drawbar.materials.prices import read_price_list
     from drawbar.report.size_report import SizeReport
     from drawbar.sizing.size import Wishes
@@ -83,10 +86,13 @@ def size_command(
         raise click.UsageError("--one-size and --most-sizes ask for different things; give one of them.", ctx)
     if write and file == "-":
         raise click.UsageError("--write needs a job file, not standard input.", ctx)
-    known = catalogue(libraries)
+    if write and not reader.asked.leaves_all_but_sizes:
+        what = "--write goes with --set of `runs.NAME.pipe` alone: the sizes of another line are not this file's."
+        raise click.UsageError(what, ctx)
+    known = reader.catalogue
     with problems_told():
         text = nodes.read_text(file)
-        job = job_of(text, file, known)
+        job = reader.job_of(text, file)
         if as_drawn:
             job = job._replace(tolerances=None)
         stock_list = read_stock(stock, known) if stock is not None else None
@@ -95,46 +101,63 @@ def size_command(
         try:
             sized = size_job(job, wishes=wishes, stock=stock_list, prices=price_list)
         except WrongChoices as error:
-            _tell_places(error, text, file)
+            _tell_places(error, reader.asked, text, file)
             raise
     if write and sized.result.passes:
-        _write_sizes(file, text, sized.result)
+        _write_sizes(file, text, sized.result, [setting.path[1] for setting in reader.asked.settings])
     in_full = form in ("json", "csv")
     whole = stands_beside(sized.result.check, known, in_full=in_full)
     emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
     ctx.exit(sized.result.verdict.exit_code)
 
 
-def _tell_places(error: WrongChoices, text: str, file: str) -> None:
+def _tell_places(error: WrongChoices, asked: Asked, text: str, file: str) -> None:
     """Raise Problems at the `pipe:` of each run in the job file whose choices can't be used."""
     from drawbar.yamlfile import nodes
     from drawbar.yamlfile.nodes import Source
 
     source = Source(file)
-    root = nodes.compose(text, Source(file))
+    root = nodes.compose(text, source)
+    asked.change(root, source)
     for choice in error.choices:
         path = ("runs", choice.run, "pipe")
         source.add(nodes.node_at(root, path), path, choice.what, choice.fit)
     source.raise_if_any()
 
 
-def _write_sizes(file: str, text: str, result: SizeResult) -> None:
-    """Put the sizes that were chosen into the job file, and say how many."""
+def _write_sizes(file: str, text: str, result: SizeResult, asked_runs: Sequence[str]) -> None:
+    """Put the sizes that were chosen, and those that were set, into the job file, and say how many."""
     from pathlib import Path
 
     from drawbar.cli.output import write_whole
     from drawbar.jobfile.edit import BOM, with_sizes
     from drawbar.yamlfile import nodes
 
-    labels = result.chosen_labels
+    labels = {
+        **result.chosen_labels,
+        **{run.name: run.pipe.label for run in result.sized.runs if run.name in asked_runs},
+    }
     path = Path(file)
     with problems_told():
         is_as_read = nodes.read_text(file) == text
     if not is_as_read:
         raise InputWrong(f"{file}: was changed while its sizes were worked out, and is left as it is; size it again")
+    written = with_sizes(text, file, labels)
+    _refuse_other_sizes(file, written, labels)
     try:
         mark = BOM if path.read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
-        write_whole(path, [mark, with_sizes(text, file, labels)])
+        write_whole(path, [mark, written])
     except OSError as error:
         raise write_failed(file, error) from None
     click.echo(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written", err=True)
+
+
+def _refuse_other_sizes(file: str, written: str, labels: Mapping[str, str]) -> None:
+    """End the call where the file would not have the sizes that were chosen, as where a pipe is given by its bore."""
+    from drawbar.yamlfile import nodes
+    from drawbar.yamlfile.nodes import Source
+
+    root = nodes.compose(written, Source(file))
+    for run, label in labels.items():
+        if getattr(nodes.node_at(root, ("runs", run, "pipe")), "value", None) != label:
+            raise InputWrong(f"{file}: runs.{run}.pipe: {label} can't be put there; write it yourself")

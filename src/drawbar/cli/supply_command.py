@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import InputWrong, catalogue, problems_told
+from drawbar.cli.reading import InputWrong
 
 if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
     from drawbar.physics.cooling import Duty
 
 
@@ -36,7 +37,7 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     metavar="TIMES",
     help="Judge every state as if it came and went so, as `20 min on, 40 min off`.",
 )
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def supply_command(
@@ -45,7 +46,7 @@ def supply_command(
     form: str,
     state: str | None,
     duty: Duty | None,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Say whether bottles and regulator give what burns, and for how long.
@@ -63,15 +64,12 @@ def supply_command(
           --duty '20 min on, 40 min off'
     """
     from drawbar.gas_supply.supply import NoCylinders, NoSuchState, supply
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.problems import Problem
     from drawbar.report.supply_report import SupplyReport
 
-    with problems_told():
-        sizes = catalogue(libraries)
-        job = read_job_file(file, sizes)
+    job = reader.job(file, sized=False)
     try:
-        result = supply(job, state, duty, sizes)
+        result = supply(job, state, duty, reader.catalogue)
     except NoSuchState as error:
         raise click.BadParameter(str(error), ctx, param_hint="--state") from None
     except NoCylinders as error:

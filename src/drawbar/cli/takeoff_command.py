@@ -6,11 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import catalogue, each_job, problems_told
+from drawbar.cli.reading import problems_told
 
 if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
     from drawbar.materials.quote import Quote
 
 
@@ -45,7 +46,7 @@ if TYPE_CHECKING:
     help="A price list: a priced line for each item, and a total.",
 )
 @click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def takeoff_command(
@@ -57,7 +58,7 @@ def takeoff_command(
     kerf_m: float | None,
     prices_file: str | None,
     each: bool,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """List the materials of a job, or of several together.
@@ -82,7 +83,7 @@ def takeoff_command(
     with problems_told():
         prices = read_price_list(prices_file) if prices_file is not None else None
     results = materials_of(
-        each_job(jobs, catalogue(libraries), sized=True),
+        reader.each(jobs, sized=True),
         prices,
         each=each,
         waste=round(waste, 6) if waste is not None else None,  # as 7 % comes as 0.07000000000000001

@@ -7,11 +7,12 @@ from typing import TYPE_CHECKING
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, library_option, out_option
+from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
-from drawbar.cli.reading import catalogue, problems_told
+from drawbar.cli.reading import problems_told
 
 if TYPE_CHECKING:
+    from drawbar.cli.reading import JobReader
     from drawbar.onsite.tightness import TightnessError
 
 # The option that stands for an argument.
@@ -81,7 +82,7 @@ _TEMPERATURE = QuantityOption("TEMPERATURE", "-40 degC", "80 degC")
     metavar="FLOW",
     help="Say how long such a leak takes to show, as `0.1 L/h`.",
 )
-@library_option
+@job_options
 @out_option
 @click.pass_context
 def tightness_command(
@@ -102,7 +103,7 @@ def tightness_command(
     thermometer: float | None,
     gas_change: float | None,
     leak: float | None,
-    libraries: tuple[str, ...],
+    reader: JobReader,
     out: str | None,
 ) -> None:
     """Show the tightness test of a line, judge a reading, time the purge.
@@ -119,7 +120,6 @@ def tightness_command(
           --settled '3 min' --resolution '10 Pa'
       drawbar tightness examples/harvest-fair-trailer.yaml --test en-1949
     """
-    from drawbar.jobfile.reader import read_job_file
     from drawbar.onsite.tightness import TightnessError, tightness_of
     from drawbar.onsite.tightness_reading import THERMOMETER_K
     from drawbar.report.tightness_report import TightnessReport
@@ -130,12 +130,11 @@ def tightness_command(
     )
     if temperatures is not None and readings is None:
         raise click.UsageError("--start-temperature goes with readings: give --start and --end.", ctx)
-    known = catalogue(libraries)
     try:
         with problems_told():
             result = tightness_of(
-                read_job_file(file, known, sized=True),
-                known,
+                reader.job(file, sized=True),
+                reader.catalogue,
                 test=test_name,
                 hoses=hoses,
                 section=section,

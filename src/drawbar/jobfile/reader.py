@@ -11,6 +11,7 @@ from drawbar.catalogue.particulars_fields import read_particulars
 from drawbar.display_units import Display
 from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
+from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.bottles import read_cylinders
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
@@ -39,7 +40,7 @@ _GAS_STEPS = 5  # mixtures from one end of a range of gas to the other, both end
 _ROUNDED_SHARES = 1e-4  # of a mixture's shares, by which they may miss 100 %
 
 
-def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
+def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False, asked: Asked = NOTHING_ASKED) -> Job:
     """Read a job file.
 
     Parameters
@@ -50,6 +51,8 @@ def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False) -> Jo
         What the file may name.
     sized : bool
         Whether every run must have one size, as all but the sizing itself need.
+    asked : Asked
+        What is asked of it beside the file.
 
     Returns
     -------
@@ -60,10 +63,10 @@ def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False) -> Jo
     Problems
         All that is wrong with the file.
     """
-    return job_of(nodes.read_text(file), file, catalogue, sized=sized)
+    return job_of(nodes.read_text(file), file, catalogue, sized=sized, asked=asked)
 
 
-def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False) -> Job:
+def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False, asked: Asked = NOTHING_ASKED) -> Job:
     """Return the job that a YAML text describes.
 
     Parameters
@@ -76,6 +79,8 @@ def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False) -
         What it may name.
     sized : bool
         Whether every run must have one size, as all but the sizing itself need.
+    asked : Asked
+        What is asked of it beside the file.
 
     Returns
     -------
@@ -87,13 +92,15 @@ def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False) -
         All that is wrong with the text.
     """
     source = Source(file)
-    entry = JOB.read(nodes.compose(text, source), source, ())
+    root = nodes.compose(text, source)
+    asked.change(root, source)
+    entry = JOB.read(root, source, ())
     assert entry is not None  # compose returns a mapping
     reader = _Reader(source, catalogue, entry, sized=sized)
     job = reader.job()
     source.raise_if_any()
     assert job is not None  # without a problem, nothing was missing
-    return job
+    return job if asked is NOTHING_ASKED else job._replace(asked=asked.words, display=asked.display or job.display)
 
 
 class _Reader:
@@ -249,7 +256,7 @@ class _Reader:
 
     def _refuse_doubles(self, sections: Sections) -> None:
         """Note every name that is reserved, or that stands in two places."""
-        places: dict[str, tuple[str, int]] = {}
+        places: dict[str, tuple[str, str]] = {}
         for section, tables in zip(Sections._fields, sections, strict=True):
             for name, (_, node) in tables.items():
                 path = (section, name)
@@ -258,10 +265,10 @@ class _Reader:
                 elif section == "appliances" and name in USE:
                     self.problem(node, path, f"in a state `{name}` says how it is used", "choose another name")
                 elif name in places:
-                    other, line = places[name]
-                    self.problem(node, path, f"the name is taken by one of the {other}, line {line}", "choose another")
+                    other, place = places[name]
+                    self.problem(node, path, f"the name is taken by one of the {other}, {place}", "choose another")
                 else:
-                    places[name] = (section, node.start_mark.line + 1)
+                    places[name] = (section, nodes.place_of(node))
 
 
 def _space(entry: Entry | None) -> Space | None:

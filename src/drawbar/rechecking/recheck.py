@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, decided
+from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.standing import Standing, Standings
@@ -57,6 +58,8 @@ class Outcome:
         What would put it right, where its pressures held and do not with the swaps; empty elsewhere.
     problems : tuple of Problem
         What is wrong with the file, where it could not be read.
+    asked : tuple of str
+        What was asked of it beside its file and its swaps, a line each.
     """
 
     file: str
@@ -67,6 +70,7 @@ class Outcome:
     after: Standing | None = None
     remedies: Remedies = field(default_factory=Remedies)
     problems: tuple[Problem, ...] = ()
+    asked: tuple[str, ...] = ()
 
     @property
     def change(self) -> str:
@@ -84,7 +88,7 @@ class Outcome:
         return EXIT_WRONG if self.after is None else self.after.verdict.exit_code
 
 
-def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outcome:
+def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap], asked: Asked = NOTHING_ASKED) -> Outcome:
     """Read a job file and look at it again.
 
     Parameters
@@ -95,6 +99,8 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outc
         What the job may name, and whose sizes may put it right.
     swaps : sequence of Swap
         The swaps.
+    asked : Asked
+        What is asked of the job beside its file, before and after the swaps alike.
 
     Returns
     -------
@@ -106,9 +112,10 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap]) -> Outc
     was_on = gc.isenabled()
     gc.disable()
     try:
-        return recheck_job(job_of(nodes.read_text(file), file, catalogue, sized=True), swaps, catalogue)
+        job = job_of(nodes.read_text(file), file, catalogue, sized=True, asked=asked)
+        return recheck_job(job, swaps, catalogue)
     except Problems as error:
-        return Outcome(file, problems=error.problems)
+        return Outcome(file, problems=error.problems, asked=asked.words)
     finally:
         if was_on:
             gc.enable()
@@ -148,9 +155,10 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     before = standings.of(job)
     swapped, names = swapped_job(job, swaps)
     if not names:
-        return Outcome(job.file, job.title, job.ref, (), before, before, Remedies(display=job.display))
+        remedies = Remedies(display=job.display)
+        return Outcome(job.file, job.title, job.ref, (), before, before, remedies, asked=job.asked)
     after = standings.of(swapped)
     remedies = Remedies(display=job.display)
     if before.pressures_pass and not after.pressures_pass:  # of what failed before, `check` tells: it would take long
         remedies = remedies_for(swapped, catalogue, swapped=names)
-    return Outcome(job.file, job.title, job.ref, names, before, after, remedies)
+    return Outcome(job.file, job.title, job.ref, names, before, after, remedies, asked=job.asked)

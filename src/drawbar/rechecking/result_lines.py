@@ -86,6 +86,7 @@ def outcome_of(text: str) -> Outcome:
             after=_standing_of(values["after"]),
             remedies=_remedies_of(values["remedies"]),
             problems=tuple(map(_problem_of, values["problems"])),
+            asked=tuple(map(str, values.get("asked", ()))),  # which lines of before have not
         )
     except BadLineError:
         raise
@@ -128,6 +129,7 @@ def _problem_of(values: dict[str, Any]) -> Problem:
         where=str(values["where"]),
         what=str(values["what"]),
         fit=str(values["fits"]),
+        asked=str(values.get("asked") or ""),
     )
 
 

@@ -13,6 +13,7 @@ from concurrent.futures import Future, ProcessPoolExecutor
 from typing import Any
 
 from drawbar.catalogue.catalogue import Catalogue
+from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.rechecking.recheck import Outcome, recheck_file
 from drawbar.rechecking.swaps import Swap
 
@@ -24,7 +25,11 @@ _known: dict[str, Any] = {}
 
 
 def recheck_all(
-    files: Iterable[str], libraries: Sequence[str], swaps: Sequence[Swap], workers: int
+    files: Iterable[str],
+    libraries: Sequence[str],
+    swaps: Sequence[Swap],
+    workers: int,
+    asked: Asked = NOTHING_ASKED,
 ) -> Iterator[Outcome]:
     """Yield the outcome of every file in order, worked out by several processes.
 
@@ -38,6 +43,8 @@ def recheck_all(
         The swaps.
     workers : int
         How many processes work them out; 1 for this one alone.
+    asked : Asked
+        What is asked of every job beside its file.
 
     Yields
     ------
@@ -48,10 +55,10 @@ def recheck_all(
         workers = min(workers, _MOST_ON_WINDOWS)
     if workers <= 1:
         catalogue = Catalogue(libraries)
-        yield from (recheck_file(file, catalogue, swaps) for file in files)
+        yield from (recheck_file(file, catalogue, swaps, asked) for file in files)
         return
     context = multiprocessing.get_context("spawn")
-    pool = ProcessPoolExecutor(workers, context, initializer=_start, initargs=(tuple(libraries), tuple(swaps)))
+    pool = ProcessPoolExecutor(workers, context, initializer=_start, initargs=(tuple(libraries), tuple(swaps), asked))
     waiting: collections.deque[Future[list[Outcome]]] = collections.deque()
     names = iter(files)
     try:
@@ -82,12 +89,13 @@ def _interrupt_held() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
-def _start(libraries: tuple[str, ...], swaps: tuple[Swap, ...]) -> None:
+def _start(libraries: tuple[str, ...], swaps: tuple[Swap, ...], asked: Asked) -> None:
     """Make a worker ready. An interrupt goes to the process that hands out the jobs; it lets the workers end."""
     signal.signal(signal.SIGINT, signal.SIG_IGN)
     _known["catalogue"] = Catalogue(libraries)
     _known["swaps"] = swaps
+    _known["asked"] = asked
 
 
 def _recheck_chunk(files: list[str]) -> list[Outcome]:
-    return [recheck_file(file, _known["catalogue"], _known["swaps"]) for file in files]
+    return [recheck_file(file, _known["catalogue"], _known["swaps"], _known["asked"]) for file in files]

@@ -47,7 +47,11 @@ def as_csv(columns: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
 
 
 def as_json(
-    kind: str, results: Sequence[Any], libraries: Sequence[LibraryUsed] = (), problems: Sequence[Problem] = ()
+    kind: str,
+    results: Sequence[Any],
+    libraries: Sequence[LibraryUsed] = (),
+    problems: Sequence[Problem] = (),
+    asked: Sequence[str] = (),
 ) -> str:
     """Return the results of a kind of command as the JSON document that scripts read.
 
@@ -61,6 +65,8 @@ def as_json(
         The libraries that were read.
     problems : sequence of Problem
         What is wrong with the files that could not be read.
+    asked : sequence of str
+        What was asked of the jobs beside their files.
 
     Returns
     -------
@@ -80,6 +86,7 @@ def as_json(
         "format": FORMAT,
         "libraries": [{"file": used.file, "replaces": list(used.replaces)} for used in libraries],
         "problems": [problem_data(problem) for problem in problems],
+        "asked": list(asked),
         "results": rounded(results),
     }
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
@@ -105,6 +112,7 @@ def problem_data(problem: Problem) -> dict[str, Any]:
         "where": problem.where,
         "what": problem.what,
         "fits": problem.fit,
+        "asked": problem.asked or None,
     }
 
 

@@ -82,6 +82,7 @@ class RecheckReport(Report[Outcome]):
             "after": _standing_data(result.after, Shown(result.remedies.display)),
             "remedies": None if result.after is None else remedy_data(result.remedies),
             "problems": [problem_data(problem) for problem in result.problems],
+            "asked": list(result.asked),
         }
 
     def line(self, result: Outcome) -> str:

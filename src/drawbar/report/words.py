@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from drawbar.cautions import CHECK_CAUTIONS
@@ -20,6 +20,11 @@ def word(passes: bool) -> str:  # noqa: FBT001 - all that it tells
 def sentence(text: str) -> str:
     """Return a text with a capital and a full stop."""
     return text[:1].upper() + text[1:] + ("" if text.endswith((".", "?")) else ".")
+
+
+def asked_sentence(asked: Sequence[str]) -> str:
+    """Return what was asked of a job beside its file, so that nobody takes the answer for the file's own."""
+    return f"Not as the file stands; asked with {'; '.join(asked)}."
 
 
 def cautions(job: Job) -> Iterator[str]:

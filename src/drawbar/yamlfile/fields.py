@@ -16,7 +16,7 @@ from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from drawbar import units
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.entry import NONE, Entry
-from drawbar.yamlfile.nodes import Source, described, unprintable
+from drawbar.yamlfile.nodes import Source, described, place_of, unprintable
 
 Path = tuple[str, ...]
 MOST_NAME = 60
@@ -365,12 +365,12 @@ class Record(NamedTuple):
                 else:
                     source.add(key_node, path, f"a key is {described(key_node)}", "write a word")
             elif key in nodes:
-                line = nodes[key].start_mark.line + 1
-                source.add(key_node, (*path, key), f"stands here a second time, first on line {line}", "keep one")
+                first = place_of(nodes[key])
+                source.add(key_node, (*path, key), f"stands here a second time, first on {first}", "keep one")
             else:
                 nodes[key] = value_node
                 values[key] = field.kind.read(value_node, source, (*path, key))
         for key, field in fields.items():
             if field.required and key not in nodes:
-                source.add(node, path, f"`{key}` is missing", f"write `{key}:` and {field.about}")
+                source.add_missing(node, path, key, f"write `{key}:` and {field.about}")
         return Entry(node, path, values, nodes)

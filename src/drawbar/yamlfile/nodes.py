@@ -24,7 +24,7 @@ MOST_NODES = (
 )
 MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was meant
 
-_PLAIN = "plain"  # the tag of every node that carries none of its own
+PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out.
 _UNPRINTABLE = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
@@ -48,7 +48,7 @@ class _Hooks:
     nodes = 0
 
     def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:  # noqa: ARG002 - PyYAML's call
-        return _PLAIN
+        return PLAIN
 
     def descend_resolver(self, parent: Node | None, index: Any) -> None:  # noqa: ARG002 - PyYAML's call
         self.depth += 1
@@ -90,6 +90,14 @@ class Position(NamedTuple):
     column: int
 
 
+class AskedMark(yaml.Mark):
+    """Where a node stands that is in no file: `place` is what asked for it, as `--set 1`; its line and column are 0."""
+
+    def __init__(self, place: str) -> None:
+        super().__init__(place, 0, -1, -1, None, 0)
+        self.place = place
+
+
 class Source:
     """A file being read.
 
@@ -99,13 +107,16 @@ class Source:
         Its name in messages.
     problems : list of Problem
         What is wrong with it, as far as it has been read.
+    taken_out : dict of tuple of str to AskedMark
+        What was taken out before it was read, by the way to it through the keys of the file.
     """
 
-    __slots__ = ("file", "problems")
+    __slots__ = ("file", "problems", "taken_out")
 
     def __init__(self, file: str) -> None:
         self.file = file
         self.problems: list[Problem] = []
+        self.taken_out: dict[tuple[str, ...], AskedMark] = {}
 
     def position(self, node: Node) -> Position:
         """Return where a node stands."""
@@ -114,8 +125,19 @@ class Source:
     def add(self, node: Node | None, path: tuple[str, ...], what: str, fit: str = "") -> None:
         """Note a problem at a node; path is the way to it through the keys of the file."""
         _, line, column = self.position(node) if node is not None else (self.file, 0, 0)
-        where = ".".join(key if key.strip() else shown(key) for key in path)
-        self.problems.append(Problem(self.file, line, column, where, what, fit))
+        asked = node.start_mark.place if node is not None and isinstance(node.start_mark, AskedMark) else ""
+        self._note(Problem(self.file, line, column, dotted(path), what, fit, asked))
+
+    def add_missing(self, node: Node, path: tuple[str, ...], key: str, fit: str) -> None:
+        """Note a key that a table at a node lacks; one that was taken out is told where that was asked."""
+        mark = self.taken_out.get((*path, key))
+        if mark is None:
+            self.add(node, path, f"`{key}` is missing", fit)
+        else:
+            self._note(Problem(self.file, 0, 0, dotted((*path, key)), "can't be taken out", fit, mark.place))
+
+    def _note(self, problem: Problem) -> None:
+        self.problems.append(problem)
         if len(self.problems) >= MOST_PROBLEMS:
             self.raise_if_any()
 
@@ -128,6 +150,21 @@ class Source:
             what = f"{MOST_PROBLEMS} problems, and there may be more"
             problems.append(Problem(self.file, 0, 0, "", what, "mend these first"))
         raise Problems(problems)
+
+
+def dotted(path: Sequence[str]) -> str:
+    """Return a way through the keys of a file as a message says it.
+
+    Parameters
+    ----------
+    path : sequence of str
+        The keys, the outermost first.
+
+    Returns
+    -------
+    str
+    """
+    return ".".join(key if key.strip() else shown(key) for key in path)
 
 
 def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
@@ -244,6 +281,20 @@ def compose(text: str, source: Source) -> MappingNode:
     Problems
         If the text is not well formed, is no mapping, or has what such files have no use for.
     """
+    root = yaml_tree(text, source)
+    if root is None:
+        raise Problems([Problem(source.file, 1, 1, "", "the file is empty", "write `key: value` lines")])
+    if not isinstance(root, MappingNode):
+        what = f"the file is {described(root)}"
+        raise Problems([Problem(source.file, 1, 1, "", what, "write `key: value` lines")])
+    return root
+
+
+def yaml_tree(text: str, source: Source) -> Node | None:
+    """Return the tree of a YAML text, whatever it is, None where nothing stands in it.
+
+    Raises Problems as `compose` does.
+    """
     loader = _Loader(text)
     try:
         root = loader.get_single_node()
@@ -257,14 +308,25 @@ def compose(text: str, source: Source) -> MappingNode:
         raise Problems([Problem(source.file, line, column, "", error.what, error.fit)]) from None
     finally:
         loader.dispose()
-    if root is None:
-        raise Problems([Problem(source.file, 1, 1, "", "the file is empty", "write `key: value` lines")])
-    if not isinstance(root, MappingNode):
-        what = f"the file is {described(root)}"
-        raise Problems([Problem(source.file, 1, 1, "", what, "write `key: value` lines")])
-    if "&" in text or "!" in text:
+    if root is not None and ("&" in text or "!" in text):
         _refuse_aliases_and_tags(root, source)
     return root
+
+
+def place_of(node: Node) -> str:
+    """Return where a node stands as a message says it of another: its line, or what asked for it.
+
+    Parameters
+    ----------
+    node : Node
+        Any node.
+
+    Returns
+    -------
+    str
+    """
+    mark = node.start_mark
+    return mark.place if isinstance(mark, AskedMark) else f"line {mark.line + 1}"
 
 
 def node_at(root: Node, path: Sequence[str]) -> Node | None:
@@ -319,7 +381,7 @@ def _refuse_aliases_and_tags(root: Node, source: Source) -> None:
                 source.add(node, (), "an alias (`*name`) points here", "write the values out in each place")
             continue
         seen.add(id(node))
-        if node.tag not in (_PLAIN, "!"):
+        if node.tag not in (PLAIN, "!"):
             tag = node.tag.replace("tag:yaml.org,2002:", "!!", 1)
             source.add(node, (), f"a tag stands here: {shown(tag)}", "delete it and write the plain value")
         if isinstance(node, MappingNode):

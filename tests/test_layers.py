@@ -21,6 +21,7 @@ ORDER = (
     "cautions",
     "verdict",
     "physics",
+    "unit_words",
     "units",
     "quantities",
     "rules",

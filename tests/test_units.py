@@ -1,6 +1,7 @@
 """Units: factors against NIST SP 811 and pint's own registry, strictness, and round trips."""
 
 import math
+import re
 import time
 
 import pint
@@ -8,7 +9,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from drawbar import units
+from drawbar import unit_words, units
 from drawbar.units import Dimension, UnitError, from_si, number_and_unit, quantity_of_text, registry, to_si, unit_of
 
 DIMENSIONS = [value for value in vars(units).values() if isinstance(value, Dimension)]
@@ -38,6 +39,12 @@ NIST = [
     (units.GAS_VOLUME_FLOW, "m3/h", 1.0 / 3600.0, "exact"),
     (units.WATER_FLOW, "L/min", 1.0e-3 / 60.0, "exact"),
     (units.RATIO, "percent", 0.01, "exact"),
+    (units.AREA, "in2", 6.4516e-4, "exact"),
+    (units.VOLUME, "ft3", 2.831685e-2, "seven digits"),
+    (units.VOLUME, "USgal", 3.785412e-3, "seven digits"),
+    (units.VOLUME, "impgal", 4.54609e-3, "exact"),
+    (units.WATER_FLOW, "USgal/min", 6.309020e-5, "seven digits"),
+    (units.GAS_MASS_FLOW, "lb/h", 1.259979e-4, "seven digits"),
 ]
 
 
@@ -76,6 +83,14 @@ PINT = {
     "inH2O": "inch * kilogram / liter * standard_gravity",
     "mm2": "mm ** 2",
     "m3": "m ** 3",
+    "in2": "in ** 2",
+    "ft3": "ft ** 3",
+    "ft3/h": "ft ** 3 / hour",
+    "USgal": "US_liquid_gallon",
+    "USgal/min": "US_liquid_gallon / minute",
+    "impgal": "imperial_gallon",
+    "impgal/min": "imperial_gallon / minute",
+    "lb/h": "lb / hour",
     "m3/h": "m ** 3 / hour",
     "Btu/h": "Btu_it / hour",
     "kg/m3": "kg / m ** 3",
@@ -119,9 +134,10 @@ def test_every_listed_unit_is_read(dimension, unit):
 def test_each_spelling_is_of_a_listed_unit():
     """The other spellings that are taken, and the slips that are understood, lead to units of some dimension."""
     listed = {unit for dimension in DIMENSIONS for unit in dimension.units}
-    assert set(units._SPELLINGS.values()) <= listed
-    assert set(units._MEANT.values()) <= listed
-    assert not set(units._MEANT) & set(units._SPELLINGS)
+    assert set(unit_words.SPELLINGS.values()) <= listed
+    assert set(unit_words.MEANT.values()) <= listed
+    assert not set(unit_words.MEANT) & set(unit_words.SPELLINGS)
+    assert {unit for unit, _ in unit_words.ASKED.values()} <= listed
 
 
 @pytest.mark.parametrize(
@@ -149,8 +165,11 @@ def test_good_texts(text, value, unit):
         ("", "`` is not a number and a unit; write a number and one of mm, cm, m, in, ft"),
         ("m", "`m` is not a number and a unit"),
         ("3", "`3` has no unit; write one of mm, cm, m, in, ft behind it"),
-        ("1,5 m", "`1,5 m` is not a number and a unit; write the decimals after a point, and no comma between thous"),
-        ("1,000 m", "no comma between thousands"),
+        ("1,5 m", "`1,5 m` has a comma; write `1.5 m`"),
+        ("1,000 m", "`1,000 m` has a comma; write `1000 m` or `1.000 m`, whichever is meant"),
+        ("1,250.5 m", "`1,250.5 m` has commas; write it without: `1250.5 m`"),
+        ("1,000,000 mm", "`1,000,000 mm` has commas; write it without: `1000000 mm`"),
+        ("1,5,3 m", "`1,5,3 m` is not a number and a unit"),
         ("1 000 m", "`1 000 m` is not a number and a unit"),
         ("1.2.3 m", "`1.2.3 m` is not a number and a unit"),
         ("1.2.3m", "`.3m` is not a unit of length"),
@@ -169,9 +188,18 @@ def test_good_texts(text, value, unit):
         ("3 Pa", "`Pa` is not a unit of length"),
         ("3 MM", "`MM` is not a unit here; did you mean `mm`?"),
         ("3 feet", "`feet` is not a unit here; did you mean `ft`?"),
-        ("3/8 in", "`3/8 in` is a fraction; write it as a decimal: `0.375 in`"),
-        ("2 1/2 in", "write it as a decimal: `2.5 in`"),
-        ("3/8", "write it as a decimal: `0.375`"),
+        ("3/7 in", "`3/7 in` is a fraction; write it as a decimal: `0.428571 in`"),
+        ("2 1/2 m", "`2 1/2 m` is a fraction; write it as a decimal: `2.5 m`"),
+        ("3/8", "`3/8` has no unit; write one behind it: `3/8 in`"),
+        ("221/2 in", "`221/2 in` is more than a whole; write `22 1/2 in`, or a decimal, whichever is meant"),
+        ("5/4 in", "`5/4 in` is a fraction; write it as a decimal: `1.25 in`"),
+        ("3' 14\"", "`3' 14\"` has too many inches; write less than 12 of them behind the feet, or inches alone"),
+        ("3' 11 5/4\"", "`3' 11 5/4\"` has too many inches"),
+        ("3.5' 6\"", "is not a number and a unit"),
+        ("3 ft 6", "is not a number and a unit"),
+        ("3' 6", "is not a number and a unit"),
+        ("6\" 3'", "is not a number and a unit"),
+        ("3' - 6\"", "is not a number and a unit"),
         ("3/0 in", "`3/0 in` is not a number and a unit; write a number and one of"),
         ("\u0663 m", "is not a number and a unit"),
         ("\uff13 m", "is not a number and a unit"),
@@ -189,6 +217,83 @@ def test_strictness(text, message):
         number_and_unit(text, units.LENGTH)
     assert message in str(caught.value)
     assert str(caught.value) == f"{caught.value.what}; {caught.value.fit}"
+
+
+@pytest.mark.parametrize(
+    ("text", "value", "unit", "dimension"),
+    [
+        ("22 ft 6 in", 22.5, "ft", units.LENGTH),
+        ("22ft 6in", 22.5, "ft", units.LENGTH),
+        ("22 ft. 6 in.", 22.5, "ft", units.LENGTH),
+        ("3' 6\"", 3.5, "ft", units.LENGTH),
+        ("3'6\"", 3.5, "ft", units.LENGTH),
+        ("3'-6\"", 3.5, "ft", units.LENGTH),
+        ("3\u2032 6\u2033", 3.5, "ft", units.LENGTH),
+        ("-1' 3\"", -1.25, "ft", units.LENGTH),
+        ("0' 1 1/2\"", 0.125, "ft", units.LENGTH),
+        ("2' 4.5\"", 2.375, "ft", units.LENGTH),
+        ("22'", 22.0, "ft", units.LENGTH),
+        ('6"', 6.0, "in", units.LENGTH),
+        ("3/8 in", 0.375, "in", units.LENGTH),
+        ("6 1/2 in", 6.5, "in", units.LENGTH),
+        ('6-1/2"', 6.5, "in", units.LENGTH),
+        ("-6 1/2 in", -6.5, "in", units.LENGTH),
+        ("11 in w.c.", 11.0, "inH2O", units.PRESSURE),
+        ("11 inwc", 11.0, "inH2O", units.PRESSURE),
+        ('11" WC', 11.0, "inH2O", units.PRESSURE),
+        ("1/2 in w.c.", 0.5, "inH2O", units.PRESSURE),
+        ("280 mm w.g.", 280.0, "mmH2O", units.PRESSURE),
+        ("1.5 US gal/min", 1.5, "USgal/min", units.WATER_FLOW),
+        ("1.5 imp gal/min", 1.5, "impgal/min", units.WATER_FLOW),
+        ("2.1 lb/h", 2.1, "lb/h", units.GAS_MASS_FLOW),
+        ("80 in2", 80.0, "in2", units.AREA),
+    ],
+)
+def test_as_people_write_it(text, value, unit, dimension):
+    """Feet and inches, fractions of an inch, inches of water and either gallon are taken, and have a single reading."""
+    assert number_and_unit(text, dimension) == (value, unit, dimension)
+    assert unit_of(text) == unit
+    assert re.search(units.pattern_of(dimension), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "message"),
+    [
+        ("2 gal/min", units.WATER_FLOW, "say which gallon: `US gal/min` (3.785 L) or `imp gal/min` (4.546 L)"),
+        ("2 GPM", units.WATER_FLOW, "`GPM` is not a unit here; say which gallon"),
+        ("5 gallons", units.VOLUME, "say which gallon: `US gal` (3.785 L) or `imp gal` (4.546 L)"),
+        ("3 usgal/min", units.WATER_FLOW, "did you mean `US gal/min`?"),
+        ('11"', units.PRESSURE, '`"` is not a unit here; inches of water? write `inH2O`'),
+        ("11 in", units.PRESSURE, "inches of water? write `inH2O`"),
+        ("100 MBH", units.HEAT_RATE, "1 MBH is 1000 Btu/h: write it in Btu/h"),
+        ("45,000 Btu/h", units.HEAT_RATE, "write `45000 Btu/h` or `45.000 Btu/h`, whichever is meant"),
+        ("3' 6\"", units.PRESSURE, "is not a unit of pressure; write a number and one of Pa"),
+        ("2 L", units.WATER_FLOW, "`L` is not a unit of water flow; write a number and one of L/min, US gal/min, imp"),
+    ],
+)
+def test_asked_back(text, dimension, message):
+    """What can be read in two ways is asked back with both, and no listed pattern takes it."""
+    with pytest.raises(UnitError, match=re.escape(message)):
+        number_and_unit(text, dimension)
+    assert re.search(units.pattern_of(dimension), text) is None
+
+
+@given(
+    feet=st.integers(0, 99_999),
+    inches=st.integers(0, 11),
+    part=st.sampled_from([(0, 1), (1, 2), (3, 4), (5, 8), (15, 16), (63, 64)]),
+    form=st.sampled_from(["{f} ft {i} in", "{f}' {i}\"", "{f}'{i}\"", "{f}'-{i}\"", "{f}ft {i}in"]),
+    sign=st.sampled_from(["", "-", "+"]),
+)
+@settings(max_examples=200, deadline=None)
+def test_feet_and_inches_are_what_a_rule_shows(feet, inches, part, form, sign):
+    """Feet, inches and marks of a rule, in every form, are the length that arithmetic gives, in metres."""
+    above, below = part
+    written = f"{inches} {above}/{below}" if above else str(inches)
+    text = sign + form.format(f=feet, i=written)
+    metres = (feet * 12 + inches + above / below) * 0.0254 * (-1 if sign == "-" else 1)
+    assert to_si(*number_and_unit(text, units.LENGTH)) == pytest.approx(metres, rel=1e-14, abs=1e-15)
+    assert re.search(units.pattern_of(units.LENGTH), text)
 
 
 def test_dimension_is_not_enough():
@@ -225,7 +330,9 @@ def test_unit_of_a_text_that_has_none():
     assert unit_of("1" * 100 + " m") == ""
 
 
-HOSTILE = st.text(alphabet="0123456789.,eE+-*/ %°'\"mkPabrinftH2OMJhW\u0663\uff13\x00\n\t_", max_size=80)
+HOSTILE = st.text(
+    alphabet="0123456789.,eE+-*/ %°'\"\u2032\u2033mkPabrinftH2OMJhWw.cUSgal\u0663\uff13\x00\n\t_", max_size=80
+)
 
 
 @given(text=st.one_of(st.text(max_size=200), HOSTILE), dimension=st.sampled_from(DIMENSIONS))
@@ -243,11 +350,13 @@ def test_any_text(text, dimension):
         refused = error
     if refused is not None:
         assert refused.what.isprintable()
+        assert refused.fit.isprintable()
         assert len(refused.what) < 120
     else:
         assert dimension_read is dimension
         assert unit in dimension.units
         assert math.isfinite(value)
+        assert re.search(units.pattern_of(dimension), text.strip()), text  # an editor takes what is taken
     assert time.process_time() - start < 0.25
 
 

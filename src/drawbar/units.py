@@ -15,6 +15,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drawbar.problems import shown
+from drawbar.unit_words import ASKED, MEANT, NUMBER, SPELLINGS, compound, misread, pattern, unit_shown
 
 if TYPE_CHECKING:
     import pint
@@ -39,14 +40,14 @@ class Dimension(NamedTuple):
 
 
 LENGTH = Dimension("length", "m", ("mm", "cm", "m", "in", "ft"))
-AREA = Dimension("area", "m ** 2", ("mm2",))
-VOLUME = Dimension("volume", "m ** 3", ("L", "m3"))
+AREA = Dimension("area", "m ** 2", ("mm2", "in2"))
+VOLUME = Dimension("volume", "m ** 3", ("L", "m3", "ft3", "USgal", "impgal"))
 PRESSURE = Dimension("pressure", "Pa", ("Pa", "kPa", "mbar", "bar", "mmH2O", "inH2O", "psi"))
 HEAT_RATE = Dimension("heat rate", "W", ("MJ/h", "kW", "W", "Btu/h"))
-GAS_MASS_FLOW = Dimension("mass flow", "kg/s", ("kg/h", "g/h"))
-GAS_VOLUME_FLOW = Dimension("gas flow", "m ** 3 / s", ("m3/h",))
-LEAK_RATE = Dimension("leak rate", "m ** 3 / s", ("L/h",))
-WATER_FLOW = Dimension("water flow", "m ** 3 / s", ("L/min",))
+GAS_MASS_FLOW = Dimension("mass flow", "kg/s", ("kg/h", "g/h", "lb/h"))
+GAS_VOLUME_FLOW = Dimension("gas flow", "m ** 3 / s", ("m3/h", "ft3/h"))
+LEAK_RATE = Dimension("leak rate", "m ** 3 / s", ("L/h", "ft3/h"))
+WATER_FLOW = Dimension("water flow", "m ** 3 / s", ("L/min", "USgal/min", "impgal/min"))
 TEMPERATURE = Dimension("temperature", "K", ("degC", "degF", "K"))
 TEMPERATURE_CHANGE = Dimension("temperature difference", "K", ("K",))
 RATIO = Dimension("share", "ratio", ("percent",))
@@ -55,45 +56,12 @@ TIME = Dimension("time", "s", ("s", "min", "h"))
 DENSITY = Dimension("density", "kg / m ** 3", ("kg/m3",))
 MASS_PER_LENGTH = Dimension("mass per length", "kg / m", ("kg/m",))
 
-# The ways people write a unit that is in the list, beside the list's own spelling.
-_SPELLINGS = {
-    "%": "percent",
-    "°C": "degC",
-    "°F": "degF",
-    "C": "degC",
-    "F": "degF",
-    "m³/h": "m3/h",
-    "mm²": "mm2",
-    "l/min": "L/min",
-    "l/h": "L/h",
-    "l": "L",
-}
-NUMBER = r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]{1,4})?"
-_NUMBER_AND_UNIT = re.compile(rf"({NUMBER})\s*(\S*)")
-_DECIMAL_COMMA = re.compile(r"[+-]?[0-9]+,[0-9]+")
-_FRACTION = re.compile(r"([0-9]{1,3} )?([0-9]{1,3})/([0-9]{1,3})\s*(\S*)")
+_NUMBER_AND_UNIT = re.compile(rf"({NUMBER})\s*(\S+(?: \S+)*)?")
 MOST_LETTERS = 60  # of a number and a unit; a longer text is neither
 
-# What people write for a unit that the list spells otherwise, in small letters. Not taken: asked about.
-_MEANT = {
-    **dict.fromkeys(("metre", "metres", "meter", "meters", "mtr", "mtrs"), "m"),
-    **dict.fromkeys(("'", "foot", "feet"), "ft"),
-    **dict.fromkeys(('"', "inch", "inches"), "in"),
-    **dict.fromkeys(("mb", "millibar", "millibars"), "mbar"),
-    **dict.fromkeys(('"wc', '"w.c.', "inwc", "inwg", "iwc", "wc", "in.w.c."), "inH2O"),
-    **dict.fromkeys(("mmwc", "mmwg"), "mmH2O"),
-    **dict.fromkeys(("kpag", "kpa(g)"), "kPa"),
-    **dict.fromkeys(("mbarg", "mbar(g)"), "mbar"),
-    **dict.fromkeys(("psig", "psi(g)"), "psi"),
-    **dict.fromkeys(("btu", "btuh", "btu/hr"), "Btu/h"),
-    **dict.fromkeys(("mj", "mjh", "mj/hr"), "MJ/h"),
-    **dict.fromkeys(("kg", "kg/hr"), "kg/h"),
-    **dict.fromkeys(("lpm", "l/m", "litres/min"), "L/min"),
-    **dict.fromkeys(("degrees", "deg", "celsius"), "degC"),
-    "fahrenheit": "degF",
-    "kgs": "kg",
-    "lbs": "lb",
-}
+
+US_CUSTOMARY = ("in", "ft", "in2", "ft3", "USgal", "USgal/min", "inH2O", "psi", "Btu/h", "lb", "lb/h", "ft3/h", "degF")
+"""Units of those who would not read a bound in a metric one."""
 
 
 class UnitError(ValueError):
@@ -164,32 +132,58 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
     (20.0, 'degC')
     """
     matched = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
-    units = [unit for dimension in dimensions for unit in dimension.units]
+    if matched is not None and matched[2]:
+        value, unit = float(matched[1]), SPELLINGS.get(matched[2], matched[2])
+        for dimension in dimensions:
+            if unit in dimension.units and math.isfinite(value):
+                return value, unit, dimension
+    read = compound(text) if len(text) <= MOST_LETTERS else None
+    if read is not None:
+        unit = SPELLINGS.get(read[1], read[1])
+        for dimension in dimensions:
+            if unit in dimension.units:
+                return read[0], unit, dimension
+    written = read[1] if read is not None else matched[2] or "" if matched is not None else None
+    raise _refused(text, written, dimensions, is_read=read is not None)
+
+
+def _refused(text: str, unit: str | None, dimensions: Sequence[Dimension], *, is_read: bool) -> UnitError:
+    """Return what is wrong with a text that is not a figure of the dimensions, and what would fit.
+
+    `unit` is what stands behind its number, None where there is no number.
+    """
+    units = [known for dimension in dimensions for known in dimension.units]
     fit = f"write a number and {listed(units)}"
-    fraction = _FRACTION.fullmatch(text)
-    if fraction is not None and int(fraction.group(3)):
-        whole, above, below, unit = fraction.groups()
-        decimal = f"{float(whole or 0) + int(above) / int(below):.6g} {unit}".strip()
-        raise UnitError(f"{shown(text)} is a fraction", f"write it as a decimal: `{decimal}`")
-    if matched is None or matched.group(2).startswith(","):
-        what = f"{shown(text)} is not a number and a unit"
-        if _DECIMAL_COMMA.match(text):
-            raise UnitError(what, "write the decimals after a point, and no comma between thousands")
-        raise UnitError(what, fit)
-    number, unit = matched.groups()
-    value = float(number)
-    if not math.isfinite(value):
-        raise UnitError(f"{shown(text)} is not a finite number", fit)
+    near = misread(text) if len(text) <= MOST_LETTERS and not is_read else None
+    if near is not None:
+        return UnitError(*near)
+    if unit is None:
+        return UnitError(f"{shown(text)} is not a number and a unit", fit)
     if not unit:
-        raise UnitError(f"{shown(text)} has no unit", f"write {listed(units)} behind it")
-    written, unit = unit, _SPELLINGS.get(unit, unit)
-    for dimension in dimensions:
-        if unit in dimension.units:
-            return value, unit, dimension
+        return UnitError(f"{shown(text)} has no unit", f"write {listed(units)} behind it")
+    question = _question(unit, units)
+    if question:
+        return UnitError(f"{shown(unit)} is not a unit here", question)
+    what = f"{shown(unit)} is not a unit of {' or '.join(d.name for d in dimensions)}"
+    if SPELLINGS.get(unit, unit) in units:
+        what = f"{shown(text)} is not a finite number"
+    elif " " in unit and unit not in SPELLINGS:
+        what = f"{shown(text)} is not a number and a unit"
+    return UnitError(what, fit)
+
+
+def _question(unit: str, units: Sequence[str]) -> str:
+    """Return what to ask back about a unit that is not one of these as it is written; empty where nothing is near."""
+    if SPELLINGS.get(unit, unit) in units:
+        return ""
+    meant = unit.lower()
+    of, question = ASKED.get(meant, ("", ""))
+    if of in units:
+        return question
     for known in units:
-        if known.lower() == unit.lower() or known == _MEANT.get(unit.lower()):
-            raise UnitError(f"{shown(written)} is not a unit here", f"did you mean `{known}`?")
-    raise UnitError(f"{shown(written)} is not a unit of {' or '.join(d.name for d in dimensions)}", fit)
+        if meant in (known.lower(), unit_shown(known).lower()) or known == MEANT.get(meant):
+            return f"did you mean `{unit_shown(known)}`?"
+    return ""
 
 
 def spellings(*dimensions: Dimension) -> list[str]:
@@ -206,7 +200,23 @@ def spellings(*dimensions: Dimension) -> list[str]:
         The units as the registry spells them, then their other spellings.
     """
     names = [unit for dimension in dimensions for unit in dimension.units]
-    return names + [written for written, unit in _SPELLINGS.items() if unit in names]
+    return names + [written for written, unit in SPELLINGS.items() if unit in names]
+
+
+def pattern_of(*dimensions: Dimension) -> str:
+    """Return the pattern of every text that number_and_unit takes, and of hardly another.
+
+    Parameters
+    ----------
+    *dimensions : Dimension
+        What the text may be.
+
+    Returns
+    -------
+    str
+        In what Python's `re` and ECMA-262 have in common.
+    """
+    return pattern([unit for dimension in dimensions for unit in dimension.units], spellings(*dimensions))
 
 
 def listed(units: Sequence[str]) -> str:
@@ -227,7 +237,7 @@ def listed(units: Sequence[str]) -> str:
     >>> listed(["kPa", "mbar"])
     'one of kPa, mbar'
     """
-    names = [unit.replace("percent", "%") for unit in units]
+    names = [unit_shown(unit) for unit in units]
     return f"one of {', '.join(names)}" if len(names) > 1 else names[0]
 
 
@@ -249,8 +259,12 @@ def unit_of(text: str) -> str:
     >>> unit_of("15 °C")
     'degC'
     """
-    matched = _NUMBER_AND_UNIT.fullmatch(text) if len(text) <= MOST_LETTERS else None
-    return _SPELLINGS.get(matched.group(2), matched.group(2)) if matched else ""
+    if len(text) > MOST_LETTERS:
+        return ""
+    read = compound(text)
+    matched = _NUMBER_AND_UNIT.fullmatch(text)
+    written = read[1] if read is not None else matched[2] or "" if matched is not None else ""
+    return SPELLINGS.get(written, written)
 
 
 def to_si(value: float, unit: str, dimension: Dimension) -> float:

@@ -191,6 +191,38 @@ def test_own_pipe():
     assert (pipe.bore_m, pipe.roughness_m) == pytest.approx((0.009525, 1.5e-6), rel=1e-14)
 
 
+@pytest.mark.parametrize(
+    ("written", "label"),
+    [
+        ("as1432-b/DN 10", "as1432-b/9.52"),
+        ("as1432-b/dn10", "as1432-b/9.52"),
+        ("b88-k/3/8 in", "b88-k/0.375"),
+        ("b88-k/3/8", "b88-k/0.375"),
+        ('b88-k/3/8"', "b88-k/0.375"),
+        ("b88-l/1 1/4 in", "b88-l/1.25"),
+        ("b280/3/8 in OD", "b280/0.375"),
+        ("b280/3/8", "b280/0.375"),
+        ("b88-l/1-1/4", "b88-l/1.25"),
+    ],
+)
+def test_sizes_by_their_other_names(written, label):
+    """A size is taken by what the trade calls it as well, as the column `also` of `drawbar list pipes` has it."""
+    (pipe,) = changed("as1432-b/12.70", written).runs[0].pipes
+    assert pipe.label == label
+
+
+def test_a_bare_trade_size_is_of_no_family():
+    """`1/2 in` alone is asked back: of which tube; and a DN that a family has not is no other size."""
+    with pytest.raises(
+        Problems, match=r"`1/2 in` is not a family and a size; say of which tube: `b88-k/0\.5` or `b88-l/0\.5`"
+    ):
+        changed("as1432-b/12.70", "1/2 in")
+    with pytest.raises(Problems, match="`11/4` is not a size of b88-l"):
+        changed("as1432-b/12.70", "b88-l/11/4")
+    with pytest.raises(Problems, match="`DN 11` is not a size of as1432-b"):
+        changed("as1432-b/12.70", "as1432-b/DN 11")
+
+
 def test_open_sizes():
     """Where sizes may be open: auto gives the whole family by bore, a list its own order, each pipe once."""
     pipes = changed("as1432-b/12.70", "as1432-b/auto", sized=False).runs[0].pipes
@@ -294,11 +326,16 @@ def test_order_of_runs():
         assert run.start == "regulator" or names.index(run.start) < names.index(run.name)
 
 
+US = Display("inH2O", "Btu/h", "ft", "in", "degF")
+
+
 @pytest.mark.parametrize(
     ("changes", "display"),
     [
         ({}, Display("kPa", "MJ/h", "m", "mm")),
-        ({"2.75 kPa": "11 inH2O", "50 MJ/h": "45000 Btu/h", "3.6 m": "12 ft"}, Display("inH2O", "Btu/h", "ft", "in")),
+        ({"2.75 kPa": "11 inH2O", "50 MJ/h": "45000 Btu/h", "3.6 m": "12 ft"}, US),
+        ({"2.75 kPa": "11 in w.c.", "50 MJ/h": "2.1 lb/h", "3.6 m": "11' 10\""}, US),
+        ({"2.75 kPa": "11 inwc", "50 MJ/h": "{like: oven}", "3.6 m": "140 1/2 in"}, US),
         ({"2.75 kPa": "37 mbar", "50 MJ/h": "8 kW", "3.6 m": "3600 mm"}, Display("mbar", "kW", "m", "mm")),
         ({"3.6 m": "140 in"}, Display("kPa", "MJ/h", "ft", "in")),
         ({"50 MJ/h": "0.6 kg/h"}, Display("kPa", "MJ/h", "m", "mm")),
@@ -306,7 +343,7 @@ def test_order_of_runs():
     ],
 )
 def test_display_units_follow_the_file(changes, display):
-    """Results are shown in the units of the file's first figures; a rate that is no heat is shown in MJ/h."""
+    """Results are shown in the units of the file's first figures; without any, in those that go with its lengths."""
     text = BASE
     for old, new in changes.items():
         text = text.replace(old, new)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
 from typing import NamedTuple
 
@@ -17,6 +18,7 @@ _LEAST_BORE_M = 0.0005  # what two walls leave open, at the least
 _MOST_SHARE = 0.5  # of a diameter or a wall, as a tolerance
 _MOST_TOLERANCE = 1.0 / 3.0  # of a bore; more is a slip of the point
 
+_WORDS_OF_SIZES = {"in": '(?: ?(?:[Ii][Nn]|"))?', "OD": "(?: ?[Oo][Dd])?"}
 _TOLERANCE = Quantity((units.LENGTH, units.RATIO), "0 mm", "20 mm")
 _TOLERANCES = {
     "od-tolerance": Field(_TOLERANCE, "how far it may be under its outside diameter, a length or a share"),
@@ -91,6 +93,15 @@ class PipeFamily(NamedTuple):
         """Tell whether each of its sizes says how much smaller its bore may be."""
         return all(row.bore_tolerance_m is not None for row in self.sizes.values())
 
+    def also_called(self, size: str) -> list[str]:
+        """Return the sizes that are also called so in the trade, as `1/2 in`, `1/2` or `DN 15`."""
+        return [row.size for row in self.sizes.values() if row.also and re.fullmatch(_trade_name(row.also), size)]
+
+    @property
+    def trade_names(self) -> list[str]:
+        """The patterns of what its sizes are also called, in what Python's `re` and ECMA-262 have in common."""
+        return [_trade_name(row.also) for row in self.sizes.values() if row.also]
+
     def pipes(self, density_kg_m3: float | None, own_bore: float = 0.0, own_source: str = "") -> dict[str, Pipe]:
         """Return the pipes by size, smallest bore first.
 
@@ -119,6 +130,20 @@ class PipeFamily(NamedTuple):
             tolerance_m, tolerance_source = own_bore * row.bore_m, own_source
         label = f"{self.name}/{row.size}"
         return Pipe(label, row.bore_m, self.roughness_m, mass_kg_m, row.source, tolerance_m, tolerance_source)
+
+
+def _trade_name(also: str) -> str:
+    """Return the pattern of the ways to write a trade size: without its `in` or `OD`, with `"`, `dn10`, `1-1/4`."""
+    pattern, is_after_number = "", False
+    for part in also.split():
+        if part in _WORDS_OF_SIZES:
+            pattern += _WORDS_OF_SIZES[part]
+        elif part[0].isdigit():
+            pattern += ("[ -]" if is_after_number else "") + re.escape(part)
+        else:
+            pattern += "".join(f"[{letter.upper()}{letter.lower()}]" for letter in part if letter.isalpha()) + " ?"
+        is_after_number = part[0].isdigit()
+    return pattern
 
 
 def pipe_family(name: str, entry: Entry, place: Position) -> PipeFamily:

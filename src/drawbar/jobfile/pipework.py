@@ -175,10 +175,14 @@ class PipeworkReader:
             self.problem(node, path, f"{shown(text)} names no size", fit)
         elif size == AUTO:
             return tuple(sizes.values())
-        elif size not in sizes:
-            self.problem(node, path, f"{shown(size)} is not a size of {family}", close_to(size, sizes))
-        else:
+        elif size in sizes:
             return (sizes[size],)
+        else:
+            same = self.catalogue.also_called(family, size)
+            if len(same) == 1:
+                return (sizes[same[0]],)
+            fit = f"say which: {' or '.join(same)}" if same else close_to(size, sizes)
+            self.problem(node, path, f"{shown(size)} is not a size of {family}", fit)
         return ()
 
     def _families_with(self, text: str) -> str:
@@ -189,7 +193,7 @@ class PipeworkReader:
             f"`{family}/{size}`"
             for family in families
             for size in self.catalogue.sizes(family) or ()
-            if bare in (size, size.rstrip("0"))
+            if bare in (size, size.rstrip("0")) or size in self.catalogue.also_called(family, text)
         ]
         if labels:
             return f"say of which tube: {' or '.join(labels[:_MOST_LABELS])} (see `drawbar list pipes`)"

@@ -36,6 +36,8 @@ if TYPE_CHECKING:
     from drawbar.physics.gas import Gas
 
 _SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
+_ANY_LPG = ("lpg", "lp", "lp gas", "lp-gas", "gas", "autogas", "bottled gas")
+_SAY_WHICH = "which is it: `propane`, or a mixture by mole as `{propane: 70 %, n-butane: 30 %}`?"
 _GAS_STEPS = 5  # mixtures from one end of a range of gas to the other, both ends among them
 _ROUNDED_SHARES = 1e-4  # of a mixture's shares, by which they may miss 100 %
 
@@ -212,8 +214,10 @@ class _Reader:
             names = {pure: (1.0, entry.at("gas"))}
         unknown = [(name, node) for name, (_, node) in names.items() if name not in self.catalogue.gas_names]
         for name, node in unknown:
-            fit = close_to(name, self.catalogue.gas_names)
-            self.problem(node, path, f"{shown(name)} is not a gas of the catalogue", fit)
+            what, fit = f"{shown(name)} is not a gas of the catalogue", close_to(name, self.catalogue.gas_names)
+            if name.casefold() in _ANY_LPG:
+                what, fit = f"{shown(name)} may be propane, butane or a mixture of them", _SAY_WHICH
+            self.problem(node, path, what, fit)
         shares = [(name, share) for name, (share, _) in names.items() if share is not None]
         if unknown or not shares or len(shares) < len(names):
             return None
@@ -278,16 +282,17 @@ def _space(entry: Entry | None) -> Space | None:
 
 
 def _display(job: Entry) -> Display:
-    """Return the units that the file itself uses: those of the first figure of each sort."""
+    """Return the units that the file itself uses: those of the first figure of each sort, or what goes with feet."""
     (first_run, _), *_ = job.named_tables("runs").values()
     (first_appliance, _), *_ = job.named_tables("appliances").values()
     is_imperial = _unit(first_run, "length", units.LENGTH, "m") in ("ft", "in")
+    heat = _unit(first_appliance, "input", units.HEAT_RATE, "Btu/h" if is_imperial else "MJ/h")
     return Display(
         pressure=_unit(job.table("regulator"), "outlet", units.PRESSURE, "kPa"),
-        heat=_unit(first_appliance, "input", units.HEAT_RATE, "MJ/h"),
+        heat=heat,
         length="ft" if is_imperial else "m",
         bore="in" if is_imperial else "mm",
-        temperature=_unit(job.table("site"), "temperature", units.TEMPERATURE, "degC"),
+        temperature=_unit(job.table("site"), "temperature", units.TEMPERATURE, "degF" if heat == "Btu/h" else "degC"),
     )
 
 

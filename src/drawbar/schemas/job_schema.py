@@ -86,4 +86,16 @@ def known_pipes(catalogue: Catalogue, *, with_auto: bool, others: str | None = N
     sizes = {family: catalogue.sizes(family) or {} for family in catalogue.names("pipes")}
     first = (AUTO,) if with_auto else ()
     labels = [f"{family}/{size}" for family, rows in sizes.items() for size in (*first, *rows)]
+    if with_auto:  # where a job names its pipe, it may be by what the trade calls the size
+        others = _trade_pipes(catalogue)
     return KnownNames(dict.fromkeys(labels, ""), "a pipe of `drawbar list pipes`, as `as1432-b/12.70`", others=others)
+
+
+def _trade_pipes(catalogue: Catalogue) -> str:
+    """Return the pattern of every `family/size` by what the size is also called."""
+    families = (catalogue.pipe_family(name) for name in catalogue.names("pipes"))
+    return "|".join(
+        f"^{family.name}/(?:{'|'.join(dict.fromkeys(family.trade_names))})$"
+        for family in families
+        if family is not None and family.trade_names
+    )

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from drawbar import __version__, units
+from drawbar import __version__, unit_words, units
 from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.yamlfile.fields import (
     MOST_NAME,
@@ -236,9 +236,7 @@ def _text(kind: TextLine) -> Schema:
 
 def quantity_schema(kind: Quantity, about: str = "") -> Schema:
     """Return the schema of a number and a unit; `about` may have examples in backquotes."""
-    # The longer first, so that a pattern never stops at `m` of `mm`.
-    spellings = sorted(units.spellings(*kind.dimensions), key=len, reverse=True)
-    pattern = rf"^(?:{units.NUMBER})\s*(?:{'|'.join(map(re.escape, spellings))})$"
+    pattern = units.pattern_of(*kind.dimensions)
     schema: Schema = {"type": "string", "pattern": pattern, "maxLength": units.MOST_LETTERS}
     listed = units.listed([unit for dimension in kind.dimensions for unit in dimension.units])
     schema["description"] = f"a number and {listed}, from {kind.low} to {kind.high}"
@@ -251,7 +249,7 @@ def _range(kind: Range, about: str) -> Schema:
     """Return the schema of a quantity, or of two ends of which the first may leave its unit out."""
     schema = quantity_schema(kind.kind, about)
     figure = schema["pattern"].removeprefix("^").removesuffix("$")
-    pattern = rf"^(?:\s*(?:{figure}|{units.NUMBER})\s* to \s*{figure}\s*|{figure})$"
+    pattern = rf"^(?:\s*(?:{figure}|{unit_words.NUMBER})\s* to \s*{figure}\s*|{figure})$"
     return {**schema, "pattern": pattern, "maxLength": 2 * units.MOST_LETTERS + len(" to ")}
 
 

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
-from drawbar import units
+from drawbar import unit_words, units
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.entry import NONE, Entry
 from drawbar.yamlfile.nodes import Source, described, place_of, unprintable
@@ -105,9 +105,17 @@ class Quantity(NamedTuple):
             source.add(node, path, error.what, error.fit)
             return None
         if dimension is self.dimensions[0] and not self.holds(value):
-            source.add(node, path, f"{shown(text)} can't be right", f"write from {self.low} to {self.high}")
+            source.add(node, path, f"{shown(text)} can't be right", f"write from {self._bounds_beside(text)}")
             return None
         return value if len(self.dimensions) == 1 else (value, dimension)
+
+    def _bounds_beside(self, text: str) -> str:
+        """Return the bounds in words, in the unit of the text where theirs are metric and it is not."""
+        unit, dimension = units.unit_of(text), self.dimensions[0]
+        if unit not in units.US_CUSTOMARY:
+            return f"{self.low} to {self.high}"
+        low, high = (units.from_si(bound, unit, dimension) for bound in _bounds(self))
+        return f"{low:.6g} to {high:.6g} {unit_words.unit_shown(unit)}"
 
     def holds(self, value: float) -> bool:
         """Tell whether a value of the first dimension, in SI units, is within the bounds."""
@@ -310,8 +318,9 @@ class Range(NamedTuple):
             value = self.kind.read(node, source, path)
             return None if value is None else (value, value)
         low, high = (end.strip() for end in ends)
-        number, is_bare = re.match(units.NUMBER, high), re.fullmatch(units.NUMBER, low) is not None
-        unit = high[number.end() :].strip() if number is not None and is_bare else ""
+        number, is_bare = re.match(unit_words.NUMBER, high), re.fullmatch(unit_words.NUMBER, low) is not None
+        shares_unit = is_bare and unit_words.compound(high) is None  # `6 1/2 in` would lend it `1/2 in`
+        unit = high[number.end() :].strip() if number is not None and shares_unit else ""
         most = self._end(high, node, source, path)
         if most is None and is_bare:
             return None  # what is wrong with the unit that both share is said once

@@ -137,7 +137,7 @@ def test_each_spelling_is_of_a_listed_unit():
     assert set(unit_words.SPELLINGS.values()) <= listed
     assert set(unit_words.MEANT.values()) <= listed
     assert not set(unit_words.MEANT) & set(unit_words.SPELLINGS)
-    assert {unit for unit, _ in unit_words.ASKED.values()} <= listed
+    assert {unit for unit, _ in unit_words.ASKED_BACK.values()} <= listed
 
 
 @pytest.mark.parametrize(

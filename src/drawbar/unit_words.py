@@ -73,7 +73,7 @@ MEANT = {
 _EACH_GALLON = "say which gallon: `US gal{0}` (3.785 L) or `imp gal{0}` (4.546 L)"
 # What has no single meaning, or is not counted in here, in small letters: a unit of the dimension where that is so, and
 # what to write.
-ASKED = {
+ASKED_BACK = {
     **dict.fromkeys(("gal/min", "gpm", "gallons/min"), ("USgal/min", _EACH_GALLON.format("/min"))),
     **dict.fromkeys(("gal", "gallon", "gallons"), ("USgal", _EACH_GALLON.format(""))),
     **dict.fromkeys(('"', "\u2033", "in", "inch", "inches"), ("inH2O", "inches of water? write `inH2O`")),

@@ -15,7 +15,7 @@ from importlib import resources
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from drawbar.problems import shown
-from drawbar.unit_words import ASKED, MEANT, NUMBER, SPELLINGS, compound, misread, pattern, unit_shown
+from drawbar.unit_words import ASKED_BACK, MEANT, NUMBER, SPELLINGS, compound, misread, pattern, unit_shown
 
 if TYPE_CHECKING:
     import pint
@@ -177,7 +177,7 @@ def _question(unit: str, units: Sequence[str]) -> str:
     if SPELLINGS.get(unit, unit) in units:
         return ""
     meant = unit.lower()
-    of, question = ASKED.get(meant, ("", ""))
+    of, question = ASKED_BACK.get(meant, ("", ""))
     if of in units:
         return question
     for known in units:

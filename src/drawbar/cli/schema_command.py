@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     default="job",
     show_default=True,
     shell_complete=complete.schema_kinds,
-    help="Of which file: job, prices, stock, library, readings or swaps.",
+    help="Of which file: job, prices, stock, library, readings or swaps; or of the JSON of a command, as check.",
 )
 @click.option(
     "--install",
@@ -47,7 +47,8 @@ def schema_command(
     An editor that knows JSON Schema for YAML then completes keys, names and
     units, and marks what can't stand: a pipe, fitting or rule that is not
     listed, a figure without its unit. The names are those of `drawbar list`
-    and of the library that is given. `--install` needs no network; a file
+    and of the library that is given. A command's name gives the schema of the
+    JSON that it prints. `--install` needs no network; a file
     finds its schema by its first line, which starter files have:
 
     \b

@@ -1,4 +1,4 @@
-"""Every kind of file that has a JSON Schema, by the name that `drawbar schema --of` takes."""
+"""Every kind of file and of output that has a JSON Schema, by the name that `drawbar schema --of` takes."""
 
 from __future__ import annotations
 
@@ -8,11 +8,12 @@ from typing import NamedTuple
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.schemas.inputs import library_schema, prices_schema, readings_schema, stock_schema, swaps_schema
 from drawbar.schemas.job_schema import job_schema
+from drawbar.schemas.outputs import output_kinds, schema_of_output
 from drawbar.schemas.walk import Schema
 
 
 class SchemaKind(NamedTuple):
-    """A kind of file that has a schema.
+    """A kind of file, or of JSON that a command prints, that has a schema.
 
     Attributes
     ----------
@@ -37,4 +38,8 @@ SCHEMA_KINDS = {
     "library": SchemaKind("a workshop's library, for `--library`", library_schema),
     "readings": SchemaKind("manometer readings, for `commission`", readings_schema),
     "swaps": SchemaKind("appliances swapped, for `recheck --swaps`", swaps_schema),
+    **{
+        kind: SchemaKind(f"what `drawbar {kind} --format json` prints", schema_of_output(kind), is_input=False)
+        for kind in output_kinds()
+    },
 }

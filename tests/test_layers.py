@@ -154,7 +154,9 @@ def test_the_reports_show_and_do_not_read() -> None:
             assert not modules_used(name) & {"jobfile.reader", "jobfile.runs", "jobfile.pipework", "yamlfile.nodes"}, (
                 name
             )
-    assert {package(used) for used in modules_used("report.layout")} <= {"__init__"}
+    layout = {"report.layout", "report.text_tables", "report.wrapping"}
+    for name in layout:
+        assert modules_used(name) <= {"__init__", *layout}, name
     assert not {used for used in modules_used("report.display") if package(used) == "report"}
 
 

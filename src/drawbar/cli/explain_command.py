@@ -74,5 +74,5 @@ def explain_command(
         explained = explain(job, name, state, formula)
     except ValueError as error:
         raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
-    emit(ExplainReport(reader.catalogue, form), [explained], form, out)
+    emit(ExplainReport(reader.catalogue), [explained], form, out)
     ctx.exit(explained.verdict.exit_code)

@@ -15,7 +15,7 @@ from drawbar.report.explain_pipe import leg_working
 from drawbar.report.explain_sources import IN_JOB_FILE
 from drawbar.report.layout import Block, Heading, Page, Points
 from drawbar.report.report import Report
-from drawbar.report.steps import Step, WorkingPart, markdown_blocks, num, steps_data, text_blocks, total
+from drawbar.report.steps import Step, Working, WorkingPart, num, steps_data, total
 from drawbar.report.words import cautions
 
 
@@ -26,15 +26,12 @@ class ExplainReport(Report[Explained]):
     ----------
     known : Catalogue
         Where the sources of the pipes' figures stand.
-    form : str
-        `markdown`, which has tables of its own; any other is for the terminal or JSON.
     """
 
     kind = "explain"
 
-    def __init__(self, known: Catalogue, form: str = "table") -> None:
+    def __init__(self, known: Catalogue) -> None:
         self.known = known
-        self.form = form
 
     def working(self, result: Explained) -> list[WorkingPart]:
         """Return the whole working: the site, the gas, what is on, each part of the way, the sum."""
@@ -48,7 +45,7 @@ class ExplainReport(Report[Explained]):
         job, working = result.job, self.working(result)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         blocks: list[Block] = [Heading(f"{name}: {_head(result)}"), _about(result, Shown(job.display))]
-        blocks.extend(markdown_blocks(working) if self.form == "markdown" else text_blocks(working))
+        blocks.append(Working(working))
         blocks.append(Points("Cautions:", list(cautions(job))))
         return blocks
 

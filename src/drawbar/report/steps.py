@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from drawbar.report.layout import WIDTH, Block, Column, Heading, Points, Table
+from drawbar.report.layout import Block, Column, Heading, OwnLayout, Points, Table
+from drawbar.report.wrapping import columns, filled
 
 _NUMBER = 6  # columns for a step's number
 _NAME = 40  # columns for the name of a figure that is given
+_LEAST_NAME = 16  # where the page is narrow
 _SMALL, _LARGE, _HUGE = 1e-3, 1e4, 2e6  # figures below and above are printed with a power of ten
 _SYMBOL = 9  # columns for the symbol before the first equals sign of a formula
 
@@ -123,88 +124,83 @@ def _numbered(sections: Sequence[WorkingPart]) -> Iterator[tuple[int, WorkingPar
         yield number, section, items
 
 
-def text_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
-    """Return the working as blocks for a terminal: the steps laid out in WIDTH columns, then the sources."""
-    sources = _sources(sections)
-    blocks: list[Block] = []
-    for number, section, items in _numbered(sections):
-        title = textwrap.fill(f"{number}. {section.title}", WIDTH, subsequent_indent="   ", break_on_hyphens=False)
-        lines = [*title.split("\n"), "-" * max(map(len, title.split("\n")))]
-        for place, item in items:
-            if isinstance(item, str):
-                indent = " " * _NUMBER
-                fill = textwrap.wrap(item, WIDTH, initial_indent=indent, subsequent_indent=indent)
-                lines.extend(fill)
-            else:
-                tag = f"[{sources.index(item.source) + 1}]" if item.source else ""
-                lines.extend(_lines(place, item, tag))
-        blocks.append("\n".join(lines))
-    lines = ["Sources:"]
-    for number, source in enumerate(sources, 1):
-        head = f"{f'[{number}]':<{_NUMBER}}"
-        lines.extend(textwrap.wrap(source, WIDTH, initial_indent=head, subsequent_indent=" " * _NUMBER))
-    blocks.append("\n".join(lines))
-    return blocks
+class Working(OwnLayout):
+    """The working as steps in the columns there are, with the sources after them; in Markdown a table a section."""
+
+    def __init__(self, sections: Sequence[WorkingPart]) -> None:
+        self.sections = sections
+        self.sources = _sources(sections)
+
+    def text(self, width: int) -> str:
+        """Return the steps as lines of a width [columns]."""
+        shown, indent = [], " " * _NUMBER
+        for number, section, items in _numbered(self.sections):
+            title = filled(f"{number}. {section.title}", width, rest="   ")
+            lines = [title, "-" * max(map(columns, title.split("\n")))]
+            for place, item in items:
+                if isinstance(item, str):
+                    lines.append(filled(item, width, first=indent, rest=indent))
+                else:
+                    lines.extend(_lines(place, item, self._tag(item, "[{}]"), width))
+            shown.append("\n".join(lines))
+        sources = [
+            filled(source, width, first=f"{f'[{number}]':<{_NUMBER}}", rest=indent)
+            for number, source in enumerate(self.sources, 1)
+        ]
+        return "\n\n".join([*shown, "\n".join(["Sources:", *sources])])
+
+    def blocks(self) -> list[Block]:
+        """Return a table a section, then the sources."""
+        heads = tuple(Column(head, words=True) for head in ("step", "what", "working", "result", "source"))
+        blocks: list[Block] = []
+        for number, section, items in _numbered(self.sections):
+            blocks.append(Heading(f"{number}. {section.title}"))
+            rows: list[list[str]] = []
+            for place, item in items:
+                if isinstance(item, Step):
+                    working = " = ".join(part for part in (item.symbol, item.formula) if part)
+                    rows.append([place, item.name, working, item.result, self._tag(item, "{}")])
+                    continue
+                if rows:
+                    blocks.append(Table(heads, rows))
+                    rows = []
+                blocks.append(item)
+            if rows:
+                blocks.append(Table(heads, rows))
+        blocks.append(Points("Sources:", [f"{number}: {source}" for number, source in enumerate(self.sources, 1)]))
+        return blocks
+
+    def _tag(self, step: Step, form: str) -> str:
+        return form.format(self.sources.index(step.source) + 1) if step.source else ""
 
 
-def _lines(place: str, step: Step, tag: str) -> list[str]:
+def _lines(place: str, step: Step, tag: str, width: int) -> list[str]:
     """Return a step's lines. A given figure stands beside its name, a formula under it, as few lines as it takes."""
-    head = f"{place:<{_NUMBER}}"
+    head, indent = f"{place:<{_NUMBER}}", " " * _NUMBER
     if not step.formula:
-        named = textwrap.wrap(step.name, _NAME, break_on_hyphens=False)
-        before = [" " * _NUMBER + line for line in named[:-1]]
-        end = f"{named[-1]:<{_NAME}} {step.symbol} = {step.result}"
-        lines = [*before, " " * _NUMBER + end]
-        lines[0] = head + lines[0][_NUMBER:]
+        figure = f" {step.symbol} = {step.result}"
+        name = max(_LEAST_NAME, min(_NAME, width - _NUMBER - columns(figure)))
+        lines = filled(step.name, _NUMBER + name, first=head, rest=indent).split("\n")
+        lines[-1] += " " * (_NUMBER + name - columns(lines[-1])) + figure
     else:
-        lines = textwrap.wrap(step.name, WIDTH, initial_indent=head, subsequent_indent=" " * _NUMBER)
-        parts = [*step.parts, step.result]
-        first = f"{' ' * _NUMBER}{step.symbol:>{_SYMBOL}} = "
-        indent = " " * (len(first) - 2) + "= "
-        room = WIDTH - len(first)
-        line = first
-        for number, part in enumerate(parts):
-            if number and len(line) + 3 + len(part) <= WIDTH:
+        lines = filled(step.name, width, first=head, rest=indent).split("\n")
+        first = f"{indent}{step.symbol:>{_SYMBOL}} = "
+        line, equals = first, " " * (len(first) - 2) + "= "
+        for number, part in enumerate([*step.parts, step.result]):
+            if number and columns(line) + 3 + columns(part) <= width:
                 line += f" = {part}"
                 continue
             if number:
                 lines.append(line)
-                line = indent
-            folded = textwrap.wrap(part, room, break_on_hyphens=False, break_long_words=False)
-            for fold in folded[:-1]:
-                lines.append(line + fold)
-                line = " " * len(first)
-            line += folded[-1]
+                line = equals
+            *folded, line = filled(part, width, first=line, rest=" " * len(first)).split("\n")
+            lines.extend(folded)
         lines.append(line)
-    if tag and len(lines[-1]) + 1 + len(tag) <= WIDTH:
-        lines[-1] += tag.rjust(WIDTH - len(lines[-1]))
+    if tag and columns(lines[-1]) + 1 + len(tag) <= width:
+        lines[-1] += tag.rjust(width - columns(lines[-1]))
     elif tag:
-        lines.append(tag.rjust(WIDTH))
+        lines.append(tag.rjust(width))
     return lines
-
-
-def markdown_blocks(sections: Sequence[WorkingPart]) -> list[Block]:
-    """Return the working as blocks for Markdown: a table a section, then the sources."""
-    sources = _sources(sections)
-    columns = tuple(Column(head, words=True) for head in ("step", "what", "working", "result", "source"))
-    blocks: list[Block] = []
-    for number, section, items in _numbered(sections):
-        blocks.append(Heading(f"{number}. {section.title}"))
-        rows: list[list[str]] = []
-        for place, item in items:
-            if isinstance(item, Step):
-                working = " = ".join(part for part in (item.symbol, item.formula) if part)
-                tag = str(sources.index(item.source) + 1) if item.source else ""
-                rows.append([place, item.name, working, item.result, tag])
-                continue
-            if rows:
-                blocks.append(Table(columns, rows))
-                rows = []
-            blocks.append(item)
-        if rows:
-            blocks.append(Table(columns, rows))
-    blocks.append(Points("Sources:", [f"{number}: {source}" for number, source in enumerate(sources, 1)]))
-    return blocks
 
 
 def steps_data(sections: Sequence[WorkingPart]) -> dict[str, Any]:

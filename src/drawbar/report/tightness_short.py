@@ -11,9 +11,10 @@ from drawbar.onsite.tightness import Tightness
 from drawbar.onsite.tightness_reading import RESOLUTION_PA
 from drawbar.onsite.tightness_verdict import hold_s, settle_s
 from drawbar.report.display import Shown
-from drawbar.report.layout import WIDTH, Block, Column, Points, Table, filled
+from drawbar.report.layout import WIDTH, Block, Column, Points, Table
 from drawbar.report.tightness_report import filled_to, place_words, tightness_warnings
 from drawbar.report.tightness_words import duration, reading_words, verdict_blocks
+from drawbar.report.wrapping import filled
 
 _MOST_LINES = 9  # of reasons; one screen holds no more
 _MOST_SECTIONS = 4

@@ -6,7 +6,7 @@ import abc
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from drawbar.report.text_tables import LINES, PLAIN, text_table, text_tree
+from drawbar.report.text_tables import ASCII_STROKES, LINE_STROKES, text_table, text_tree
 from drawbar.report.wrapping import columns, filled
 
 WIDTH = 80  # where nothing says how wide the terminal is
@@ -92,7 +92,7 @@ def as_text(page: Page, *, plain: bool = False, width: int = WIDTH) -> str:
         if isinstance(block, Table):
             shown.append(text_table(block, width))
         elif isinstance(block, TreeTable):
-            shown.append(text_tree(block, PLAIN if plain else LINES, width))
+            shown.append(text_tree(block, ASCII_STROKES if plain else LINE_STROKES, width))
         elif isinstance(block, OwnLayout):
             shown.append(block.text(width))
         elif isinstance(block, Heading):
@@ -113,7 +113,7 @@ def as_markdown(page: Page) -> str:
         if isinstance(block, Table):
             shown.append(_markdown_table(block))
         elif isinstance(block, TreeTable):
-            shown.append(f"```text\n{text_tree(block, LINES, WIDTH)}\n```")
+            shown.append(f"```text\n{text_tree(block, LINE_STROKES, WIDTH)}\n```")
         elif isinstance(block, OwnLayout):
             shown.append(as_markdown(block.blocks()).rstrip("\n"))
         elif isinstance(block, Heading):

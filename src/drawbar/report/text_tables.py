@@ -169,8 +169,8 @@ class Strokes(NamedTuple):
     last: str
 
 
-LINES = Strokes("│  ", "   ", "├─ ", "└─ ")
-PLAIN = Strokes("|  ", "   ", "+- ", "`- ")
+LINE_STROKES = Strokes("│  ", "   ", "├─ ", "└─ ")
+ASCII_STROKES = Strokes("|  ", "   ", "+- ", "`- ")
 
 
 def text_tree(tree: TreeTable, strokes: Strokes, width: int) -> str:

@@ -3,12 +3,22 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
 _MOST_NEAR = 6  # names that are told as equally near
 _LEAST_BEGINNING = 4  # letters that say which name is begun
 _MOST_NAMES = 12  # that a message lists
+
+INVISIBLE = "\u00ad\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u206f\ufeff\ufff9-\ufffb\U000e0000-\U000e007f"
+"""Characters that can't be seen or turn the direction of writing, as the inside of a set of a regular expression."""
+
+JOINERS = "\u200c\u200d"
+"""Characters that can't be seen either, which some scripts and pictures need in a text."""
+
+# What a terminal would act on: control characters, line breaks that few know, halves of characters, what can't be seen.
+_ACTED_ON = re.compile(f"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff{JOINERS}{INVISIBLE}]")
 
 
 class Problem(NamedTuple):
@@ -113,6 +123,32 @@ def printable(text: str) -> str:
     if text.isprintable():
         return text
     return "".join(letter if letter.isprintable() else ascii(letter)[1:-1] for letter in text)
+
+
+def visible(text: str) -> str:
+    r"""Return a text for an output, with what a terminal would act on written out; its lines and tabs stay.
+
+    Parameters
+    ----------
+    text : str
+        Any text; JSON stays the same JSON, as these are its own escapes.
+
+    Returns
+    -------
+    str
+        The text, each control character and each that can't be seen as its code.
+
+    Examples
+    --------
+    >>> print(visible("van\x1b[2J.yaml"))
+    van\u001b[2J.yaml
+    """
+    return _ACTED_ON.sub(_escaped, text)
+
+
+def _escaped(letter: re.Match[str]) -> str:
+    units = letter.group().encode("utf-16-be", "surrogatepass")
+    return "".join(f"\\u{units[place]:02x}{units[place + 1]:02x}" for place in range(0, len(units), 2))
 
 
 def _near(name: str, names: list[str]) -> list[str]:

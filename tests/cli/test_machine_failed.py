@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from drawbar import answers
-from drawbar.cli import output
+from drawbar.cli import whole_files
 from paths import EXAMPLES
 
 FULL = Path("/dev/full")
@@ -74,7 +74,7 @@ def test_a_file_that_cannot_be_written(folder, drawbar, monkeypatch, fault, step
     if step == "made":
         monkeypatch.setattr(tempfile, "mkstemp", fail)
     elif step == "written":
-        monkeypatch.setattr(output, "_encoded", fail)
+        monkeypatch.setattr(whole_files, "_encoded", fail)
     else:
         monkeypatch.setattr(Path, "replace", fail)
     assert drawbar("check", "job.yaml", "--out", "report.txt") == (

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from calls import call_process, call_terminal
-from drawbar.cli.output import write_whole
+from drawbar.cli.whole_files import write_whole
 from paths import EXAMPLE, EXAMPLES
 from two_ends import TWO_ENDS
 

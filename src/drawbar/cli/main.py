@@ -11,6 +11,7 @@ import click
 
 from drawbar import __version__
 from drawbar.cli.output import OutputFailed, flush_output, output_failed, use_utf_8
+from drawbar.cli.telling import end_of_call
 
 # In the order of the work. `size` stands in size_command.py as `size_command`, and the others likewise.
 COMMANDS = (
@@ -92,10 +93,10 @@ def main() -> None:
     except OutputFailed as error:
         # Nothing more can be said there, not even when Python flushes at the end.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-        error.show()
+        end_of_call(error)
         code = error.exit_code
     except click.ClickException as error:
-        error.show()
+        end_of_call(error)
         code = error.exit_code
     except (click.Abort, KeyboardInterrupt):
         click.echo("drawbar: stopped", err=True)

@@ -13,6 +13,7 @@ from drawbar.cli import complete
 from drawbar.cli.output import write, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
+from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -106,12 +107,13 @@ def new_command(
     if path is None:
         write(starter.text, None)
         if file is None and sys.stdout.isatty():
-            click.echo("\nTo keep it, name a file: drawbar new trailer.yaml", err=True)
+            remark("\nTo keep it, name a file: drawbar new trailer.yaml")
     else:
         _write_new(path, starter.text)
         for change in starter.changes:
-            click.echo(change)
-        click.echo(f"{path} is written. Put your own figures in, then type:\n  drawbar check {shlex.quote(str(path))}")
+            remark(change, err=False)
+        next_call = f"drawbar check {shlex.quote(str(path))}"
+        remark(f"{path} is written. Put your own figures in, then type:\n  {next_call}", err=False)
     ctx.exit(0)
 
 
@@ -133,7 +135,7 @@ def _write_example(ctx: click.Context, name: str, file: str | None) -> None:
     path = Path(str(file))
     _refuse_place(path)
     _write_new(path, example_text(name))
-    click.echo(f"{path} is written.")
+    remark(f"{path} is written.", err=False)
 
 
 def _refuse_place(path: Path) -> None:
@@ -151,14 +153,10 @@ def _refuse_place(path: Path) -> None:
 
 def _write_new(path: Path, text: str) -> None:
     """Write a file that is not there yet; what can't be written whole is taken away again."""
+    from drawbar.cli.whole_files import write_new
+
     try:
-        with path.open("xb") as stream:
-            try:
-                stream.write(text.encode("utf-8"))
-                stream.flush()
-            except BaseException:
-                path.unlink(missing_ok=True)
-                raise
+        write_new(path, text)
     except FileExistsError:
         raise InputWrong(_THERE.format(path)) from None
     except OSError as error:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import os
 import re
@@ -13,10 +12,9 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from drawbar.cli.reading import ASKED, LIBRARIES, PROBLEMS, EndOfCall, InputWrong
+from drawbar.problems import visible
 
 if TYPE_CHECKING:
-    from pathlib import Path
-
     from drawbar.catalogue.library import LibraryUsed
     from drawbar.problems import Problem
     from drawbar.report.layout import Page
@@ -99,9 +97,9 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     if form == "markdown":
         write("\n".join(map(as_markdown, pages)), out)
     else:
-        plain = out is None and not draws_lines()
-        wide = WIDTH if out is not None else terminal_width()
-        write(coloured("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out), out)
+        plain = is_standard(out) and not draws_lines()
+        wide = terminal_width() if is_shown(out) else WIDTH
+        write("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out, in_colour=True)
 
 
 def write_problems(kind: str, problems: Sequence[Problem], out: str | None) -> None:
@@ -140,9 +138,7 @@ def _libraries() -> Sequence[LibraryUsed]:
 
 
 def terminal_width() -> int:
-    """Return the columns of the terminal, from 60 to 160; 80 where standard output is none."""
-    if not sys.stdout.isatty():
-        return 80
+    """Return the columns of the terminal, from 60 to 160."""
     import shutil
 
     return max(_NARROWEST, min(_WIDEST, shutil.get_terminal_size().columns))
@@ -151,14 +147,12 @@ def terminal_width() -> int:
 def draws_lines() -> bool:
     """Tell whether standard output can show the characters that lines are drawn with."""
     # Python writes UTF-8 under the C locale as well, which a terminal that was set to it need not show.
-    is_c = sys.stdout.isatty() and os.environ.get("LC_ALL") in ("C", "POSIX")
-    return not is_c and (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
+    is_plain = sys.stdout.isatty() and (os.environ.get("LC_ALL") in ("C", "POSIX") or is_dumb())
+    return not is_plain and (sys.stdout.encoding or "").lower().replace("-", "") == "utf8"
 
 
-def coloured(text: str, out: str | None) -> str:
-    """Return the text with the verdicts in colour if it goes to a terminal and NO_COLOR is not set."""
-    if out is not None or not sys.stdout.isatty() or os.environ.get("NO_COLOR"):
-        return text
+def coloured(text: str) -> str:
+    """Return a text with its verdicts in colour."""
     return re.sub(
         rf"\b({'|'.join(_COLOURS)})\b",
         lambda verdict: click.style(verdict.group(), fg=_COLOURS[verdict.group()], bold=True),
@@ -166,24 +160,66 @@ def coloured(text: str, out: str | None) -> str:
     )
 
 
-def write(text: str | bytes | Iterable[str], out: str | None) -> None:
-    """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all."""
+def has_colour() -> bool:
+    """Tell whether standard output takes colour: a terminal, by NO_COLOR never, by FORCE_COLOR always."""
+    if os.environ.get("NO_COLOR"):
+        return False
+    if os.environ.get("FORCE_COLOR"):
+        return True
+    return sys.stdout.isatty() and not is_dumb()
+
+
+def is_dumb() -> bool:
+    """Tell whether the terminal says that it can do nothing but print letters."""
+    return os.environ.get("TERM") == "dumb"
+
+
+def write(text: str | bytes | Iterable[str], out: str | None, *, in_colour: bool = False) -> None:
+    """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all.
+
+    Nothing that a terminal would act on is written, whatever the names of files are; bytes are written as they are.
+
+    Parameters
+    ----------
+    text : str, bytes or iterable of str
+        What is written.
+    out : str or None
+        The file; None or `-` for standard output.
+    in_colour : bool
+        Whether it is a page, whose verdicts are in colour where standard output takes it.
+    """
     pieces: Iterable[str | bytes] = [text] if isinstance(text, str | bytes) else text
-    if out is None:
-        for piece in pieces:
-            _print(piece)
+    safe = (visible(piece) if isinstance(piece, str) else piece for piece in pieces)
+    if is_standard(out):
+        for piece in safe:
+            if in_colour and isinstance(piece, str) and has_colour():
+                _print(coloured(piece), colour=True)
+            else:
+                _print(piece)
         return
     from pathlib import Path
 
+    from drawbar.cli.whole_files import write_whole
+
     try:
-        write_whole(Path(out), pieces)
+        write_whole(Path(str(out)), safe)
     except OSError as error:
-        raise write_failed(out, error) from None
+        raise write_failed(str(out), error) from None
 
 
-def _print(piece: str | bytes) -> None:
+def is_standard(out: str | None) -> bool:
+    """Tell whether an output goes to standard output."""
+    return out in (None, "-")
+
+
+def is_shown(out: str | None) -> bool:
+    """Tell whether an output goes to a terminal."""
+    return is_standard(out) and sys.stdout.isatty()
+
+
+def _print(piece: str | bytes, *, colour: bool | None = None) -> None:
     try:
-        click.echo(piece, nl=False)
+        click.echo(piece, nl=False, color=colour)
     except OSError as error:
         raise output_failed(error) from None
     flush_output()
@@ -214,53 +250,3 @@ def write_failed(file: str, error: OSError) -> click.ClickException:
     """Return what ends the call where a file can't be written: exit code 4 if the machine failed, else 2."""
     kind = MachineFailed if error.errno in _MACHINE_ERRORS else InputWrong
     return kind(f"{file}: can't be written: {error.strerror}")
-
-
-def write_whole(path: Path, pieces: Iterable[str | bytes]) -> None:
-    """Put a text in place of a file in one step, so that nobody ever sees half of it.
-
-    A link is followed to what it points at. A device or a pipe takes the text as it comes. A file that was there keeps
-    its mode, where the file system has one.
-
-    Parameters
-    ----------
-    path : Path
-        The file.
-    pieces : iterable of str or bytes
-        What it is to hold; text is written as UTF-8.
-
-    Raises
-    ------
-    OSError
-        If the file can't be written; what stood there then stands as it was.
-    """
-    import tempfile  # here, as it would cost every call's start a few milliseconds
-    from pathlib import Path
-
-    path = path.resolve()
-    if path.exists() and not path.is_file():
-        with path.open("wb") as stream:
-            stream.writelines(map(_encoded, pieces))
-        return
-    mode = path.stat().st_mode & 0o777 if path.exists() else 0o666 & ~_umask()
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name[:50]}.")
-    whole = Path(name)
-    try:
-        with os.fdopen(handle, "wb") as stream:
-            stream.writelines(map(_encoded, pieces))
-        with contextlib.suppress(OSError):  # a file system of another system may know no such modes
-            whole.chmod(mode)
-        whole.replace(path)
-    except BaseException:
-        whole.unlink(missing_ok=True)
-        raise
-
-
-def _encoded(piece: str | bytes) -> bytes:
-    return piece.encode("utf-8") if isinstance(piece, str) else piece
-
-
-def _umask() -> int:
-    mask = os.umask(0)  # there is no other way to read it
-    os.umask(mask)
-    return mask

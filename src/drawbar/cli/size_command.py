@@ -9,6 +9,7 @@ import click
 from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit, write_failed
 from drawbar.cli.reading import InputWrong, problems_told
+from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
@@ -129,7 +130,7 @@ def _write_sizes(file: str, text: str, result: SizeResult, asked_runs: Sequence[
     """Put the sizes that were chosen, and those that were set, into the job file, and say how many."""
     from pathlib import Path
 
-    from drawbar.cli.output import write_whole
+    from drawbar.cli.whole_files import write_whole
     from drawbar.jobfile.edit import BOM, with_sizes
     from drawbar.yamlfile import nodes
 
@@ -149,7 +150,7 @@ def _write_sizes(file: str, text: str, result: SizeResult, asked_runs: Sequence[
         write_whole(path, [mark, written])
     except OSError as error:
         raise write_failed(file, error) from None
-    click.echo(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written", err=True)
+    remark(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written")
 
 
 def _refuse_other_sizes(file: str, written: str, labels: Mapping[str, str]) -> None:

@@ -9,6 +9,7 @@ import click
 from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import problems_told
+from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
@@ -101,4 +102,4 @@ def _say_incomplete(quote: Quote | None) -> None:
     if quote is not None and not quote.is_complete:
         count = len(quote.missing)
         lines = "1 line has" if count == 1 else f"{count} lines have"
-        click.echo(f"{quote.prices.file}: {lines} no price: the total is incomplete", err=True)
+        remark(f"{quote.prices.file}: {lines} no price: the total is incomplete")

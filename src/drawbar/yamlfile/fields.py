@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import functools
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Any, NamedTuple
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
@@ -206,6 +206,9 @@ class Name:
         if text != " ".join(text.split()):
             source.add(node, path, f"{shown(text)} holds a line break, a tab or blanks too many", "leave them out")
             return None
+        if not text.isprintable():  # what else can't be has been refused
+            source.add(node, path, f"{shown(text)} holds a character that can't be seen", "write the name without it")
+            return None
         return text
 
 
@@ -249,6 +252,13 @@ def _lacks_space(key: Node, value: Node, source: Source, path: Path) -> bool:
     return True
 
 
+def _twin(name: str, names: Iterable[str]) -> str | None:
+    """Return the name among others that looks the same, its letters put together in another way; None without one."""
+    from unicodedata import normalize  # for names that are not ASCII alone
+
+    return next((known for known in names if normalize("NFKC", known) == normalize("NFKC", name)), None)
+
+
 class Named(NamedTuple):
     """A mapping from up to `most` names to one kind. Reads as {name: (value, key node)}."""
 
@@ -272,6 +282,9 @@ class Named(NamedTuple):
                 continue
             if name in read:
                 source.add(key_node, (*path, name), "stands here a second time", "give each its own name")
+                continue
+            if not name.isascii() and (twin := _twin(name, read)) is not None:
+                source.add(key_node, (*path, name), f"looks the same as {shown(twin)}", "give each its own name")
                 continue
             read[name] = (self.kind.read(value_node, source, (*path, name)), key_node)
         if not read and not self.or_empty and not node.value:

@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
 
-from drawbar.problems import Problem, Problems, shown
+from drawbar.problems import INVISIBLE, Problem, Problems, shown
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
@@ -26,8 +26,8 @@ MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was me
 
 PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
-# count out.
-_UNPRINTABLE = "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufeff\ufffe\uffff]"
+# count out. What can't be seen would let two names look the same.
+_UNPRINTABLE = f"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff{INVISIBLE}]"
 TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
 
 
@@ -186,6 +186,8 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
     Problems
         If it can't be opened, is no UTF-8 text, holds an unprintable character, or is too long.
     """
+    if not file.isprintable() and re.search("[\r\n\u2028\u2029]", file):  # its name would be lines of every page
+        raise Problems([Problem(file, 0, 0, "", "its name holds a line break", "give the file another name")])
     try:
         if file == "-":
             data = sys.stdin.buffer.read(most_bytes + 1)

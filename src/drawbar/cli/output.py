@@ -12,7 +12,6 @@ from typing import TYPE_CHECKING, TypeVar
 import click
 
 from drawbar.cli.reading import ASKED, LIBRARIES, PROBLEMS, EndOfCall, InputWrong
-from drawbar.problems import visible
 
 if TYPE_CHECKING:
     from drawbar.catalogue.library import LibraryUsed
@@ -188,6 +187,8 @@ def write(text: str | bytes | Iterable[str], out: str | None, *, in_colour: bool
     in_colour : bool
         Whether it is a page, whose verdicts are in colour where standard output takes it.
     """
+    from drawbar.problems import visible
+
     pieces: Iterable[str | bytes] = [text] if isinstance(text, str | bytes) else text
     safe = (visible(piece) if isinstance(piece, str) else piece for piece in pieces)
     if is_standard(out):

@@ -7,8 +7,6 @@ import sys
 
 import click
 
-from drawbar.problems import visible
-
 QUIET = "drawbar.quiet"
 """Where a call keeps whether it was asked to be quiet."""
 
@@ -30,16 +28,17 @@ def remark(text: str, *, err: bool = True) -> None:
         Whether to say it on standard error; on standard output where there is no result.
     """
     if not is_quiet():
-        click.echo(visible(text), err=err)
-
-
-def problem(text: str) -> None:
-    """Say on standard error what is wrong."""
-    click.echo(visible(text), err=True)
+        click.echo(_visible(text), err=err)
 
 
 def end_of_call(error: click.ClickException) -> None:
     """Say on standard error what ended the call, in click's words where they are click's."""
     said = io.StringIO()
     error.show(said)
-    click.echo(visible(said.getvalue()), file=sys.stderr, nl=False)
+    click.echo(_visible(said.getvalue()), file=sys.stderr, nl=False)
+
+
+def _visible(text: str) -> str:
+    from drawbar.problems import visible  # here, as nothing is to be said as a rule
+
+    return visible(text)

@@ -103,7 +103,7 @@ def test_gases_are_those_of_the_file(catalogue):
     for name, block in gases.items():
         del block["source"]
         figures = {key: tuple(figure) if isinstance(figure, list) else figure for key, figure in block.items()}
-        assert catalogue.component(name)._asdict() == {"name": name, **figures}
+        assert catalogue.component(name)._asdict() == {"name": name, "collision_coefficients": (), **figures}
 
 
 def test_rows_of_a_library(library):

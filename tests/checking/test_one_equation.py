@@ -126,7 +126,7 @@ def test_the_viscosity_of_the_formula_is_the_one_that_is_printed(monkeypatch):
     """A tenth more in the collision integral is a tenth less viscosity and a tenth more Reynolds number."""
     before = steps_of(job_of(PROPANE, LOW), "darcy")
     whole = viscosity.collision_integral
-    monkeypatch.setattr(viscosity, "collision_integral", lambda reduced: OFF * whole(reduced))
+    monkeypatch.setattr(viscosity, "collision_integral", lambda *given: OFF * whole(*given))
     job = job_of(PROPANE, LOW)
     after = steps_of(job, "darcy")
     assert after["mu"].value == job.vapour.viscosity_pa_s == pytest.approx(before["mu"].value / OFF, rel=1e-12)

@@ -82,7 +82,7 @@ def test_agrees_with_a_root_finder(text: str) -> None:
             if max(map(abs, residual(reference.x))) < 1e-9:
                 break
         else:
-            continue  # the answer lies on the step of friction at Re 2000, on which there is no root to find
+            continue  # the answer lies on the step of friction at Re 1900, on which there is no root to find
         compared += 1
         for share, flow_kg_s, burner in zip(reference.x, solved.flows_kg_s, burners, strict=True):
             worst = max(worst, abs(flow_kg_s / burner.flow_kg_s - share))
@@ -94,7 +94,7 @@ def test_agrees_with_a_root_finder(text: str) -> None:
 
 
 def test_answer_on_the_step_of_friction() -> None:
-    """Where the burner settles on the step at Re 2000, halving finds the same flow, and the pressure lies between."""
+    """Where the burner settles on the step at Re 1900, halving finds the same flow, and the pressure lies between."""
     base = job(CARAVAN)
     line = Line(base._replace(runs=(base.runs[0]._replace(length_m=60.0),)))
     part = line.sections[0]

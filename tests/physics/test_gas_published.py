@@ -22,7 +22,7 @@ from CoolProp.CoolProp import PropsSI
 from drawbar.physics.air import R
 from drawbar.physics.saturation import vaporisation_j_mol, vapour_pressure_pa
 from drawbar.physics.virial import component_virial_terms, cross_virial_terms
-from drawbar.physics.viscosity import dilute_viscosity, mixture_viscosity_pa_s
+from drawbar.physics.viscosity import gas_viscosity, mixture_viscosity_pa_s
 from gases import component, gas
 
 COOLPROP = {"propane": "Propane", "n-butane": "n-Butane", "isobutane": "IsoButane", "propylene": "Propylene"}
@@ -57,11 +57,38 @@ def test_density_is_within_0_3_percent_of_coolprop(name, celsius, abs_pa):
     assert gas({name: 1.0}).vapour(celsius + 273.15).density_kg_m3(abs_pa) == pytest.approx(reference_kg_m3, rel=0.003)
 
 
+VISCOSITY_C = [-40.0, -30.0, -20.0, -10.0, 0.0, 15.0, 30.0, 45.0, 60.0]
+
+
+def _viscosity_states():
+    for name, fluid in COOLPROP.items():
+        for celsius in VISCOSITY_C:
+            if PropsSI("P", "T", celsius + 273.15, "Q", 1, fluid) > 104_075.0:
+                yield name, celsius
+
+
+VISCOSITIES = list(_viscosity_states())
+
+
+def test_viscosity_is_compared_wherever_a_line_holds_vapour():
+    """The list below is not empty by accident: n-butane from 15 degC, isobutane from -10, the others all."""
+    count = {name: sum(state[0] == name for state in VISCOSITIES) for name in COOLPROP}
+    assert count == {"propane": 9, "n-butane": 4, "isobutane": 6, "propylene": 9}
+
+
+@pytest.mark.parametrize(("name", "celsius"), VISCOSITIES)
+def test_viscosity_is_within_0_4_percent_of_coolprop(name, celsius):
+    """At 2.75 kPa gauge, -40 to 60 degC: 0.3 %; propylene below 0 degC, whose reference is an estimate, 0.4 %."""
+    reference_pa_s = PropsSI("V", "T", celsius + 273.15, "P", 104_075.0, COOLPROP[name])
+    tolerance = 0.004 if name == "propylene" and celsius < 0.0 else 0.003
+    assert gas({name: 1.0}).vapour(celsius + 273.15).viscosity_pa_s == pytest.approx(reference_pa_s, rel=tolerance)
+
+
 @pytest.mark.parametrize(("name", "celsius", "abs_pa"), VAPOUR_STATES)
-def test_viscosity_is_within_2_percent_of_coolprop(name, celsius, abs_pa):
-    """The bar for the accuracy of viscosity, in the same states; the pressure's own effect is within it."""
+def test_viscosity_at_first_stage_pressures_is_within_one_percent_and_a_half(name, celsius, abs_pa):
+    """Up to 140 kPa gauge, -20 to 50 degC: the pressure's own effect is left out, and takes no more than this."""
     reference_pa_s = PropsSI("V", "T", celsius + 273.15, "P", abs_pa, COOLPROP[name])
-    assert gas({name: 1.0}).vapour(celsius + 273.15).viscosity_pa_s == pytest.approx(reference_pa_s, rel=0.02)
+    assert gas({name: 1.0}).vapour(celsius + 273.15).viscosity_pa_s == pytest.approx(reference_pa_s, rel=0.015)
 
 
 def _mixture_state():
@@ -236,16 +263,32 @@ def test_correlations_give_what_another_implementation_gives(name, celsius):
     assert vaporisation_j_mol(temperature_k, pure) == pytest.approx(
         PPDS12(temperature_k, upper_k, *pure.vaporisation_coefficients), rel=1e-9
     )
+    if pure.collision_coefficients:
+        return
     # The library's collision integral has one term more, of under 0.1 %.
     omega = collision_integral_Neufeld_Janzen_Aziz(temperature_k / pure.well_depth_k, l=2, s=2)
     # (5/16) sqrt(pi m k T) / (pi sigma^2 omega), Hirschfelder, Curtiss and Bird, Molecular Theory of Gases and Liquids.
     boltzmann, molecule_kg = 1.380649e-23, pure.molar_mass_kg_mol / 6.02214076e23
     momentum = math.sqrt(math.pi * molecule_kg * boltzmann * temperature_k)
-    assert dilute_viscosity(
-        temperature_k, pure.molar_mass_kg_mol, pure.collision_diameter_m, pure.well_depth_k
-    ).viscosity_pa_s == pytest.approx(
+    terms = gas_viscosity(temperature_k, pure.molar_mass_kg_mol, pure.collision_diameter_m, pure.well_depth_k)
+    assert terms.dilute_pa_s == pytest.approx(
         5.0 / 16.0 * momentum / (math.pi * pure.collision_diameter_m**2 * omega), rel=2e-3
     )
+
+
+@pytest.mark.parametrize("name", COOLPROP)
+@pytest.mark.parametrize("celsius", VISCOSITY_C)
+def test_dilute_viscosity_is_that_of_coolprop(name, celsius):
+    """The same published equations in another implementation, at next to no pressure: 0.02 %."""
+    pure = component(name)
+    terms = gas_viscosity(
+        celsius + 273.15,
+        pure.molar_mass_kg_mol,
+        pure.collision_diameter_m,
+        pure.well_depth_k,
+        pure.collision_coefficients,
+    )
+    assert terms.dilute_pa_s == pytest.approx(PropsSI("V", "T", celsius + 273.15, "P", 1.0, COOLPROP[name]), rel=2e-4)
 
 
 @pytest.mark.parametrize("celsius", TEMPERATURES_C)

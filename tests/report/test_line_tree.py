@@ -40,12 +40,12 @@ def test_the_trailer_is_drawn() -> None:
         "                                                    MJ/h     kPa\n"
         "---------------------------------  --------------  -----  ------  ------\n"
         "regulator                                          131.0   2.750\n"
-        "└─ main                            as1432-b/15.88  131.0   2.685\n"
-        "   ├─ galley                       as1432-b/12.70   82.0   2.635\n"
-        "   │  ├─ fryer                                      50.0   2.635  PASS\n"
-        "   │  └─ basin                                      32.0   2.635  PASS\n"
-        "   └─ kerbside                     as1432-b/12.70   49.0   2.676\n"
-        "      ├─ kerb-bayonet: urn         short-hose       21.0   2.648  PASS\n"
+        "└─ main                            as1432-b/15.88  131.0   2.686\n"
+        "   ├─ galley                       as1432-b/12.70   82.0   2.636\n"
+        "   │  ├─ fryer                                      50.0   2.636  PASS\n"
+        "   │  └─ basin                                      32.0   2.636  PASS\n"
+        "   └─ kerbside                     as1432-b/12.70   49.0   2.677\n"
+        "      ├─ kerb-bayonet: urn         short-hose       21.0   2.649  PASS\n"
         "      └─ rear                      as1432-b/9.52    28.0   2.635\n"
         "         └─ rear-bayonet: griddle  short-hose       28.0   2.587  PASS\n"
     )
@@ -65,7 +65,7 @@ def test_a_second_stage_stands_where_it_is() -> None:
     """The regulator of a run is drawn before the run, with the pressure that it is set to and its own verdict."""
     lines = drawn(example("riverboat-two-stage")).splitlines()
     assert [re.split(r"  +(?=\S)", line.strip()) for line in lines[4:7]] == [
-        ["└─ deck", "as1432-b/9.52", "96.0", "69.316"],
+        ["└─ deck", "as1432-b/9.52", "96.0", "69.318"],
         ["└─ regulator of galley", "96.0", "2.750", "PASS"],
         ["└─ galley", "as1432-b/15.88", "96.0", "2.727"],
     ]

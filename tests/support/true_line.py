@@ -193,7 +193,7 @@ def end_gauge_pa(job: Job, piece: object, pipe: object, start_pa: float, flow_kg
     flux = flow_kg_s / (0.25 * math.pi * pipe.bore_m**2)
     if flow_kg_s > 0.0 and length_m > 0.0:
         reynolds = flux * pipe.bore_m / job.vapour.viscosity_pa_s
-        if reynolds < 2000.0:
+        if reynolds < 1900.0:
             factor = 64.0 / reynolds
         else:
             factor = friction_factor(Re=max(reynolds, 2040.1), eD=pipe.roughness_m / pipe.bore_m, Method="Clamond")

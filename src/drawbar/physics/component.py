@@ -51,6 +51,8 @@ class Component(NamedTuple):
         Temperatures of the table of the liquid's heat capacity [K].
     liquid_heat_j_kg_k : tuple of float
         Heat capacity of the liquid at these [J/kg/K].
+    collision_coefficients : tuple of float
+        Of the collision integral [-], for the viscosity; empty for a gas that counts as a Lennard-Jones gas.
     """
 
     name: str
@@ -72,6 +74,7 @@ class Component(NamedTuple):
     liquid_density_coefficients: tuple[float, ...]
     liquid_heat_k: tuple[float, ...]
     liquid_heat_j_kg_k: tuple[float, ...]
+    collision_coefficients: tuple[float, ...] = ()
 
     @property
     def temperature_range_k(self) -> tuple[float, float]:

@@ -109,7 +109,7 @@ FORMULAS: dict[str, Formula] = {
         Formula(
             name="darcy",
             title="Darcy-Weisbach with Colebrook-White friction, isothermal",
-            source="Colebrook, J. Inst. Civ. Eng. 11 (1939), 133-156; laminar 64/Re below Re 2000",
+            source="Colebrook, J. Inst. Civ. Eng. 11 (1939), 133-156; laminar 64/Re below Re 1900 (handbooks: 2000)",
             function=darcy,
             uses_roughness=True,
             range_source="Moody's chart, Trans. ASME 66 (1944), from memory",

@@ -14,7 +14,7 @@ from drawbar.physics.air import REFERENCE_K, STANDARD_PA, R, air_density_kg_m3
 from drawbar.physics.component import Component
 from drawbar.physics.saturation import pure_liquid_density_kg_m3, vaporisation_j_mol, vapour_pressure_pa
 from drawbar.physics.virial import compressibility, mixture_virial_m3_mol
-from drawbar.physics.viscosity import dilute_viscosity, mixture_viscosity_pa_s
+from drawbar.physics.viscosity import gas_viscosity, mixture_viscosity_pa_s
 
 FRACTION_TOLERANCE = 1e-6
 """How far from 1 the mole fractions of a gas may add up to [-]."""
@@ -51,7 +51,7 @@ class Vapour(NamedTuple):
     >>> round(propane.density_kg_m3(101325.0 + 2750.0), 3)
     1.952
     >>> round(propane.viscosity_pa_s * 1e6, 2)
-    7.95
+    7.87
     """
 
     molar_mass_kg_mol: float
@@ -203,8 +203,12 @@ class Gas:
         """
         self._check_range(temperature_k)
         viscosities_pa_s = [
-            dilute_viscosity(
-                temperature_k, component.molar_mass_kg_mol, component.collision_diameter_m, component.well_depth_k
+            gas_viscosity(
+                temperature_k,
+                component.molar_mass_kg_mol,
+                component.collision_diameter_m,
+                component.well_depth_k,
+                component.collision_coefficients,
             ).viscosity_pa_s
             for component, _ in self.fractions
         ]

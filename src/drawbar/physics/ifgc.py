@@ -105,7 +105,7 @@ def capacity_factor(vapour: Vapour) -> float:
     >>> from drawbar.catalogue.catalogue import Catalogue
     >>> propane = Catalogue().gas((("propane", 1.0),)).vapour(288.15)
     >>> round(capacity_factor(propane), 3)
-    1.278
+    1.276
     """
     density = vapour.relative_density
     rankine = rankine_of_code(vapour.temperature_k)
@@ -204,7 +204,7 @@ def ifgc(flow: PipeFlow) -> Loss:
     >>> from drawbar.catalogue.catalogue import Catalogue
     >>> vapour = Catalogue().gas((("propane", 1.0),)).vapour(288.15)
     >>> round(ifgc(PipeFlow(0.0005, 0.0109, 1.5e-6, 5.0, vapour, 2750.0)).linear_pa, 1)
-    124.2
+    124.0
     """
     if flow.mass_flow_kg_s <= 0.0:
         return NO_LOSS

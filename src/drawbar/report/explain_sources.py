@@ -17,6 +17,7 @@ STATE = "equation of state"
 VISCOSITY = (
     "Chapman and Enskog's first approximation; collision integral: Neufeld et al., J. Chem. Phys. 57 (1972) 1100"
 )
+INITIAL_DENSITY = "initial density dependence of viscosity: Vogel et al., J. Phys. Chem. Ref. Data 27 (1998) 947"
 WILKE = "Wilke, J. Chem. Phys. 18 (1950) 517"
 ISOTHERMAL = "isothermal flow with friction: Perry's Chemical Engineers' Handbook, 8th edition, section 6 (from memory)"
 MAKER = "maker's figure in the job file; the drop goes with the square of the flow"
@@ -35,10 +36,11 @@ def component_source(component: Component, key: str) -> str:
     Returns
     -------
     str
-        The source.
+        The source; empty for a figure that the gas has none of.
     """
     known = gas_data()
-    return " ".join(known["sources"][known["gases"][component.name]["source"][key]].split())
+    source = known["gases"][component.name]["source"].get(key)
+    return " ".join(known["sources"][source].split()) if source else ""
 
 
 def roughness_source(pipe: Pipe, known: Catalogue) -> str:

@@ -27,6 +27,7 @@ _OF_GAS = {
     "acentric": "acentric factor",
     "collision_diameter_m": "collision diameter",
     "well_depth_k": "well depth",
+    "collision_coefficients": "collision integral",
 }
 
 
@@ -117,7 +118,8 @@ def _gas(job: Job) -> Iterator[tuple[str, str]]:
     for key, what in _OF_GAS.items():
         sources = [component_source(component, key) for component in components]
         for component, source in zip(components, sources, strict=True):
-            yield what if len(set(sources)) == 1 else f"{what} of {component.name}", source
+            if source:
+                yield what if len(set(sources)) == 1 else f"{what} of {component.name}", source
 
 
 def _pipes(job: Job, catalogue: Catalogue) -> Iterator[tuple[str, str]]:

@@ -101,7 +101,8 @@ formula  what it is              range                   source
 darcy    Darcy-Weisbach with     Reynolds number up to   Colebrook, J. Inst.
          Colebrook-White         1e+08 (Moody's chart,   Civ. Eng. 11 (1939),
          friction, isothermal    Trans. ASME 66 (1944),  133-156; laminar 64/Re
-                                 from memory)            below Re 2000
+                                 from memory)            below Re 1900
+                                                         (handbooks: 2000)
 """,
     "rules bs-6891-lpg": """\
 Rule sets

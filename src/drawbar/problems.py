@@ -211,6 +211,23 @@ def close_to(name: str, known: Iterable[str]) -> str:
     near = same or begun[:_MOST_NEAR] or _near(name[:60], names) or _near(name[:60].lower(), names)
     if near:
         return f"did you mean {' or '.join(f'`{known_name}`' for known_name in sorted(near))}?"
+    return known_here(names)
+
+
+def known_here(known: Iterable[str]) -> str:
+    """Return what to suggest where no name is near to what was typed: a few of the known names.
+
+    Parameters
+    ----------
+    known : iterable of str
+        The names that would do.
+
+    Returns
+    -------
+    str
+        Empty where nothing is known.
+    """
+    names = list(known)
     if not names:
         return ""
     more = f" and {len(names) - _MOST_NAMES} more" if len(names) > _MOST_NAMES else ""

@@ -12,7 +12,18 @@ from calls import Call
 from drawbar.physics.formulas import FORMULAS
 from jobs import CATALOGUE
 
-KINDS = ("pipes", "fittings", "devices", "gases", "formulas", "rules", "appliances", "tightness", "tolerances")
+KINDS = (
+    "pipes",
+    "fittings",
+    "devices",
+    "gases",
+    "formulas",
+    "rules",
+    "appliances",
+    "bottles",
+    "tightness",
+    "tolerances",
+)
 LIBRARY = """\
 pipes:
   our-tube: {title: Tube of our own, source: common practice, material: copper, roughness: 0.002 mm,
@@ -130,6 +141,21 @@ lamp       Gas lamp    1 MJ/h  common practice
 Notes:
 - Typical inputs, for a first sketch. A job takes one with `input: {like:
   NAME}`; the data plate prevails.
+""",
+    "bottles 20-lb": """\
+Bottles
+=======
+
+bottle  what it is                gas  water   tare  across  height
+                                   kg      L     kg      mm      mm
+------  ----------------------  -----  -----  -----  ------  ------
+20-lb   propane, North America  9.072   21.6  8.165     318     457
+
+Notes:
+- A job takes one by the gas it holds, as `cylinders: {size: 9 kg}`; what is
+  stamped on the bottle prevails.
+- 20-lb: trade lists of consumer cylinders; water capacity by 49 CFR 173.304a,
+  gas 42 % of the water.
 """,
     "tolerances length": """\
 Tolerances

@@ -109,11 +109,6 @@ class Catalogue:
             self._sizes[family] = row.pipes(density_kg_m3, *own_bore)
         return self._sizes[family]
 
-    def also_called(self, family: str, size: str) -> list[str]:
-        """Return the sizes of a family that are also called so in the trade, as `1/2 in`, `1/2` or `DN 15`."""
-        row = self.pipe_family(family)
-        return [] if row is None else row.also_called(size)
-
     # fittings, devices, rule sets, appliance types
 
     def fitting_row(self, name: str) -> FittingRow | None:

@@ -15,6 +15,7 @@ _DENSITY_SOURCE = (
     "worked out: real gas, second virial coefficient after Tsonopoulos, AIChE J. 20 (1974) 263; relative to dry air, "
     "ISO 2533:1975"
 )
+_DATA_OF_KIND = {"bottles": "cylinders"}  # where a kind is listed under the trade's word
 _GAS_FIGURES = {
     "molar_mass_kg_mol": "molar mass",
     "gross_j_mol": "gross calorific value",
@@ -87,7 +88,9 @@ def listed_names(kind: str, catalogue: Catalogue) -> list[str]:
         return catalogue.gas_names
     if kind == "formulas":
         return list(FORMULAS)
-    return catalogue.tightness_tests() if kind == "tightness" else catalogue.names(kind)
+    if kind == "tightness":
+        return catalogue.tightness_tests()
+    return catalogue.names(_DATA_OF_KIND.get(kind, kind))
 
 
 def list_entries(kind: str, name: str | None, catalogue: Catalogue) -> Listing:
@@ -299,6 +302,25 @@ def _tolerances(names: Sequence[str], catalogue: Catalogue) -> Listing:
     return Listing("tolerances", rows)
 
 
+def _bottles(names: Sequence[str], catalogue: Catalogue) -> Listing:
+    rows = [
+        {
+            "bottle": size.name,
+            "title": size.title,
+            "gas_kg": size.gas_kg,
+            "water_capacity_L": size.water_capacity_m3 * 1e3,
+            "tare_kg": size.tare_kg,
+            "diameter_mm": _mm(size.diameter_m),
+            "height_mm": _mm(size.height_m),
+            "series": size.series,
+            "source": size.source,
+        }
+        for size in catalogue.bottle_sizes
+        if size.name in names
+    ]
+    return Listing("bottles", rows)
+
+
 _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {
     "pipes": _pipes,
     "fittings": _fittings,
@@ -307,6 +329,7 @@ _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {
     "formulas": _formulas,
     "rules": _rules,
     "appliances": _appliances,
+    "bottles": _bottles,
     "tightness": _tightness,
     "tolerances": _tolerances,
 }

@@ -23,7 +23,7 @@ def list_command(
     """List what a job file may name, with sources.
 
     KIND is pipes, fittings, devices, gases, formulas, rules, appliances,
-    tightness or tolerances; without one, prints what there is. With NAME, prints that entry alone, for
+    bottles, tightness or tolerances; without one, prints what there is. With NAME, prints that entry alone, for
     pipes the sizes of that family.
 
     \b

@@ -5,8 +5,9 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar import units
+from drawbar.catalogue.pipe_names import family_meant, size_named, sizes_called, sizes_meant, told
 from drawbar.job import Device, Fitting, Pipe, Regulator
-from drawbar.problems import close_to, shown
+from drawbar.problems import close_to, known_here, shown
 from drawbar.rules import TypicalDrop
 from drawbar.yamlfile.bounds import HEAT
 
@@ -163,41 +164,49 @@ class PipeworkReader:
 
     def family_sizes(self, text: str, node: Node, path: Path) -> tuple[Pipe, ...]:
         """Return the pipes that `family/size` or `family/auto` names; none, with a problem noted, if it names none."""
-        family, slash, size = text.partition("/")
-        sizes = self.catalogue.sizes(family)
-        if sizes is None and (not slash or family.isdigit()):
-            self.problem(node, path, f"{shown(text)} is not a family and a size", self._families_with(text))
-        elif sizes is None:
-            fit = close_to(family, self.catalogue.names("pipes"))
-            self.problem(node, path, f"{shown(family)} is not a pipe family of the catalogue", fit)
+        name, _, size = text.partition("/")
+        family, sizes = self.catalogue.pipe_family(name), self.catalogue.sizes(name)
+        if family is None or sizes is None or size != size.strip():
+            self._refuse_family(text, node, path)
         elif not size:
-            fit = f"write `{family}/SIZE` with a size from {', '.join(sizes)}"
+            fit = f"write `{name}/SIZE` with a size from {', '.join(sizes)}"
             self.problem(node, path, f"{shown(text)} names no size", fit)
         elif size == AUTO:
             return tuple(sizes.values())
-        elif size in sizes:
-            return (sizes[size],)
+        elif (named := size_named(family, size)) is not None:
+            return (sizes[named],)
         else:
-            same = self.catalogue.also_called(family, size)
-            if len(same) == 1:
-                return (sizes[same[0]],)
-            fit = f"say which: {' or '.join(same)}" if same else close_to(size, sizes)
-            self.problem(node, path, f"{shown(size)} is not a size of {family}", fit)
+            fit = told(sizes_meant(family, size)) or known_here(sizes)
+            self.problem(node, path, f"{shown(size)} is not a size of {name}", fit)
         return ()
+
+    def _refuse_family(self, text: str, node: Node, path: Path) -> None:
+        """Note a text that begins with no family: the pipe that it may mean, or the families that would do."""
+        name, slash, _ = text.partition("/")
+        families = self.catalogue.names("pipes")
+        meant = family_meant(text, families)
+        if meant is not None:
+            family, rest = self.catalogue.pipe_family(meant[0]), meant[1]
+            rows = sizes_meant(family, rest) if family is not None else []
+            fit = told(rows, meant[0]) or f"write `{meant[0]}/SIZE`, as listed by `drawbar list pipes {meant[0]}`"
+            self.problem(node, path, f"{shown(text)} is not a pipe of the catalogue", fit)
+        elif not slash or name.strip("dnDN ").isdigit():
+            self.problem(node, path, f"{shown(text)} is not a family and a size", self._families_with(text))
+        else:
+            self.problem(node, path, f"{shown(name)} is not a pipe family of the catalogue", close_to(name, families))
 
     def _families_with(self, text: str) -> str:
         """Return what would fit in place of a bare size: the families that have it, or all of them."""
-        families = self.catalogue.names("pipes")
-        bare = text.removesuffix("mm").strip().removesuffix(".0")
-        labels = [
-            f"`{family}/{size}`"
-            for family in families
-            for size in self.catalogue.sizes(family) or ()
-            if bare in (size, size.rstrip("0")) or size in self.catalogue.also_called(family, text)
-        ]
+        names = self.catalogue.names("pipes")
+        families = [family for name in names if (family := self.catalogue.pipe_family(name)) is not None]
+        labels: list[str] = []
+        for meant in (sizes_called, sizes_meant):  # by its name, else by whatever it may be
+            labels = labels or [f"`{family.name}/{row.size}`" for family in families for row in meant(family, text)]
         if labels:
-            return f"say of which tube: {' or '.join(labels[:_MOST_LABELS])} (see `drawbar list pipes`)"
-        return f"write `FAMILY/SIZE` with a family from {', '.join(families)}"
+            shown_labels = labels[:_MOST_LABELS]
+            more = f" and {len(labels) - _MOST_LABELS} more" if len(labels) > _MOST_LABELS else ""
+            return f"say of which tube: {' or '.join(shown_labels)}{more} (see `drawbar list pipes`)"
+        return f"write `FAMILY/SIZE` with a family from {', '.join(names)}"
 
     def fittings(self, entry: Entry) -> tuple[tuple[Fitting, int], ...]:
         """Return the fittings with their counts."""

@@ -133,6 +133,17 @@ def _notes_of_tests(listing: Listing) -> list[str]:
     return notes
 
 
+def _notes_of_bottles(listing: Listing) -> list[str]:
+    by_source: dict[str, list[str]] = {}
+    for row in listing.rows:
+        by_source.setdefault(row["source"], []).append(row["bottle"])
+    notes = [f"{', '.join(names)}: {_stopped(source)}" for source, names in by_source.items()]
+    return [
+        "A job takes one by the gas it holds, as `cylinders: {size: 9 kg}`; what is stamped on the bottle prevails.",
+        *notes,
+    ]
+
+
 _WHAT = {
     "pipes": "families of pipe, tube and hose with {sizes} sizes",
     "fittings": "fittings with their equivalent lengths",
@@ -141,6 +152,7 @@ _WHAT = {
     "formulas": "pressure-drop formulas",
     "rules": "rule sets with their allowed drop",
     "appliances": "appliance types with a typical input",
+    "bottles": "bottles of the usual sizes",
     "tightness": "tightness tests",
     "tolerances": "tolerances by kind",
 }
@@ -259,6 +271,21 @@ _FACES = {
         lambda _: (
             "Typical inputs, for a first sketch. A job takes one with `input: {like: NAME}`; the data plate prevails.",
         ),
+    ),
+    "bottles": _Face(
+        "Bottles",
+        (
+            _Cell("bottle", "bottle"),
+            _Cell("title", "what it is"),
+            _Cell("gas_kg", "gas\nkg", ".4g"),
+            _Cell("water_capacity_L", "water\nL", ".4g"),
+            _Cell("tare_kg", "tare\nkg", ".4g"),
+            _Cell("diameter_mm", "across\nmm", ".0f"),
+            _Cell("height_mm", "height\nmm", ".0f"),
+            _Cell("series"),
+            _Cell("source"),
+        ),
+        _notes_of_bottles,
     ),
     "tightness": _Face(
         "Tightness tests",

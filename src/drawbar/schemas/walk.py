@@ -56,15 +56,12 @@ class KnownNames:
         What each is, by name; these an editor completes.
     what : str
         What they are, as an editor says of a name that is none of them.
-    also : tuple of str
-        Other ways of writing them, which are taken as well.
     others : str or None
         The pattern of names that may stand there beside these; None where there can be no others.
     """
 
     names: Mapping[str, str]
     what: str
-    also: tuple[str, ...] = ()
     others: str | None = None
 
 
@@ -217,7 +214,7 @@ class _Walk:
             name = {**_NO_TABLE, "pattern": NAME_PATTERN, "maxLength": MOST_NAME, **about}
             return {**name, "examples": list(hints)} if hints else name
         about = said(f"write {known.what}")
-        listed: Schema = {"enum": [*known.names, *known.also], **about}
+        listed: Schema = {"enum": list(known.names), **about}
         if known.others is None:
             return listed
         return {"anyOf": [listed, {"type": "string", "pattern": known.others, "maxLength": MOST_NAME}], **about}

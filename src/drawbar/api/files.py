@@ -3,20 +3,32 @@
 from __future__ import annotations
 
 import os
+import re
 import shutil
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
+from drawbar.asking import asked_with
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.job import Job
 from drawbar.jobfile.edit import BOM, with_sizes
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.materials.prices import PriceList, read_price_list
+from drawbar.rechecking.swaps import Swap
 from drawbar.yamlfile.nodes import read_text
 
 _File = str | os.PathLike[str]
 
 
-def read_job(file: _File, catalogue: Catalogue | None = None, *, sized: bool = False) -> Job:
+def read_job(  # noqa: PLR0913 - a keyword for each thing that may be asked of a job
+    file: _File,
+    catalogue: Catalogue | None = None,
+    *,
+    sized: bool = False,
+    settings: Mapping[str, str] | None = None,
+    swaps: Sequence[Swap] = (),
+    units: str | None = None,
+) -> Job:
     """Read a job file.
 
     Parameters
@@ -28,6 +40,13 @@ def read_job(file: _File, catalogue: Catalogue | None = None, *, sized: bool = F
         library over them.
     sized : bool
         Whether a run that leaves its size open is a problem, as it is to all calls but a few, such as `size`.
+    settings : mapping of str to str, optional
+        Keys to set before the job is read, as `{"runs.main.length": "4.2 m"}`: a value as the file would have it, an
+        empty one to take the key out. The file stays as it is; the job's `asked` has what was set.
+    swaps : sequence of Swap
+        Appliances to swap before the job is read, each of which must be in it.
+    units : str, optional
+        The units of pages: `metric`, `mbar` or `us`; without it, those of the file.
 
     Returns
     -------
@@ -37,7 +56,9 @@ def read_job(file: _File, catalogue: Catalogue | None = None, *, sized: bool = F
     Raises
     ------
     Problems
-        All that is wrong with the file, each with its place.
+        All that is wrong with the file, each with its place, and with what is set or swapped.
+    ValueError
+        If there are no units of that name.
 
     Examples
     --------
@@ -45,11 +66,25 @@ def read_job(file: _File, catalogue: Catalogue | None = None, *, sized: bool = F
     >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
     >>> job.runs[0].name, job.runs[0].length_m, job.runs[0].pipe.label
     ('main', 3.6, 'as1432-b/15.88')
+    >>> longer = {"runs.main.length": "9 m"}
+    >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True, settings=longer)
+    >>> drawbar.check(job).verdict, job.asked
+    (<Verdict.UNDECIDED: 'undecided'>, ('runs.main.length = 9 m',))
     """
-    return read_job_file(os.fspath(file), catalogue or shipped_catalogue(), sized=sized)
+    known = catalogue or shipped_catalogue()
+    return read_job_file(os.fspath(file), known, sized=sized, asked=asked_with(settings, swaps, units))
 
 
-def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool = False, file: str = "job.yaml") -> Job:
+def job_from_text(  # noqa: PLR0913 - as `read_job`
+    text: str,
+    catalogue: Catalogue | None = None,
+    *,
+    sized: bool = False,
+    file: str = "job.yaml",
+    settings: Mapping[str, str] | None = None,
+    swaps: Sequence[Swap] = (),
+    units: str | None = None,
+) -> Job:
     """Return the job that a text describes, written as a job file is.
 
     Parameters
@@ -62,6 +97,12 @@ def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool 
         Whether a run that leaves its size open is a problem.
     file : str
         What the text is called in problems and results.
+    settings : mapping of str to str, optional
+        Keys to set before the job is read, as for `read_job`.
+    swaps : sequence of Swap
+        Appliances to swap before the job is read.
+    units : str, optional
+        The units of pages: `metric`, `mbar` or `us`; without it, those of the text.
 
     Returns
     -------
@@ -71,7 +112,9 @@ def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool 
     Raises
     ------
     Problems
-        All that is wrong with the text, each with its place.
+        All that is wrong with the text, each with its place, and with what is set or swapped.
+    ValueError
+        If there are no units of that name.
 
     Examples
     --------
@@ -87,7 +130,8 @@ def job_from_text(text: str, catalogue: Catalogue | None = None, *, sized: bool 
     >>> job.appliances[0].name, round(job.appliances[0].input_w)
     ('oven', 5556)
     """
-    return job_of(text, file, catalogue or shipped_catalogue(), sized=sized)
+    known = catalogue or shipped_catalogue()
+    return job_of(text, file, known, sized=sized, asked=asked_with(settings, swaps, units))
 
 
 def read_prices(file: _File) -> PriceList:
@@ -135,7 +179,8 @@ def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
     Problems
         If there is no such job file.
     ValueError
-        If a run leaves its size open.
+        If a run leaves its size open, or the job was read with more set than pipes of runs: the sizes of another line
+        are not those of the file.
     OSError
         If the file can't be written.
 
@@ -149,6 +194,8 @@ def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
     ...     drawbar.check(drawbar.read_job(file, sized=True)).passes
     True
     """
+    if not all(re.fullmatch(r"runs\..+\.pipe = .+", words) for words in job.asked):
+        raise ValueError(f"the job was read with {'; '.join(job.asked)}: its sizes are not those of the file")
     origin = job.file if source is None else os.fspath(source)
     labels = {run.name: run.pipe.label for run in job.runs}
     text = with_sizes(read_text(origin), origin, labels)

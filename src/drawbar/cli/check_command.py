@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 )
 @click.option("--full", is_flag=True, help="Show every state, the line as a tree, and what each part has left.")
 @click.option("--compare", is_flag=True, help="Show every formula's drop for each appliance side by side.")
+@click.option("--watch", is_flag=True, help="Check again whenever a file is saved, until Ctrl-C.")
 @job_options
 @out_option
 @click.pass_context
@@ -36,6 +37,7 @@ def check_command(
     formula: str | None,
     full: bool,
     compare: bool,
+    watch: bool,
     reader: JobReader,
     out: str | None,
 ) -> None:
@@ -60,6 +62,11 @@ def check_command(
         raise click.BadParameter(
             f"{formula!r} is not a formula; {close_to(formula, FORMULAS)}", ctx, param_hint="--formula"
         )
+    if watch:
+        from drawbar.catalogue.library import library_files
+        from drawbar.cli.watching import call_at_every_save
+
+        call_at_every_save(ctx, [*jobs, *library_files(reader.libraries)])
     codes: list[int] = []
     results: list[WholeCheck] = []
     for job in reader.each(jobs, sized=True):

@@ -113,10 +113,7 @@ class Asked(NamedTuple):
         source : Source
             The file that it is of.
 
-        Raises
-        ------
-        Problems
-            With all that can't be set or swapped so.
+        What can't be set or swapped so is noted on the source.
         """
         if self.settings or self.swaps:
             _Changing(root, source).make(self)
@@ -175,17 +172,18 @@ class _Changing:
             self._swap(swap)
         for mark, path, beside, table, kind in self.made:
             self._tell_unfinished(mark, path, beside, table, kind)
-        self.source.raise_if_any()
 
     def _problem(self, mark: AskedMark, path: tuple[str, ...], what: str, fit: str = "") -> None:
         self.source.add(ScalarNode(PLAIN, "", mark, mark), path, what, fit)
 
     def _is_first(self, path: tuple[str, ...], place: str) -> bool:
         """Note a key that is set twice, as there is no telling which is meant."""
-        first = self.places.setdefault(path, place)
-        if first != place:
-            self._problem(AskedMark(place), path, f"is set by {first} already", "leave one of them out")
-        return first == place
+        if path in self.places:
+            what = f"is set by {self.places[path]} already"
+            self._problem(AskedMark(place), path, what, "leave one of them out")
+            return False
+        self.places[path] = place
+        return True
 
     # keys
 
@@ -275,6 +273,9 @@ class _Changing:
             is_named = len(path) > 1 and isinstance(_kind_at(path[:-1]), Named)
             fit = close_to(path[-1], beside) if is_named else f"set `{dotted((*path, missing[0]))}` as well"
             self._problem(mark, path, f"is not in the file, and a new one needs {needs}", fit)
+            above = node_at(self.root, path[:-1])
+            assert isinstance(above, MappingNode)  # a table is made in no other
+            above.value = [pair for pair in above.value if pair[1] is not table]  # the reader need not tell it again
 
     # appliances
 

@@ -35,7 +35,7 @@ from drawbar.report.sheet.contents import Sheet
 from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
 from drawbar.report.verdict_words import parts_words, reason_sentence
-from drawbar.report.words import cautions, sentence
+from drawbar.report.words import asked_sentence, cautions, sentence
 
 _MOST_REASONS = 4
 _MOST_REMEDIES = 2
@@ -83,6 +83,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "version": __version__,
         "job": job,
         "dense": len(job.runs) + len(job.appliances) > _DENSE,
+        "asked": asked_sentence(job.asked) if job.asked else "",
         "badge": result.verdict,
         "verdict": _verdict(sheet, shown),
         "because": list(_because(sheet, shown)),

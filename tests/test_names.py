@@ -46,6 +46,7 @@ FIELD_UNITS = {
 }
 PURE_FIELDS = {
     *("simple", "correction", "inverse_reduced", "collision_integral", "compressibility", "reference_compressibility"),
+    *("thin_air", "site"),
     *("friction_factor", "capacity_factor", "superexpansibility", "corrected_density", "relative_density", "shape"),
 }
 # Modules of equations: there every parameter stands in the docstring by its name.

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
+
+from drawbar.physics.ifgc import IFGC_DENSITY_RATIO
+
+if TYPE_CHECKING:
+    from drawbar.physics.gas import Vapour
 
 
 class VentFormula(NamedTuple):
@@ -26,10 +31,58 @@ class VentFormula(NamedTuple):
     source: str
 
 
+class CodeMethod(NamedTuple):
+    """The formula that a code's tables were made with, and the gas that they count with.
+
+    Attributes
+    ----------
+    formula : str
+        Name of the pressure-drop formula.
+    gas : str
+        The pure gas that it is for.
+    relative_density : float
+        Of the gas to air [-].
+    viscosity_pa_s : float
+        Of the gas [Pa s].
+    temperature_k : float
+        Of the gas [K].
+    gross_j_m3 : float
+        Gross heat in a cubic metre at 60 degF and 30 inHg [J/m3].
+    capacity : float
+        Share of what the formula lets pass that the printed capacities let pass [-].
+    source : str
+        Where it stands.
+    """
+
+    formula: str
+    gas: str
+    relative_density: float
+    viscosity_pa_s: float
+    temperature_k: float
+    gross_j_m3: float
+    capacity: float
+    source: str
+
+    def vapour(self, real: Vapour) -> Vapour:
+        """Return the gas as the code's tables count it, no denser than the gas of a warm site.
+
+        A mass flow of the real gas is the volume that the code has for the same heat, the more the less its tables let
+        pass.
+        """
+        density_kg_m3 = self.gross_j_m3 * self.capacity / real.gross_j_kg / IFGC_DENSITY_RATIO
+        return real._replace(
+            relative_density=self.relative_density,
+            viscosity_pa_s=self.viscosity_pa_s,
+            temperature_k=max(self.temperature_k, real.temperature_k),
+            reference_density_kg_m3=density_kg_m3,
+        )
+
+
 class Rule(NamedTuple):
     """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands.
 
-    `vents` is None where the rule set has no formula for the vents of a living space.
+    `vents` is None where the rule set has no formula for the vents of a living space, `method` where its code leaves
+    formula and gas open.
     """
 
     name: str
@@ -39,6 +92,7 @@ class Rule(NamedTuple):
     nominal_gauge_pa: tuple[tuple[str, float], ...]
     caution: str
     vents: VentFormula | None = None
+    method: CodeMethod | None = None
 
 
 class TightnessTest(NamedTuple):

@@ -422,6 +422,7 @@ def test_each_rule_defers_to_the_code_in_force(rule):
         "drop",
         "nominal",
         "vents",
+        "method",
         "caution",
         "tightness",
     }

@@ -10,6 +10,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.catalogue.pipe_families import PipeSize
 from drawbar.catalogue.pure_gases import gas_data
 from drawbar.physics.formulas import FORMULAS
+from drawbar.rules import Rule
 
 _DENSITY_SOURCE = (
     "worked out: real gas, second virial coefficient after Tsonopoulos, AIChE J. 20 (1974) 263; relative to dry air, "
@@ -229,6 +230,17 @@ def _formulas(names: Sequence[str], _catalogue: Catalogue) -> Listing:
     return Listing("formulas", rows)
 
 
+def _method_words(rule: Rule) -> str | None:
+    """Return the formula and the gas that a rule's verdict goes by, None where its code leaves them open."""
+    method = rule.method
+    if method is None:
+        return None
+    return (
+        f"formula {method.formula} for {method.gas} of relative density {method.relative_density:g}, "
+        f"{method.capacity * 100:g} % of what it lets pass ({method.source})"
+    )
+
+
 def _rules(names: Sequence[str], catalogue: Catalogue) -> Listing:
     rows = []
     for name in names:
@@ -242,6 +254,7 @@ def _rules(names: Sequence[str], catalogue: Catalogue) -> Listing:
                 "applies_to": row.applies_to,
                 "drop_kPa": row.rule.drop_pa / 1e3,
                 "nominal_kPa": ", ".join(nominal),
+                "method": _method_words(row.rule),
                 "caution": row.rule.caution,
                 "source": row.rule.source,
             }

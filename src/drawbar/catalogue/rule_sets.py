@@ -6,10 +6,11 @@ from typing import NamedTuple
 
 from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
-from drawbar.rules import Rule, TightnessTest, VentFormula
+from drawbar.physics.formulas import FORMULAS
+from drawbar.rules import CodeMethod, Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Either, Field, Named, Record, TextLine, of
+from drawbar.yamlfile.fields import Choice, Either, Field, Name, Named, Number, Record, TextLine, of
 from drawbar.yamlfile.nodes import Position
 
 _TEST_OF_A_RULE = Record(
@@ -32,6 +33,28 @@ _VENTS = Record(
         "source": SOURCE_FIELD,
     }
 )
+_METHOD = Record(
+    {
+        "formula": Field(
+            Choice({name: name for name in FORMULAS}),
+            "the formula that the code's tables were made with",
+            required=True,
+        ),
+        "gas": Field(Name(), "the pure gas that they are for", required=True),
+        "relative-density": Field(Number(0.1, 5.0), "its relative density in the code", required=True),
+        "viscosity": Field(
+            of(units.DYNAMIC_VISCOSITY, "0.001 cP", "0.1 cP"), "its viscosity in the code", required=True
+        ),
+        "temperature": Field(of(units.TEMPERATURE, "-40 degC", "80 degC"), "its temperature there", required=True),
+        "heat": Field(
+            of(units.HEAT_BY_VOLUME, "100 Btu/ft3", "10000 Btu/ft3"), "its gross heat by volume there", required=True
+        ),
+        "capacity": Field(
+            of(units.RATIO, "50 %", "100 %"), "the share of the formula's capacity that the tables print", required=True
+        ),
+        "source": SOURCE_FIELD,
+    }
+)
 _MJ_H_PER_W = 3600.0 / 1e6
 RULE_SET = Record(
     {
@@ -42,6 +65,7 @@ RULE_SET = Record(
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
         "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
         "vents": Field(_VENTS, "the least free area of the vents of a living space"),
+        "method": Field(_METHOD, "the formula and the gas that the code's tables were made with"),
         "caution": Field(TextLine(600), "what to mind", required=True),
         "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
     }
@@ -85,6 +109,7 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         nominal_gauge_pa=tuple(by_gas) or (("", required(entry.quantity("nominal"))),),
         caution=required(entry.text("caution")),
         vents=_vents(entry.table("vents")),
+        method=_method(entry.table("method")),
     )
     figures = entry.table("tightness")
     test = _test(name, rule.title, figures, rule.caution) if figures is not None else None
@@ -98,6 +123,21 @@ def _vents(figures: Entry | None) -> VentFormula | None:
         least_m2=required(figures.quantity("least")),
         m2_per_w=required(figures.quantity("per-mj-h")) * _MJ_H_PER_W,
         berth_m2=required(figures.quantity("per-berth")),
+        source=required(figures.text("source")),
+    )
+
+
+def _method(figures: Entry | None) -> CodeMethod | None:
+    if figures is None:
+        return None
+    return CodeMethod(
+        formula=required(figures.text("formula")),
+        gas=required(figures.text("gas")),
+        relative_density=required(figures.quantity("relative-density")),
+        viscosity_pa_s=required(figures.quantity("viscosity")),
+        temperature_k=required(figures.quantity("temperature")),
+        gross_j_m3=required(figures.quantity("heat")),
+        capacity=required(figures.quantity("capacity")),
         source=required(figures.text("source")),
     )
 

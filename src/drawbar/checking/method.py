@@ -11,6 +11,7 @@ from drawbar.checking.corner import worst_corner
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Job
 from drawbar.line.network import Line
+from drawbar.line.section import code_method
 from drawbar.line.state import states_again
 from drawbar.line.worst_way import SolvedState
 from drawbar.physics.formulas import FORMULAS
@@ -72,6 +73,30 @@ def about_formula(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Itera
         return
     for name, what in list(outside.items())[:_MOST_OUTSIDE]:
         yield Reason("outside-formula", _OPEN, name, {"formula": formula, "what": what})
+
+
+def about_code(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator[Reason]:
+    """Yield where the gas is not the one that the job's rule is for, or the rule's own method does not pass too."""
+    rule = job.rule
+    if rule is None or rule.method is None:
+        return
+    if code_method(job, rule.method.formula) is None:
+        yield Reason("rule-gas", _OPEN, "", {"rule": rule.name, "gas": rule.method.gas})
+    elif formula != rule.method.formula:
+        for verdict, asked in ((_FAIL, job), (_OPEN, worst_corner(job))):
+            line = Line(asked, formula=rule.method.formula)
+            solved = [on_line.solved for on_line in states_again([s.state_on_line for s in drawn], line)]
+            places = [(place.margin_pa, name) for state in solved for name, place in state.places.items()]
+            margin_pa, name = min(places)
+            is_bound = any(state.worst is None for state in solved)
+            if margin_pa < -TOLERANCE_PA:
+                details: dict[str, float | str] = {
+                    "formula": rule.method.formula,
+                    "rule": rule.name,
+                    "margin_pa": margin_pa,
+                }
+                yield Reason("code-formula", _OPEN if is_bound else verdict, name, details)
+                return
 
 
 def outside_formula(formula: str, drawn: Sequence[SolvedState]) -> dict[str, str]:

@@ -7,6 +7,8 @@ from collections.abc import Iterator, Sequence
 from drawbar.checking.method import outside_formula
 from drawbar.checking.results import StateResult
 from drawbar.line.network import Line
+from drawbar.line.section import code_method
+from drawbar.line.state import states_again
 from drawbar.verdict import Reason, Verdict
 
 FAST_M_S = 15.0
@@ -14,7 +16,9 @@ FAST_M_S = 15.0
 
 
 def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
-    """Yield each thing that is odd: `not-together`, `larger-than-feeder`, `fast`, `choked`, `outside-formula`.
+    """Yield each thing that is odd or that stands beside the answer.
+
+    `not-together`, `larger-than-feeder`, `fast`, `choked`, `outside-formula`, `other-formula`.
 
     Parameters
     ----------
@@ -29,11 +33,13 @@ def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iter
     ------
     Reason
         It leaves the verdict as it is. Its place is the state, run or hose; its details are `asked_w` and `most_w`,
-        `bore_m`, `feeder` and `feeder_bore_m`, `velocity_m_s`, or `formula` and `what`.
+        `bore_m`, `feeder` and `feeder_bore_m`, `velocity_m_s`, `formula` and `what`, or
+        `formula`, `drop_pa` and `margin_pa`.
     """
     yield from _about_states(states)
     yield from _about_pipes(line)
     yield from _about_flow(states)
+    yield from _about_other_formula(formula, line, states)
     for name, what in outside_formula(formula, [state.solved for state in states]).items():
         yield Reason("outside-formula", Verdict.PASS, name, {"formula": formula, "what": what})
 
@@ -46,6 +52,19 @@ def _about_states(states: Sequence[StateResult]) -> Iterator[Reason]:
         asked_w = gross_j_kg * sum(flow_kg_s for _, flow_kg_s in (*plan.fixed, *plan.portable))
         if state.total_w < asked_w * (1.0 - 1e-9):
             yield Reason("not-together", Verdict.PASS, state.name, {"asked_w": asked_w, "most_w": state.total_w})
+
+
+def _about_other_formula(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
+    """Yield what Darcy's formula with the real gas makes of the worst place, where the rule's own method is used."""
+    if code_method(line.job, formula) is None:
+        return
+    again = states_again([state.solved.state_on_line for state in states], Line(line.job, formula="darcy"))
+    places = [(place.margin_pa, name, place) for on_line in again for name, place in on_line.solved.places.items()]
+    margin_pa, name, place = min(places, key=lambda entry: entry[0])
+    gauge_pa = place.end.floor_abs_pa + margin_pa - line.job.atmospheric_pa
+    drop_pa = line.stage_gauge_pa[place.end.at] - gauge_pa
+    details: dict[str, float | str] = {"formula": "darcy", "drop_pa": drop_pa, "margin_pa": margin_pa}
+    yield Reason("other-formula", Verdict.PASS, name, details)
 
 
 def _about_pipes(line: Line) -> Iterator[Reason]:

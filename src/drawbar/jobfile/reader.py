@@ -120,7 +120,7 @@ class _Reader:
         top, pipework = self.entry, self.pipework
         gas = pipework.gas = self._gas(top)
         rule, allowed_drop_pa = self._limits()
-        formula = self._formula()
+        formula = self._formula(rule.method.formula if rule is not None and rule.method is not None else "darcy")
         temperatures_k, altitudes_m = self._site()
         temperature_k, altitude_m = 0.5 * sum(temperatures_k), 0.5 * sum(altitudes_m)
         allowed = read_tolerances(top, pipework.tolerances)
@@ -168,8 +168,8 @@ class _Reader:
             particulars=particulars.over(self.catalogue.particulars),
         )
 
-    def _formula(self) -> str:
-        formula = self.entry.text("formula", "darcy")
+    def _formula(self, default: str) -> str:
+        formula = self.entry.text("formula", default)
         if formula not in FORMULAS:
             fit = close_to(formula, FORMULAS)
             self.problem(self.entry.at("formula"), ("formula",), f"{shown(formula)} is not a formula", fit)

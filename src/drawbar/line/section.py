@@ -16,6 +16,7 @@ from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, o
 from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.friction import regime, reynolds
 from drawbar.physics.gas import Vapour
+from drawbar.rules import CodeMethod
 from drawbar.site import Uphill
 
 
@@ -34,6 +35,8 @@ class Conditions(NamedTuple):
         Density of the air outside [kg/m3].
     uphill : Uphill or None
         What the height of a rising section counts by, if not by these.
+    code_vapour : Vapour or None
+        The gas as the rule's code counts it, for the formula alone; None where the formula takes the real gas.
     """
 
     formula: Callable[[PipeFlow], Loss]
@@ -41,16 +44,36 @@ class Conditions(NamedTuple):
     atmospheric_pa: float
     air_density_kg_m3: float
     uphill: Uphill | None = None
+    code_vapour: Vapour | None = None
+
+    @property
+    def vapour_of_formula(self) -> Vapour:
+        """The gas that the formula counts with: the code's own where the rule's method is asked, else the real gas."""
+        return self.code_vapour or self.vapour
 
     @classmethod
     def of(cls, job: Job, formula: str | None = None) -> Conditions:
         """Return the conditions of a job, with another formula than the job's if one is named."""
-        function = FORMULAS[formula or job.formula].function
-        return cls(function, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill)
+        name = formula or job.formula
+        return _conditions(job, FORMULAS[name].function, code_method(job, name))
 
     def at(self, job: Job) -> Conditions:
         """Return the same formula in the conditions of another job."""
-        return Conditions(self.formula, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill)
+        method = job.rule.method if job.rule is not None and self.code_vapour is not None else None
+        return _conditions(job, self.formula, method)
+
+
+def code_method(job: Job, formula: str) -> CodeMethod | None:
+    """Return the method of a job's rule where the formula is the method's and the gas is the one that it is for."""
+    method = job.rule.method if job.rule is not None else None
+    if method is None or method.formula != formula:
+        return None
+    return method if [component.name for component, _ in job.gas.fractions] == [method.gas] else None
+
+
+def _conditions(job: Job, formula: Callable[[PipeFlow], Loss], method: CodeMethod | None) -> Conditions:
+    code_vapour = method.vapour(job.vapour) if method is not None else None
+    return Conditions(formula, job.vapour, job.atmospheric_pa, job.air_density_kg_m3, job.uphill, code_vapour)
 
 
 class Section:
@@ -118,7 +141,8 @@ class Section:
     def pipe_flow(self, flow_kg_s: float) -> PipeFlow:
         """Return a mass flow [kg/s] in this pipe, as the formulas take it."""
         pipe, length_m = self.pipe, self.length_m + self.fittings_m
-        return PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, self.conditions.vapour, self.stage_gauge_pa)
+        vapour, air_pa = self.conditions.vapour_of_formula, self.conditions.atmospheric_pa
+        return PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, self.stage_gauge_pa, air_pa)
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""

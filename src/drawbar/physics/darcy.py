@@ -62,7 +62,7 @@ def darcy_terms(flow: PipeFlow) -> DarcyTerms:
 
 def _terms(flow: PipeFlow) -> tuple[float, float, float, float, float, float, float]:
     """Return the values of DarcyTerms; bare, as a search for sizes asks for them by the ten thousand."""
-    mass_flow_kg_s, bore_m, roughness_m, length_m, vapour, _ = flow
+    mass_flow_kg_s, bore_m, roughness_m, length_m, vapour, _, _ = flow
     area_m2 = 0.25 * math.pi * bore_m * bore_m
     flux = mass_flow_kg_s / area_m2
     number, relative = flux * bore_m / vapour.viscosity_pa_s, roughness_m / bore_m

@@ -9,6 +9,8 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.physics.air import STANDARD_PA
+
 if TYPE_CHECKING:
     from drawbar.physics.gas import Vapour
 _LEAST_UNDER_ROOT = 0.25  # where Z is 3/4
@@ -31,6 +33,8 @@ class PipeFlow(NamedTuple):
         The gas at its temperature [SI].
     stage_gauge_pa : float
         Pressure that the stage is set to [Pa gauge]; the code formulas pick their form by it.
+    atmospheric_pa : float
+        Pressure of the air [Pa absolute]; the code formulas are for that at the sea, and are put right by it.
     """
 
     mass_flow_kg_s: float
@@ -39,6 +43,41 @@ class PipeFlow(NamedTuple):
     length_m: float
     vapour: Vapour
     stage_gauge_pa: float
+    atmospheric_pa: float = STANDARD_PA
+
+
+def thin_air_factor(flow: PipeFlow) -> float:
+    """Return by how much thinner air than at the sea makes the drop of a low-pressure formula larger [-].
+
+    (p0 + pg) / (pa + pg), at least 1: the density of the gas at the sea over that at the site, which a drop goes with
+
+    Range: low-pressure formulas, which take the mean pressure as that of the air at the sea.
+
+    Parameters
+    ----------
+    flow : PipeFlow
+        The flow in the pipe: its stage pressure pg and the pressure of the air pa count [SI].
+
+    Returns
+    -------
+    float
+        The factor [-].
+
+    References
+    ----------
+    From p1^2 - p2^2 = 2 pm (p1 - p2), of which the low-pressure formulas are made.
+
+    Examples
+    --------
+    A line at 2.75 kPa at 3000 m, where the air has 70.1 kPa:
+
+    >>> from drawbar.catalogue.catalogue import Catalogue
+    >>> vapour = Catalogue().gas((("propane", 1.0),)).vapour(288.15)
+    >>> round(thin_air_factor(PipeFlow(0.0005, 0.0109, 1.5e-6, 5.0, vapour, 2750.0, 70_109.0)), 3)
+    1.428
+    """
+    sea_pa, site_pa = STANDARD_PA + flow.stage_gauge_pa, flow.atmospheric_pa + flow.stage_gauge_pa
+    return max(1.0, sea_pa / site_pa)
 
 
 class Loss(NamedTuple):

@@ -84,7 +84,7 @@ class Formula(NamedTuple):
         str or None
             The sentence, in the units of the trade.
         """
-        mass_flow_kg_s, bore_m, _, _, vapour, gauge_pa = flow
+        mass_flow_kg_s, bore_m, _, _, vapour, gauge_pa, _ = flow
         if mass_flow_kg_s <= 0.0:
             return None
         (low_m, high_m), (low, high) = self.bore_range_m, self.reynolds_range

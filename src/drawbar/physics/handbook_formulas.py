@@ -10,7 +10,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.physics.air import REFERENCE_K, STANDARD_PA
-from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow
+from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, thin_air_factor
 from drawbar.physics.ifgc import PSI_PA
 
 if TYPE_CHECKING:
@@ -47,6 +47,30 @@ def reference_flow_m3_h(flow: PipeFlow) -> float:
     return flow.mass_flow_kg_s * 3600.0 / flow.vapour.reference_density_kg_m3
 
 
+def warm_gas_factor(flow: PipeFlow) -> float:
+    """Return by how much gas warmer than 15 degC makes the drop of a formula for 15 degC larger [-].
+
+    T / 288.15 K, at least 1: the density of the gas at 15 degC over that at the site, which a drop goes with
+
+    Range: as the formula.
+
+    Parameters
+    ----------
+    flow : PipeFlow
+        The flow in the pipe: the temperature T of its gas counts [SI].
+
+    Returns
+    -------
+    float
+        The factor [-].
+
+    References
+    ----------
+    From the ideal gas's density.
+    """
+    return max(1.0, flow.vapour.temperature_k / REFERENCE_K)
+
+
 class PoleTerms(NamedTuple):
     """What Pole's formula makes of a flow.
 
@@ -56,10 +80,13 @@ class PoleTerms(NamedTuple):
         Q at 15 degC and 101.325 kPa [m3/h].
     drop_mbar : float
         h [mbar].
+    site : float
+        By how much thin air and warm gas make it larger, `thin_air_factor` times `warm_gas_factor` [-].
     """
 
     flow_m3_h: float
     drop_mbar: float
+    site: float
 
 
 def pole_terms(flow: PipeFlow) -> PoleTerms:
@@ -81,13 +108,14 @@ def pole_terms(flow: PipeFlow) -> PoleTerms:
     """
     flow_m3_h = reference_flow_m3_h(flow)
     drop_mbar = (flow_m3_h / 0.0071) ** 2 * flow.vapour.relative_density * flow.length_m / (flow.bore_m * 1e3) ** 5
-    return PoleTerms(flow_m3_h, drop_mbar)
+    return PoleTerms(flow_m3_h, drop_mbar, thin_air_factor(flow) * warm_gas_factor(flow))
 
 
 def pole(flow: PipeFlow) -> Loss:
     """Pole's formula: a fixed friction factor (f = 0.0259), so that the drop goes with the flow squared.
 
     Q = 0.0071 sqrt(d^5 h / (s L)); Q m3/h at 15 degC and 101.325 kPa, d mm, h mbar, s relative density, L m.
+    It is for 15 degC and the air's pressure at the sea: its drop is taken as much larger as the gas is thinner.
 
     Range: low pressure, turbulent flow. In small tubes at low Reynolds numbers it falls short.
 
@@ -117,7 +145,8 @@ def pole(flow: PipeFlow) -> Loss:
     """
     if flow.mass_flow_kg_s <= 0.0:
         return NO_LOSS
-    return Loss(pole_terms(flow).drop_mbar * MBAR_PA, 0.0, 0.0, 0.0)
+    terms = pole_terms(flow)
+    return Loss(terms.site * terms.drop_mbar * MBAR_PA, 0.0, 0.0, 0.0)
 
 
 class RenouardTerms(NamedTuple):
@@ -133,12 +162,15 @@ class RenouardTerms(NamedTuple):
         P1 - P2 [mbar]; 0 in the quadratic form.
     squares_bar2 : float
         P1^2 - P2^2 [bar2]; 0 in the linear form.
+    site : float
+        By how much warm gas makes it larger, and in the linear form thin air too [-].
     """
 
     flow_m3_h: float
     corrected_density: float
     drop_mbar: float
     squares_bar2: float
+    site: float
 
 
 def corrected_density(vapour: Vapour) -> float:
@@ -193,8 +225,8 @@ def renouard_terms(flow: PipeFlow) -> RenouardTerms:
     flow_m3_h, density = reference_flow_m3_h(flow), corrected_density(flow.vapour)
     common = density * flow.length_m * math.pow(flow_m3_h, 1.82) * math.pow(flow.bore_m * 1e3, -4.82)
     if flow.stage_gauge_pa <= RENOUARD_QUADRATIC_ABOVE_PA:
-        return RenouardTerms(flow_m3_h, density, 23_200.0 * common, 0.0)
-    return RenouardTerms(flow_m3_h, density, 0.0, 48.6 * common)
+        return RenouardTerms(flow_m3_h, density, 23_200.0 * common, 0.0, thin_air_factor(flow) * warm_gas_factor(flow))
+    return RenouardTerms(flow_m3_h, density, 0.0, 48.6 * common, warm_gas_factor(flow))
 
 
 def renouard(flow: PipeFlow) -> Loss:
@@ -202,6 +234,8 @@ def renouard(flow: PipeFlow) -> Loss:
 
     P1 - P2 = 23200 s L Q^1.82 D^-4.82 in mbar; P1^2 - P2^2 = 48.6 s L Q^1.82 D^-4.82 in bar absolute.
     L m, Q m3/h at 15 degC and 1013 mbar, D mm, s from `corrected_density`.
+    They are for 15 degC, the first for the air's pressure at the sea as well: what they give is taken as much larger as
+    the gas is thinner.
 
     Range: Q / D below 150, Re below 2e6 (from memory), turbulent flow.
 
@@ -232,7 +266,7 @@ def renouard(flow: PipeFlow) -> Loss:
     if flow.mass_flow_kg_s <= 0.0:
         return NO_LOSS
     terms = renouard_terms(flow)
-    return Loss(terms.drop_mbar * MBAR_PA, terms.squares_bar2 * 1e10, 0.0, 0.0)
+    return Loss(terms.site * terms.drop_mbar * MBAR_PA, terms.site * terms.squares_bar2 * 1e10, 0.0, 0.0)
 
 
 class SpitzglassTerms(NamedTuple):
@@ -248,12 +282,15 @@ class SpitzglassTerms(NamedTuple):
         P1^2 - P2^2 [Pa2].
     drop_pa : float
         P1 - P2 [Pa]; 0 in the high-pressure form.
+    thin_air : float
+        By how much thin air makes it larger, `thin_air_factor` [-]; 1 in the high-pressure form.
     """
 
     flow_m3_s: float
     shape: float
     squares_pa2: float
     drop_pa: float
+    thin_air: float
 
 
 def spitzglass_terms(flow: PipeFlow) -> SpitzglassTerms:
@@ -280,15 +317,15 @@ def spitzglass_terms(flow: PipeFlow) -> SpitzglassTerms:
     squares_pa2 = (flow_m3_s * STANDARD_PA / (125.1060 * REFERENCE_K)) ** 2 * gas * flow.length_m * (shape / bore_m**5)
     is_low = flow.stage_gauge_pa <= SPITZGLASS_HIGH_ABOVE_PA
     drop_pa = squares_pa2 / (2.0 * (STANDARD_PA + 1210.0)) if is_low else 0.0
-    return SpitzglassTerms(flow_m3_s, shape, squares_pa2, drop_pa)
+    return SpitzglassTerms(flow_m3_s, shape, squares_pa2, drop_pa, thin_air_factor(flow) if is_low else 1.0)
 
 
 def spitzglass(flow: PipeFlow) -> Loss:
     """Spitzglass's formulas: low pressure up to 1 psi, high pressure above.
 
     Q = 125.1060 (Ts / Ps) D^2.5 sqrt((P1^2 - P2^2) / (S L T (1 + 0.09144 / D + 150 D / 127))); up to 1 psi, P1^2 - P2^2
-    is taken as 2 (P1 - P2) (Ps + 1210). Q m3/s at Ps 101 325 Pa and Ts 288.15 K, D m, P Pa absolute, L m, T K,
-    S relative density.
+    is taken as 2 (P1 - P2) (Ps + 1210), times `thin_air_factor`. Q m3/s at Ps 101 325 Pa and Ts
+    288.15 K, D m, P Pa absolute, L m, T K, S relative density.
 
     Range: iron and steel pipe, 1/2 to 10 in, turbulent flow (from memory). In small tubes the term in 1 / D runs away:
     in a bore of 11 mm the drop is about three times Darcy's.
@@ -321,5 +358,5 @@ def spitzglass(flow: PipeFlow) -> Loss:
         return NO_LOSS
     terms = spitzglass_terms(flow)
     if terms.drop_pa > 0.0:
-        return Loss(terms.drop_pa, 0.0, 0.0, 0.0)
+        return Loss(terms.thin_air * terms.drop_pa, 0.0, 0.0, 0.0)
     return Loss(0.0, terms.squares_pa2, 0.0, 0.0)

@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.physics.air import REFERENCE_K, STANDARD_PA
-from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow
+from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, thin_air_factor
 
 if TYPE_CHECKING:
     from drawbar.physics.gas import Vapour
@@ -36,6 +36,8 @@ class IfgcTerms(NamedTuple):
         dH [in w.c.]; 0 in the high-pressure form.
     squares_psi2 : float
         P1^2 - P2^2 [psi2]; 0 in the low-pressure form.
+    thin_air : float
+        By how much the site's air makes a drop larger, `thin_air_factor` [-]; 1 in the high-pressure form.
     """
 
     flow_ft3_h: float
@@ -44,6 +46,7 @@ class IfgcTerms(NamedTuple):
     superexpansibility: float
     drop_inh2o: float
     squares_psi2: float
+    thin_air: float
 
 
 def rankine_of_code(temperature_k: float) -> float:
@@ -168,10 +171,10 @@ def ifgc_terms(flow: PipeFlow) -> IfgcTerms:
     root = math.pow(flow_ft3_h, 0.381) / bore_in
     if flow.stage_gauge_pa < IFGC_HIGH_FROM_PA:
         drop_inh2o = resistance * math.pow(root / 19.17, 1.0 / 0.206)
-        return IfgcTerms(flow_ft3_h, bore_in, factor, 1.0, drop_inh2o, 0.0)
+        return IfgcTerms(flow_ft3_h, bore_in, factor, 1.0, drop_inh2o, 0.0, thin_air_factor(flow))
     expansion = superexpansibility(vapour)
     squares_psi2 = resistance * math.pow(root / 18.93, 1.0 / 0.206) / expansion
-    return IfgcTerms(flow_ft3_h, bore_in, factor, expansion, 0.0, squares_psi2)
+    return IfgcTerms(flow_ft3_h, bore_in, factor, expansion, 0.0, squares_psi2, 1.0)
 
 
 def ifgc(flow: PipeFlow) -> Loss:
@@ -179,7 +182,7 @@ def ifgc(flow: PipeFlow) -> Loss:
 
     Below: D = Q^0.381 / (19.17 (dH / (Cr L))^0.206). From it: D = Q^0.381 / (18.93 ((P1^2 - P2^2) Y / (Cr L))^0.206).
     D in, Q ft3/h at 60 degF and 30 inHg, dH in w.c., L ft, P psia, Cr from `capacity_factor`, Y from
-    `superexpansibility`.
+    `superexpansibility`. The first is for the air's pressure at the sea: its drop is taken `thin_air_factor` times.
 
     Range: smooth pipe, turbulent flow, bores as in the code's tables.
 
@@ -209,4 +212,4 @@ def ifgc(flow: PipeFlow) -> Loss:
     if flow.mass_flow_kg_s <= 0.0:
         return NO_LOSS
     terms = ifgc_terms(flow)
-    return Loss(terms.drop_inh2o * INCH_WATER_PA, terms.squares_psi2 * PSI_PA**2, 0.0, 0.0)
+    return Loss(terms.thin_air * terms.drop_inh2o * INCH_WATER_PA, terms.squares_psi2 * PSI_PA**2, 0.0, 0.0)

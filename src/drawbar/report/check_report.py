@@ -49,7 +49,7 @@ class CheckReport(Report[WholeCheck]):
 
             blocks.extend([tolerance_words(job), *whole_page(whole, shown)])
         else:
-            together = [reason for reason in result.warnings if reason.code == "not-together"]
+            together = [reason for reason in result.warnings if reason.code in ("not-together", "other-formula")]
             beside = [
                 *_closest_words(whole, shown),
                 *(sentence(reason_words(reason, shown)[0]) for reason in together),

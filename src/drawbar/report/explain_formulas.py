@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 
 from drawbar.physics import handbook_formulas, ifgc
 from drawbar.physics.air import REFERENCE_K, STANDARD_PA
-from drawbar.physics.flow import Loss, PipeFlow
+from drawbar.physics.flow import Loss, PipeFlow, thin_air_factor
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.steps import Step, num
 
@@ -18,6 +18,32 @@ def _flow_step(flow: PipeFlow, flow_m3_h: float) -> Step:
     """Return the step to the volume flow at 15 degC and 101.325 kPa [m3/h]."""
     numbers = f"3600 x {num(flow.mass_flow_kg_s)} / {num(flow.vapour.reference_density_kg_m3)}"
     return Step("gas at 15 degC and 101.325 kPa", "Q", flow_m3_h, "m3/h", "3600 m / rho_n", numbers)
+
+
+def _taken(words: str, numbers: str, symbol: str, factor: float) -> tuple[str, str]:
+    """Return a formula and its figures, times a factor for the site where there is one."""
+    return (words, numbers) if factor == 1.0 else (f"{symbol} {words}", f"{num(factor)} x {numbers}")
+
+
+def _thin_air(flow: PipeFlow, factor: float) -> Iterator[Step]:
+    """Yield the step to the factor for thin air, where it is more than 1."""
+    if factor != 1.0:
+        gauge, air = num(flow.stage_gauge_pa), num(flow.atmospheric_pa)
+        numbers = f"({num(STANDARD_PA)} + {gauge}) / ({air} + {gauge})"
+        yield Step("for thinner air than at the sea", "ka", factor, "", "(101325 + pg) / (pa + pg)", numbers)
+
+
+def _site(flow: PipeFlow, factor: float, *, low: bool) -> Iterator[Step]:
+    """Yield the steps to the factor of a formula for 15 degC, where it is more than 1; thin air counts where asked."""
+    if factor == 1.0:
+        return
+    thin, warm = thin_air_factor(flow) if low else 1.0, handbook_formulas.warm_gas_factor(flow)
+    yield from _thin_air(flow, thin)
+    kelvin = num(flow.vapour.temperature_k)
+    words, numbers = ("ka", num(thin)) if warm == 1.0 else ("T / 288.15", f"{kelvin} / {num(REFERENCE_K)}")
+    if thin != 1.0 and warm != 1.0:
+        words, numbers = f"ka {words}", f"{num(thin)} x {numbers}"
+    yield Step("for gas that is thinner here", "k", factor, "", words, numbers)
 
 
 def _ifgc(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
@@ -75,7 +101,9 @@ def _ifgc_low(flow: PipeFlow, terms: ifgc.IfgcTerms, loss: Loss) -> Iterator[Ste
         f"{num(terms.bore_in)}))^(1 / 0.206)",
         FORMULAS["ifgc"].source,
     )
-    yield Step(_DROP, "dp", loss.linear_pa, "Pa", "249.089 dH", f"{num(ifgc.INCH_WATER_PA)} x {inches}")
+    yield from _thin_air(flow, terms.thin_air)
+    words, numbers = _taken("249.089 dH", f"{num(ifgc.INCH_WATER_PA)} x {inches}", "ka", terms.thin_air)
+    yield Step(_DROP, "dp", loss.linear_pa, "Pa", words, numbers)
 
 
 def _ifgc_high(flow: PipeFlow, terms: ifgc.IfgcTerms, loss: Loss) -> Iterator[Step]:
@@ -117,7 +145,9 @@ def _pole(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
         f"{num(flow.bore_m * 1e3)}^5",
         FORMULAS["pole"].source,
     )
-    yield Step(_DROP, "dp", loss.linear_pa, "Pa", "100 dm", f"100 x {num(terms.drop_mbar)}")
+    yield from _site(flow, terms.site, low=True)
+    words, numbers = _taken("100 dm", f"100 x {num(terms.drop_mbar)}", "k", terms.site)
+    yield Step(_DROP, "dp", loss.linear_pa, "Pa", words, numbers)
 
 
 def _renouard(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
@@ -139,12 +169,16 @@ def _renouard(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
         mbar = terms.drop_mbar
         name = "drop in mbar, with the bore in mm"
         yield Step(name, "dm", mbar, "mbar", f"23200 {words}", f"23200 x {common}", source)
-        yield Step(_DROP, "dp", loss.linear_pa, "Pa", "100 dm", f"100 x {num(mbar)}")
+        yield from _site(flow, terms.site, low=True)
+        words, numbers = _taken("100 dm", f"100 x {num(mbar)}", "k", terms.site)
+        yield Step(_DROP, "dp", loss.linear_pa, "Pa", words, numbers)
         return
     squares = terms.squares_bar2
     name = f"{_SQUARES}, in bar, with the bore in mm"
     yield Step(name, "D2'", squares, "bar2", f"48.6 {words}", f"48.6 x {common}", source)
-    yield Step(_SQUARES, "D2", loss.square_pa2, "Pa2", "1e10 D2'", f"1e10 x {num(squares)}")
+    yield from _site(flow, terms.site, low=False)
+    words, numbers = _taken("1e10 D2'", f"1e10 x {num(squares)}", "k", terms.site)
+    yield Step(_SQUARES, "D2", loss.square_pa2, "Pa2", words, numbers)
 
 
 def _spitzglass(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
@@ -166,8 +200,11 @@ def _spitzglass(flow: PipeFlow, loss: Loss) -> Iterator[Step]:
         source,
     )
     if loss.linear_pa > 0.0:
-        numbers = f"{num(squares)} / (2 x (101325 + 1210))"
-        yield Step(_DROP, "dp", loss.linear_pa, "Pa", "D2 / (2 (101325 + 1210))", numbers, source)
+        yield from _thin_air(flow, terms.thin_air)
+        words, numbers = _taken(
+            "D2 / (2 (101325 + 1210))", f"{num(squares)} / (2 x (101325 + 1210))", "ka", terms.thin_air
+        )
+        yield Step(_DROP, "dp", loss.linear_pa, "Pa", words, numbers, source)
 
 
 CODE_FORMULAS: dict[str, Callable[[PipeFlow, Loss], Iterator[Step]]] = {

@@ -121,7 +121,10 @@ def _notes_of_gases(listing: Listing) -> list[str]:
 
 def _notes_of_rules(listing: Listing) -> list[str]:
     return [
-        f"{row['rule']}: {row['title']}. Source: {_stopped(row['source'])} {row['caution']}" for row in listing.rows
+        f"{row['rule']}: {row['title']}. Source: {_stopped(row['source'])} "
+        + (f"The verdict goes by the {_stopped(row['method'])} " if row["method"] else "")
+        + row["caution"]
+        for row in listing.rows
     ]
 
 

@@ -170,6 +170,27 @@ def _outside(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has
     return text, "use `formula: darcy`, or the tables of the code"
 
 
+def _rule_gas(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
+    text = f"{reason.details['rule']} is for {reason.details['gas']} alone, and the job's gas is another"
+    return text, "take the rule that holds for this gas, or write `limits:`"
+
+
+def _code_formula(reason: Reason, shown: Shown) -> _Words:
+    short, rule = shown.pressure_unit(-_number(reason, "margin_pa")), reason.details["rule"]
+    how = "is" if _is_fail(reason) else "may be, with every tolerance at its worst,"
+    text = f"by the tables of {rule} (formula {reason.details['formula']}) {reason.place} {how} {short} short"
+    return text, "make the line larger: the tables of the code go before another formula"
+
+
+def _other_formula(reason: Reason, shown: Shown) -> _Words:
+    drop, margin_pa = shown.pressure_unit(_number(reason, "drop_pa")), _number(reason, "margin_pa")
+    spare = f"{shown.pressure_unit(abs(margin_pa))} {'spare' if margin_pa >= 0.0 else 'short'}"
+    return (
+        f"by the formula {reason.details['formula']}, with the real gas, {reason.place} has a drop of {drop}, {spare}",
+        "",
+    )
+
+
 def _limit_of_unknown(reason: Reason, shown: Shown) -> str:
     if "most_pa" not in reason.details:
         return ""
@@ -235,6 +256,9 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "condenses": _condenses,
     "gas-data": _gas_data,
     "outside-formula": _outside,
+    "rule-gas": _rule_gas,
+    "code-formula": _code_formula,
+    "other-formula": _other_formula,
     "unknown-devices": _unknown_devices,
     "unknown-device": _unknown_device,
     "unknown-hose": _unknown_hose,

@@ -17,6 +17,7 @@ from typing import NamedTuple
 
 from drawbar.job import Job, Pipe
 from drawbar.line.network import Line
+from drawbar.line.section import code_method
 from drawbar.line.state import states_on_line
 from drawbar.physics.flow import PipeFlow, outlet_abs_pa
 from drawbar.physics.gas import Vapour
@@ -95,7 +96,9 @@ def smallest(choices: Sequence[Pipe], flow_kg_s: float, longest_run: LongestRun)
     length_m, drop_pa, vapour, stage_gauge_pa, atmospheric_pa = longest_run
     inlet_pa = stage_gauge_pa + atmospheric_pa
     for pipe in sorted(choices, key=lambda pipe: pipe.bore_m):
-        loss = ifgc(PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, stage_gauge_pa))
+        loss = ifgc(
+            PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, stage_gauge_pa, atmospheric_pa)
+        )
         if inlet_pa - outlet_abs_pa(inlet_pa, loss) <= drop_pa:
             return pipe
     return None
@@ -118,7 +121,8 @@ def longest_run_sizes(job: Job, choices: Mapping[str, Sequence[Pipe]]) -> dict[s
     dict of str to (Pipe or None)
         By name of the run.
     """
-    line = Line(job)
+    line, method = Line(job), code_method(job, "ifgc")
+    vapour = method.vapour(job.vapour) if method is not None else job.vapour
     flows = [0.0] * len(job.runs)
     for on in states_on_line(line):
         flows = [max(most, on.bound_flow_kg_s(number, None)) for number, most in enumerate(flows)]
@@ -136,7 +140,7 @@ def longest_run_sizes(job: Job, choices: Mapping[str, Sequence[Pipe]]) -> dict[s
             LongestRunSection(run.name, run.start if run.start in names and n != head else "", run.length_m, flows[n])
             for n, run in ((n, job.runs[n]) for n in members)
         ]
-        longest_run = LongestRun(longest_run_m(sections), drop_pa, job.vapour, stage_pa, job.atmospheric_pa)
+        longest_run = LongestRun(longest_run_m(sections), drop_pa, vapour, stage_pa, job.atmospheric_pa)
         for section in sections:
             chosen[section.name] = smallest(choices[section.name], section.flow_kg_s, longest_run)
     return chosen

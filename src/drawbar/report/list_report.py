@@ -257,6 +257,7 @@ _FACES = {
             _Cell("applies_to"),
             _Cell("drop_kPa", "drop\nkPa", ".4g"),
             _Cell("nominal_kPa", "nominal\nkPa"),
+            _Cell("method"),
             _Cell("caution"),
             _Cell("source"),
         ),

@@ -34,6 +34,7 @@ if TYPE_CHECKING:
         Reason,
         Remedies,
         Remedy,
+        SheetVerified,
         SizedJob,
         SizeResult,
         StockList,
@@ -68,6 +69,7 @@ if TYPE_CHECKING:
         swapped,
         takeoff,
         tightness,
+        verify_sheet,
         whole_check,
         write_sizes,
     )
@@ -93,6 +95,7 @@ __all__ = [
     "Reason",
     "Remedies",
     "Remedy",
+    "SheetVerified",
     "SizeResult",
     "SizedJob",
     "StockList",
@@ -127,6 +130,7 @@ __all__ = [
     "swapped",
     "takeoff",
     "tightness",
+    "verify_sheet",
     "whole_check",
     "write_sizes",
 ]

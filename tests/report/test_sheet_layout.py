@@ -6,6 +6,7 @@ from random import Random
 import pytest
 
 from drawbar.checking.check import check_job
+from drawbar.checking.drawn_way import drawn_way
 from drawbar.report.display import Shown
 from drawbar.report.sheet import diagram, profile, tree_layout
 from drawbar.report.sheet.geometry import Box, Drawing, Stroke, SvgLabel, SvgText, clipped, width_px
@@ -110,10 +111,10 @@ def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> 
     """Every run, outlet and appliance that is on has its name once on the line, every appliance on the profile."""
     job = job_from(large_job(seed, stages=stages))
     result = check_job(job)
-    state = result.states[0]
-    root = diagram.tree_of(result, state)
+    drawn_state = drawn_way(result, result.states[0])
+    root = diagram.tree_of(result, drawn_state)
     names = sorted([run.name for run in job.runs] + [outlet.name for outlet in job.outlets])
-    on = sorted(appliance.name for appliance in state.appliances)
+    on = sorted(appliance.name for appliance in drawn_state.appliances)
     for drawing in (tree_layout.across(root), tree_layout.down(root, 540.0), tree_layout.down(root, 340.0)):
         assert overlaps(drawing) == []
         assert crossed(drawing) == []
@@ -123,7 +124,7 @@ def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> 
         assert sorted(name for name in drawn if name in on) == on
         assert drawn.count("PASS") + drawn.count("FAIL") == len(on)
     for most_px in (720.0, 340.0, 330.0):
-        drawing = profile.drawn(profile.panels_of(result, state), Shown(job.display), most_px)
+        drawing = profile.drawn(profile.panels_of(result, drawn_state), Shown(job.display), most_px)
         assert overlaps(drawing) == []
         assert outside(drawing) == []
         assert sorted(name for name in text_of(drawing) if name in on) == on
@@ -132,7 +133,7 @@ def test_all_of_a_job_is_drawn_and_nothing_overlaps(seed: int, stages: bool) -> 
 def test_hostile_names_are_cut_to_the_drawing() -> None:
     """A name of 60 wide letters ends in three dots on the drawing, and nothing overlaps."""
     result = check_job(job_from(hostile_job()))
-    root = diagram.tree_of(result, result.states[0])
+    root = diagram.tree_of(result, drawn_way(result, result.states[0]))
     for drawing in (tree_layout.across(root), tree_layout.down(root, 340.0)):
         assert overlaps(drawing) == []
         assert outside(drawing) == []
@@ -161,7 +162,7 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
         "  grill: {at: right, input: 9 MJ/h}",
     )
     result = check_job(job_from(text))
-    drawing = tree_layout.across(diagram.tree_of(result, result.states[0]))
+    drawing = tree_layout.across(diagram.tree_of(result, drawn_way(result, result.states[0])))
     places = {label.text.text: (label.x_px, label.y_px) for label in drawing.labels}
     assert places["main"][1] == places["left"][1] < places["right"][1]
     assert places["main"][0] < places["left"][0] == places["right"][0]
@@ -171,7 +172,7 @@ def test_a_line_goes_straight_on_and_branches_go_under_it() -> None:
 def test_the_profile_starts_at_the_set_pressure_and_ends_at_the_appliances() -> None:
     """Stretches join end to end from the regulator's pressure to what each appliance gets; the limit is the rule's."""
     result = check_job(job_from(large_job(3)))
-    job, state = result.job, result.states[0]
+    job, state = result.job, drawn_way(result, result.states[0])
     (panel,) = profile.panels_of(result, state)
     assert panel.limit_gauge_pa == job.regulator.outlet_gauge_pa - job.allowed_drop_pa
     starts = {stretch.points[0] for stretch in panel.stretches}
@@ -190,7 +191,7 @@ def test_the_profile_starts_at_the_set_pressure_and_ends_at_the_appliances() -> 
 def test_each_set_pressure_has_a_panel() -> None:
     """A job of two stages has a panel for each, and the first one's line is the least inlet of the second stage."""
     result = check_job(job_from(job_text(Random(8), 30, stages=True, sized=True)))
-    first, second = profile.panels_of(result, result.states[0])
+    first, second = profile.panels_of(result, drawn_way(result, result.states[0]))
     assert (first.set_gauge_pa, second.set_gauge_pa) == (result.job.regulator.outlet_gauge_pa, 2750.0)
     assert (first.limit_gauge_pa, first.ends) == (30_000.0, ())
     assert second.limit_gauge_pa == 2500.0

@@ -6,9 +6,10 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 from __future__ import annotations
 
 from drawbar.answers import WholeCheck, whole_check
-from drawbar.api.calls import because, check, compare_formulas, sheet, swapped, takeoff, tightness
+from drawbar.api.calls import because, check, compare_formulas, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
+from drawbar.api.sheets import sheet, verify_sheet
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.compare import FormulaComparison
 from drawbar.checking.explain import Explained, explain
@@ -29,6 +30,7 @@ from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.recheck import recheck_job as recheck
 from drawbar.rechecking.swaps import Swap, SwapError, parse_swap
+from drawbar.records.verified import SheetVerified
 from drawbar.remedies.remedy import Remedies, Remedy
 from drawbar.remedies.search import remedies_for
 from drawbar.sizing.size import SizeResult, Wishes
@@ -57,6 +59,7 @@ __all__ = [
     "Reason",
     "Remedies",
     "Remedy",
+    "SheetVerified",
     "SizeResult",
     "SizedJob",
     "StockList",
@@ -91,6 +94,7 @@ __all__ = [
     "swapped",
     "takeoff",
     "tightness",
+    "verify_sheet",
     "whole_check",
     "write_sizes",
 ]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime
 from collections.abc import Sequence
 from decimal import Decimal
 
@@ -259,40 +258,3 @@ def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say 
         gas_change_k=gas_change_k,
         leak_m3_s=leak_m3_s,
     )
-
-
-def sheet(job: Job, catalogue: Catalogue | None = None, *, date: datetime.date | None = None) -> str:
-    """Return one page to print and file: drawing, pressures, tables, cautions. It needs the extra `drawbar[sheet]`.
-
-    Parameters
-    ----------
-    job : Job
-        The job, with one size a run.
-    catalogue : Catalogue, optional
-        What it was read with; without it, the project's own data.
-    date : datetime.date, optional
-        The date on the sheet; without it, today's.
-
-    Returns
-    -------
-    str
-        One HTML file, which needs no network and no script.
-
-    Raises
-    ------
-    ValueError
-        If a run leaves its size open.
-    ModuleNotFoundError
-        If the extra is not installed.
-
-    Examples
-    --------
-    >>> import drawbar
-    >>> page = drawbar.sheet(drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True))
-    >>> page.startswith("<!DOCTYPE html>")
-    True
-    """
-    from drawbar.report.sheet.contents import sheet_of
-    from drawbar.report.sheet.page import as_html
-
-    return as_html(sheet_of(job, catalogue or shipped_catalogue(), date=date))

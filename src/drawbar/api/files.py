@@ -15,6 +15,7 @@ from drawbar.jobfile.edit import BOM, with_sizes
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.materials.prices import PriceList, read_price_list
 from drawbar.rechecking.swaps import Swap
+from drawbar.yamlfile.carried import JOB, is_page, read_carried
 from drawbar.yamlfile.nodes import read_text
 
 _File = str | os.PathLike[str]
@@ -179,8 +180,8 @@ def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
     Problems
         If there is no such job file.
     ValueError
-        If a run leaves its size open, or the job was read with more set than pipes of runs: the sizes of another line
-        are not those of the file.
+        If a run leaves its size open, the file is the sheet that the job was read from, or the job was read with more
+        set than pipes of runs: the sizes of another line are not those of the file.
     OSError
         If the file can't be written.
 
@@ -198,7 +199,9 @@ def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
         raise ValueError(f"the job was read with {'; '.join(job.asked)}: its sizes are not those of the file")
     origin = job.file if source is None else os.fspath(source)
     labels = {run.name: run.pipe.label for run in job.runs}
-    text = with_sizes(read_text(origin), origin, labels)
+    if is_page(read_text(origin)) and Path(origin).resolve() == Path(file).resolve():
+        raise ValueError(f"{origin} is a sheet; write its job to a file of its own")
+    text = with_sizes(read_carried(origin, JOB), origin, labels)
     has_bom = Path(origin).read_bytes().startswith(BOM.encode())  # which reading leaves out
     target = Path(file).resolve()
     part = target.with_name(f".{target.name[:50]}.{os.getpid()}")

@@ -27,6 +27,8 @@ from drawbar.yamlfile.entry import Entry
 from drawbar.yamlfile.nodes import Position
 
 if TYPE_CHECKING:
+    from yaml.nodes import Node
+
     from drawbar.catalogue.library import LibraryUsed
 
 _Row = TypeVar("_Row")
@@ -75,6 +77,10 @@ class Catalogue:
     def names(self, kind: str) -> list[str]:
         """Return the names of a kind: `pipes` (the families), `fittings`, `rules`, `appliances` and so on."""
         return list(dict.fromkeys((*self._file(kind).names, *self._library.get(kind, {}))))
+
+    def library_rows(self, kind: str) -> dict[str, Node]:
+        """Return the rows of a kind that stand in libraries, by name."""
+        return {name: entry.node for name, (entry, _) in self._library.get(kind, {}).items()}
 
     def _file(self, kind: str) -> DataFile:
         if kind not in self._files:

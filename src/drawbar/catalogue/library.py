@@ -11,6 +11,8 @@ from drawbar.catalogue.kinds import CHECKS, LIBRARY_KINDS
 from drawbar.catalogue.particulars_fields import WORKSHOP, read_particulars
 from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import LIBRARY as CARRIED_LIBRARY
+from drawbar.yamlfile.carried import read_carried
 from drawbar.yamlfile.fields import FLAG, Field, Named, Record
 from drawbar.yamlfile.nodes import Position, Source
 
@@ -73,7 +75,7 @@ def read_library(file: str) -> tuple[dict[str, dict[str, tuple[Entry, Position]]
         All that is wrong with the file.
     """
     source = Source(file)
-    library = LIBRARY.read(nodes.compose(nodes.read_text(file), source), source, ())
+    library = LIBRARY.read(nodes.compose(read_carried(file, CARRIED_LIBRARY) or "{}", source), source, ())
     assert library is not None  # compose returns a mapping
     rows: dict[str, dict[str, tuple[Entry, Position]]] = {}
     replaces: list[str] = []

@@ -1,15 +1,15 @@
-"""Prints a page with a browser of the machine, where there is one."""
+"""Prints a page as PDF: with a browser of the machine where there is one, else with WeasyPrint."""
 
 from __future__ import annotations
 
+import importlib
 import os
 import shutil
 import subprocess
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
-
-import click
+from typing import Any
 
 from drawbar.cli.reading import InputWrong
 
@@ -34,13 +34,35 @@ _MOST_S = 60.0
 
 
 def pdf_of(html: str) -> bytes:
-    """Return a page as PDF. Ends the call where there is no browser, or it does not print."""
+    """Return a page as PDF. Ends the call where nothing of the machine prints it."""
     browser = next(_browsers(), None)
-    if browser is None:
-        raise click.UsageError(
-            "--format pdf needs Chromium, Chrome or Edge, on the PATH or where it is usually installed; "
-            "print the HTML by hand instead."
-        )
+    return _by_weasyprint(html) if browser is None else _by_browser(html, browser)
+
+
+def _by_weasyprint(html: str) -> bytes:
+    """Return a page as PDF by WeasyPrint, which is given nothing that stands outside the page."""
+    try:
+        weasyprint: Any = importlib.import_module("weasyprint")
+    except (ModuleNotFoundError, OSError):  # not installed, or without the libraries of the machine that it draws with
+        from drawbar.cli.extras import install_advice
+
+        raise InputWrong(
+            "a PDF needs Chromium, Chrome or Edge, on the PATH or where it is usually installed, or WeasyPrint: "
+            f"{install_advice('pdf')}; or print the HTML by hand."
+        ) from None
+
+    class NothingOutside(weasyprint.URLFetcher):  # type: ignore[misc]  # the package is there or not
+        def fetch(self, url: str, headers: object = None) -> object:
+            if url.startswith("data:image/"):
+                return super().fetch(url, headers)
+            raise ValueError("a sheet has all that it shows in itself")
+
+    printed: bytes = weasyprint.HTML(string=html, url_fetcher=NothingOutside()).write_pdf()
+    return printed
+
+
+def _by_browser(html: str, browser: str) -> bytes:
+    """Return a page as PDF by a browser. Ends the call where it does not print."""
     with tempfile.TemporaryDirectory(prefix="drawbar-", ignore_cleanup_errors=True) as folder:
         page, printed = Path(folder, "sheet.html"), Path(folder, "sheet.pdf")
         page.write_text(html, encoding="utf-8")

@@ -70,9 +70,26 @@ def catalogue(libraries: Sequence[str]) -> Catalogue:
     from drawbar.catalogue.library import library_files
 
     with problems_told():
-        known = Catalogue(library_files(libraries))
+        known = Catalogue([*_sheets_with_library(), *library_files(libraries)])
     click.get_current_context().meta[LIBRARIES] = known.libraries
     return known
+
+
+def _sheets_with_library() -> list[str]:
+    """Return the sheets among the jobs of the call that carry rows of a library; they are laid under those it names."""
+    context = click.get_current_context()
+    given: list[str] = []
+    for param in context.command.params:
+        value = context.params.get(param.name or "")
+        if isinstance(param, click.Argument) and value:
+            given += [value] if isinstance(value, str) else [name for name in value if isinstance(name, str)]
+    pages = [name for name in given if name.lower().endswith((".html", ".htm"))]
+    if not pages:
+        return []
+    from drawbar.yamlfile.carried import LIBRARY, carried
+    from drawbar.yamlfile.nodes import read_text
+
+    return [name for name in pages if carried(read_text(name), LIBRARY)]
 
 
 class JobReader:
@@ -127,11 +144,11 @@ class JobReader:
         with problems_told():
             return read_job_file(file, self.catalogue, sized=sized, asked=self.asked)
 
-    def job_of(self, text: str, file: str) -> Job:
-        """Return the job of a text that was read from a file, its sizes open or not; raises Problems."""
+    def job_of(self, text: str, file: str, *, sized: bool = False) -> Job:
+        """Return the job of a text that was read from a file; raises Problems."""
         from drawbar.jobfile.reader import job_of
 
-        return job_of(text, file, self.catalogue, asked=self.asked)
+        return job_of(text, file, self.catalogue, sized=sized, asked=self.asked)
 
     def each(self, files: Sequence[str], *, sized: bool) -> Iterator[Job | None]:
         """Yield the job of each file in turn, None with its problems told where it can't be read."""

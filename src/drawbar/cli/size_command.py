@@ -82,6 +82,7 @@ def size_command(
     from drawbar.sizing.size_job import size_job
     from drawbar.sizing.stock import WrongChoices, read_stock
     from drawbar.yamlfile import nodes
+    from drawbar.yamlfile.carried import JOB, is_page, part_of
 
     if one_size and most_sizes not in (None, 1):
         raise click.UsageError("--one-size and --most-sizes ask for different things; give one of them.", ctx)
@@ -92,7 +93,10 @@ def size_command(
         raise click.UsageError(what, ctx)
     known = reader.catalogue
     with problems_told():
-        text = nodes.read_text(file)
+        written = nodes.read_text(file)
+        if write and is_page(written):
+            raise click.UsageError("--write needs a job file, not a sheet.", ctx)
+        text = part_of(written, file, JOB)
         job = reader.job_of(text, file)
         if as_drawn:
             job = job._replace(tolerances=None)

@@ -26,6 +26,8 @@ from drawbar.problems import close_to, shown
 from drawbar.rules import Rule
 from drawbar.site import SiteRange
 from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import JOB as CARRIED_JOB
+from drawbar.yamlfile.carried import read_carried
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.nodes import Source
 
@@ -65,7 +67,7 @@ def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False, asked
     Problems
         All that is wrong with the file.
     """
-    return job_of(nodes.read_text(file), file, catalogue, sized=sized, asked=asked)
+    return job_of(read_carried(file, CARRIED_JOB), file, catalogue, sized=sized, asked=asked)
 
 
 def job_of(text: str, file: str, catalogue: Catalogue, *, sized: bool = False, asked: Asked = NOTHING_ASKED) -> Job:

@@ -20,7 +20,7 @@ from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.remedies.remedy import Remedies
 from drawbar.remedies.search import remedies_for
 from drawbar.verdict import EXIT_WRONG, Verdict
-from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import JOB, read_carried
 
 UNTOUCHED = "not touched"
 UNREAD = "not read"
@@ -112,7 +112,7 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap], asked: 
     was_on = gc.isenabled()
     gc.disable()
     try:
-        job = job_of(nodes.read_text(file), file, catalogue, sized=True, asked=asked)
+        job = job_of(read_carried(file, JOB), file, catalogue, sized=True, asked=asked)
         return recheck_job(job, swaps, catalogue)
     except Problems as error:
         return Outcome(file, problems=error.problems, asked=asked.words)

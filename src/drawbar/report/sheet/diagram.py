@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from drawbar.checking.drawn_way import DrawnWay
 from drawbar.checking.judge import has_unknown_way, is_all_known
-from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
+from drawbar.checking.results import ApplianceResult, CheckResult
 from drawbar.job import ROOT, Appliance, Job, Outlet
 from drawbar.line.section import SectionFlow
 from drawbar.report.display import Shown
@@ -13,19 +14,19 @@ from drawbar.report.sheet.tree_layout import Node
 _NOT_KNOWN = "drop not known"
 
 
-def tree_of(result: CheckResult, state: StateResult) -> Node:
-    """Return the tree of a state. An appliance that is plugged in stands where it gets least."""
+def tree_of(result: CheckResult, drawn: DrawnWay) -> Node:
+    """Return the tree of a state in one way of plugging in: every figure in it happens at once."""
     job, shown = result.job, Shown(result.job.display)
     points = {ROOT: _root(job, shown)}
-    for flow in state.runs:
+    for flow in drawn.state.runs:
         points[flow.section.name] = _run(job, flow, shown)
         points[flow.start].children.append(points[flow.section.name])
-    burning = {appliance.name: appliance for appliance in state.appliances}
+    burning = {appliance.name: appliance for appliance in drawn.appliances}
     for appliance in job.appliances:
         if appliance.at is not None:
             points[appliance.at].children.append(_appliance(job, appliance, burning.get(appliance.name), shown))
     for outlet in job.outlets:
-        plugged = [appliance for appliance in state.appliances if appliance.outlet == outlet.name]
+        plugged = [appliance for appliance in drawn.appliances if appliance.outlet == outlet.name]
         points[outlet.at].children.append(_outlet(job, outlet, plugged, shown))
     return points[ROOT]
 
@@ -71,7 +72,7 @@ def _outlet(job: Job, outlet: Outlet, plugged: list[ApplianceResult], shown: Sho
     """Return an outlet with the appliances that get least in it. Each has a drop of its own in the outlet's devices."""
     name = SvgText(outlet.name, "name")
     if not plugged:
-        return Node("outlet", above=[name], beside=[[SvgText("nothing on here")]])
+        return Node("outlet", above=[name], beside=[[SvgText("free")]])
     drops = {_drop(appliance.tail[0], shown) for appliance in plugged}
     if not outlet.devices_known or not all(device.is_known for device in outlet.devices):
         drops = {_NOT_KNOWN}

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from drawbar import units
-from drawbar.checking.results import ApplianceResult, CheckResult, StateResult
+from drawbar.checking.drawn_way import DrawnWay
+from drawbar.checking.results import ApplianceResult, CheckResult
 from drawbar.job import ROOT, Job
 from drawbar.line.section import SectionFlow
 from drawbar.report.check_whole import path_to
@@ -15,7 +16,7 @@ from drawbar.report.display import Shown
 from drawbar.report.sheet.geometry import LINE_PX, Drawing, Mark, Stroke, SvgLabel, SvgText, width_px
 
 _LEFT_PX, _TOP_PX, _BOTTOM_PX = 56.0, 20.0, 40.0
-LEAST_PX = 170.0  # the height of a panel without its axes
+LEAST_PX = 100.0  # the height of a panel without its axes
 _NAME_SHARE, _NAME_MOST_PX = 0.2, 110.0  # of the drawing, and at most
 _TICKS = 5
 
@@ -78,15 +79,16 @@ class Panel:
     limit_words: str
 
 
-def panels_of(result: CheckResult, state: StateResult) -> list[Panel]:
-    """Return the panels of a state, the first regulator's first."""
+def panels_of(result: CheckResult, drawn: DrawnWay) -> list[Panel]:
+    """Return the panels of a state in one way of plugging in, the first regulator's first."""
+    state = drawn.state
     job, line = result.job, result.line
     stage_pa = {
         run.name: line.stage_gauge_pa[number] for run, number in zip(job.runs, line.index.values(), strict=True)
     }
     stretches: dict[float, list[ProfileStretch]] = {}
     end_of_run = {ROOT: ProfilePoint(0.0, job.regulator.outlet_gauge_pa)}
-    worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
+    worst = min(drawn.appliances, key=lambda appliance: appliance.margin_pa)
     on_worst = {flow.section.name for flow in path_to(job, state, worst)}
     for flow in state.runs:
         name = flow.section.name
@@ -96,7 +98,7 @@ def panels_of(result: CheckResult, state: StateResult) -> list[Panel]:
         stretches.setdefault(stage_pa[name], []).append(ProfileStretch(kind, (start, end_of_run[name])))
     ends: dict[float, list[ProfileEnd]] = {}
     least_pa = {appliance.name: appliance.min_gauge_pa for appliance in job.appliances}
-    for appliance in state.appliances:
+    for appliance in drawn.appliances:
         set_pa = stage_pa[appliance.at]
         points = _tail(appliance, end_of_run[appliance.at], job)
         if len(points) > 1:

@@ -21,6 +21,22 @@ _VERDICTS = {
 }
 
 
+# Inside the drawing, so that whatever renders it has its style. The page adds what a browser alone can: the colours of
+# a dark screen, and a rim around texts that sets them off from lines.
+STYLE = (
+    "svg.drawing{font:11px Arial,'Liberation Sans',Helvetica,sans-serif}"
+    "svg polyline{fill:none;stroke:#000;stroke-width:1;stroke-linejoin:round}"
+    "svg .pipe{stroke-width:1.5}svg .worst{stroke-width:2.5}"
+    "svg .hose{stroke-width:1.3;stroke-dasharray:4 3}"
+    "svg .limit{stroke-width:1.3;stroke-dasharray:9 4 2 4}"
+    "svg .leader{stroke:#777;stroke-width:.7}svg .verdict{stroke-width:2}"
+    "svg .full{fill:#000}svg .open{fill:#fff;stroke:#000;stroke-width:1.3}"
+    "svg text{fill:#000}"
+    "svg .name,svg .pass,svg .undecided,svg .fail{font-weight:bold}"
+    "svg .ends{text-anchor:end}"
+)
+
+
 def as_svg(drawing: Drawing, name: str, title: str, description: str) -> str:
     """Return a drawing as an SVG element.
 
@@ -40,6 +56,7 @@ def as_svg(drawing: Drawing, name: str, title: str, description: str) -> str:
     """
     ids = f"{name}-title", f"{name}-description"
     shapes: list[svg.Element] = [
+        svg.Style(text=STYLE),
         svg.Title(id=ids[0], text=escape(title)),
         svg.Desc(id=ids[1], text=escape(description)),
     ]

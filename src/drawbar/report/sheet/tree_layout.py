@@ -9,7 +9,7 @@ from drawbar.report.sheet.geometry import GAP_PX, LINE_PX, Drawing, Mark, Stroke
 
 _MARGIN_PX = 6.0
 _PAD_PX = 9.0  # from a point to the label on the pipe that leaves it
-_ROW_GAP_PX = 7.0
+_ROW_GAP_PX = 4.5
 _SHORTEST_PX = 26.0
 _NAME_MOST_PX = 170.0
 _INDENT_PX = 16.0

@@ -1,0 +1,167 @@
+"""The test record of a line: what a manometer should show at regulators and appliances, and what it did show."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
+
+from drawbar.job import ROOT, Job
+from drawbar.onsite.testpoints import Model, Place, Setup, stage_point
+from drawbar.verdict import Reason, Verdict, verdict_of
+
+if TYPE_CHECKING:
+    from drawbar.checking.drawn_way import DrawnWay
+    from drawbar.onsite.commission import Commissioning, Compared
+
+# The codes of the reasons.
+READ_BELOW = "read-below-limit"  # FAIL; all others are UNDECIDED
+READ_OFF = "read-off"
+NOT_READ = "not-read"
+PART_BLAMED = "part-blamed"
+
+
+class PointRecord(NamedTuple):
+    """A regulator's outlet or an appliance's inlet with what it should show, and what it did.
+
+    Attributes
+    ----------
+    place : Place
+        The test point.
+    rated_gauge_pa, orifice_gauge_pa : float
+        Pressure with every burner at its rated input, and with each a fixed orifice [Pa gauge].
+    measured_gauge_pa : float or None
+        What was read with the same on and plugged in [Pa gauge]; the lowest of several, None without a reading.
+    verdict : Verdict or None
+        On that reading.
+    """
+
+    place: Place
+    rated_gauge_pa: float
+    orifice_gauge_pa: float
+    measured_gauge_pa: float | None = None
+    verdict: Verdict | None = None
+
+
+class ReadElsewhere(NamedTuple):
+    """A reading in another state or combination, or at another point, with its verdict."""
+
+    compared: Compared
+    verdict: Verdict
+
+
+@dataclass(frozen=True, slots=True)
+class TestRecord:
+    """The working pressures of one state in one way of plugging in, expected and read.
+
+    Attributes
+    ----------
+    setup : Setup
+        The state, and what is plugged in where.
+    points : tuple of PointRecord
+        The regulators and the appliances that are on.
+    elsewhere : tuple of ReadElsewhere
+        The readings that are of no row of the table.
+    is_read : bool
+        Whether there are readings at all.
+    because : tuple of Reason
+        Why the readings are no PASS.
+    """
+
+    __test__ = False  # no test of pytest's, for all its name
+
+    setup: Setup
+    points: tuple[PointRecord, ...]
+    elsewhere: tuple[ReadElsewhere, ...]
+    is_read: bool
+    because: tuple[Reason, ...]
+
+    @property
+    def verdict(self) -> Verdict | None:
+        """The verdict on the readings, None without any."""
+        return verdict_of(self.because) if self.is_read else None
+
+
+def record_of(job: Job, drawn: DrawnWay, commissioned: Commissioning | None = None) -> TestRecord:
+    """Return the test record of a state in the way of plugging in that is drawn.
+
+    Parameters
+    ----------
+    job : Job
+        The job, every run with one size.
+    drawn : DrawnWay
+        The state and the way.
+    commissioned : Commissioning, optional
+        Readings beside their predictions.
+
+    Returns
+    -------
+    TestRecord
+        PASS asks for a reading at every appliance that is on, each within tolerance and above its limit, and no part
+        that the readings blame.
+    """
+    setup = Setup(drawn.state.solved.state_on_line.plan.state, drawn.state.plugged)
+    rated, orifice = Model(job, fixed_orifice=False), Model(job, fixed_orifice=True)
+    at_rated, at_orifice = rated.gauge_pa(setup), orifice.gauge_pa(setup)
+    wanted = _wanted(job, drawn)
+    read = _judged(commissioned) if commissioned is not None else []
+    points, used = [], set[int]()
+    for place in rated.places(setup):
+        if place.name not in wanted:
+            continue
+        here = [number for number, (of, _) in enumerate(read) if _is_at(of, setup, place.name)]
+        used.update(here)
+        lowest = min((read[number] for number in here), key=lambda pair: pair[0].measured.gauge_pa, default=None)
+        measured_pa, verdict = (lowest[0].measured.gauge_pa, lowest[1]) if lowest is not None else (None, None)
+        points.append(PointRecord(place, at_rated[place.name], at_orifice[place.name], measured_pa, verdict))
+    elsewhere = tuple(ReadElsewhere(*pair) for number, pair in enumerate(read) if number not in used)
+    because = tuple(_because(points, elsewhere, commissioned, wanted)) if commissioned is not None else ()
+    return TestRecord(setup, tuple(points), elsewhere, commissioned is not None, because)
+
+
+def _wanted(job: Job, drawn: DrawnWay) -> dict[str, bool]:
+    """Return the points of the table by name, and whether each is an appliance."""
+    stages = [stage_point(run.name) for run in job.runs if run.regulator is not None]
+    regulators = dict.fromkeys((ROOT, *stages), False)
+    return regulators | dict.fromkeys((appliance.name for appliance in drawn.appliances), True)
+
+
+def _is_at(compared: Compared, setup: Setup, name: str) -> bool:
+    measured = compared.measured
+    return (
+        measured.at == name
+        and measured.setup.state.name == setup.state.name
+        and set(measured.setup.way) == set(setup.way)
+    )
+
+
+def _judged(commissioned: Commissioning) -> list[tuple[Compared, Verdict]]:
+    below = [limit.measured for limit in commissioned.below_limit]
+    judged = []
+    for compared in commissioned.compared:
+        if compared.measured in below:
+            verdict = Verdict.FAIL
+        else:
+            verdict = Verdict.PASS if compared.is_within else Verdict.UNDECIDED
+        judged.append((compared, verdict))
+    return judged
+
+
+def _because(
+    points: Sequence[PointRecord],
+    elsewhere: Sequence[ReadElsewhere],
+    commissioned: Commissioning,
+    wanted: dict[str, bool],
+) -> Iterator[Reason]:
+    for limit in commissioned.below_limit:
+        figures = {"gauge_pa": limit.measured.gauge_pa, "limit_gauge_pa": limit.limit_gauge_pa}
+        yield Reason(READ_BELOW, Verdict.FAIL, limit.measured.at, figures)
+    verdicts = [(point.place.name, point.verdict) for point in points]
+    verdicts += [(each.compared.measured.at, each.verdict) for each in elsewhere]
+    for name in dict.fromkeys(name for name, verdict in verdicts if verdict is Verdict.UNDECIDED):
+        yield Reason(READ_OFF, Verdict.UNDECIDED, name, {})
+    for point in points:
+        if wanted[point.place.name] and point.measured_gauge_pa is None:
+            yield Reason(NOT_READ, Verdict.UNDECIDED, point.place.name, {})
+    if commissioned.finding.is_blamed and not any(verdict is Verdict.UNDECIDED for _, verdict in verdicts):
+        yield Reason(PART_BLAMED, Verdict.UNDECIDED, "", {})

@@ -4,8 +4,8 @@ Run it as: python quote_swap.py FOLDER OLD NEW PRICES OUT.csv
 For example: python quote_swap.py jobs basin instantaneous-heater-fixed prices.yaml quote.csv
 
 OLD is the heater's name in the jobs, or its type; NEW is a type of `drawbar list appliances` or a rate as `60 MJ/h`.
-Each job that the new heater would fail gets the pipe and fittings of the cheapest change of sizes. The heater itself
-and the joints of the change are not in the price: add them by hand.
+Each job that the new heater would fail gets the pipe and fittings of the cheapest change of sizes. The heater itself,
+the joints of the change, fees and sundries are not in the price: add them by hand.
 """
 
 from __future__ import annotations
@@ -31,7 +31,9 @@ def quote_of_change(job: drawbar.Job, changed: drawbar.Job, prices: drawbar.Pric
         parts=tuple((Counter(dict(after.parts)) - Counter(dict(before.parts))).items()),
         joints=0,
     )
-    return drawbar.quote(drawbar.takeoff(more), replace(prices, labour_per_joint=None))
+    of_change = replace(prices, labour_per_joint=None, labour_per_job=None, test_min=None, purge_min=None, fees={})
+    of_change = replace(of_change, sundries=None, sundries_share=None)
+    return drawbar.quote(drawbar.takeoff(more), of_change)
 
 
 def rows(file: Path, swap: drawbar.Swap, prices: drawbar.PriceList) -> Iterator[list[object]]:

@@ -201,8 +201,8 @@ def test_takeoff_and_quote_have_the_lines_of_the_command():
 def test_a_quote_adds_the_waste_of_its_price_list():
     """A takeoff that says nothing of waste is quoted with the list's, as the command does it."""
     quote = drawbar.quote(drawbar.takeoff(trailer()), drawbar.read_prices(PRICES))
-    assert str(quote.total) == "860.95"
-    assert printed_by("takeoff", str(TRAILER), "--prices", str(PRICES))["quote"]["total"] == 860.95
+    assert str(quote.total) == "4464.33"
+    assert printed_by("takeoff", str(TRAILER), "--prices", str(PRICES))["quote"]["total"] == 4464.33
     assert quote.takeoff.waste == Decimal("0.05")
 
 

@@ -4,8 +4,10 @@ from decimal import Decimal
 
 import pytest
 
-from drawbar.materials.prices import NO_CURRENCY, read_price_list
+from drawbar.materials.money import NO_CURRENCY
+from drawbar.materials.prices import read_price_list
 from drawbar.problems import Problems
+from jobs import CATALOGUE
 
 GOOD = """\
 currency: AUD
@@ -27,7 +29,7 @@ def read(tmp_path, monkeypatch):
 
     def of(text):
         (tmp_path / "prices.yaml").write_text(text)
-        return read_price_list("prices.yaml")
+        return read_price_list("prices.yaml", CATALOGUE)
 
     return of
 
@@ -41,7 +43,12 @@ def test_a_list_is_read_in_exact_decimals(read):
     assert prices.per_metre("as1432-b/12.7") is None
     assert (prices.labour_per_joint, prices.labour_per_metre) == (Decimal("6.50"), Decimal("14.00"))
     assert (prices.waste, prices.margin, prices.tax) == (Decimal("0.05"), Decimal("0.175"), Decimal("0.1"))
-    figures = [*prices.pipes.values(), *prices.parts.values(), prices.waste, prices.margin, prices.tax]
+    figures = [
+        *(price.amount for price in (*prices.pipes.values(), *prices.parts.values())),
+        prices.waste,
+        prices.margin,
+        prices.tax,
+    ]
     assert {type(figure) for figure in figures} == {Decimal}
 
 
@@ -66,6 +73,10 @@ def test_what_a_list_leaves_out_is_none_and_not_zero(read):
 
 AMOUNT = "write an amount as `12.50`"
 LEAVE = "write what it costs, or leave the line out"
+NO_DECIMALS = "no decimals in its currency; round it to a whole number"
+THREE_DECIMALS = "three decimals; round it to the third decimal"
+PIECES = "write `each`, or how many as `10`"
+VALID = "write `30 days`, or a date as `2026-06-30`"
 PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
 
 
@@ -92,7 +103,7 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
             "each:\n  tee: 4.80 EUR\n",
             "2:8: each.tee: `4.80 EUR` is not a bare amount; name the money once, in `currency:`",
         ),
-        ("each:\n  tee: 1000000.01\n", "2:8: each.tee: `1000000.01` can't be right; write up to 1,000,000"),
+        ("each:\n  tee: 1000000000.01\n", "2:8: each.tee: `1000000000.01` can't be right; write up to 1,000,000,000"),
         (
             "each: {tee: 4.80, tee: 5.10}\n",
             "1:19: each.tee: stands here a second time; give each its own name",
@@ -113,7 +124,29 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
         ("tax: 101 %\n", f"1:6: tax: `101 %` can't be right; {PERCENT}"),
         ("tax: 9.125 %\n", f"1:6: tax: `9.125 %` has more than two decimals; {PERCENT}"),
         ("tax: 10 kPa\n", f"1:6: tax: `10 kPa` is not a percentage; {PERCENT}"),
-        ("currency: Australian dollars\n", "1:11: currency: is 18 characters long; write up to 12"),
+        ("currency: aud\n", "1:11: currency: `aud` is no currency's code by ISO 4217; did you mean `AUD`?"),
+        ("currency: JPY\neach:\n  tee: 480.5\n", f"3:8: each.tee: `480.5` has more than {NO_DECIMALS}"),
+        ("currency: KWD\neach:\n  tee: 1.2345\n", f"3:8: each.tee: `1.2345` has more than {THREE_DECIMALS}"),
+        ("each: {tee: {price: 48.00, per: 10 m}}\n", "1:33: each.tee.per: `10 m` can't stand here; " + PIECES),
+        ("each: {tee: {per: 10}}\n", "1:13: each.tee: `price` is missing; write `price:` and the amount, as `36.00`"),
+        ("labour: {test: 30 min}\n", "1:16: labour.test: is a time without a rate; write `per-hour:` beside it"),
+        ("tax: {rate: 10 %}\n", "1:6: tax: `name` is missing; write `name:` and what the tax is called, as `GST`"),
+        ("valid: 31 June\n", f"1:8: valid: `31 June` is no date and no number of days; {VALID}"),
+        ("valid: 2026-06-31\n", f"1:8: valid: `2026-06-31` is no date and no number of days; {VALID}"),
+        ("rounding: {half: down}\n", "1:18: rounding.half: `down` is not known here; known here: up, even"),
+        (
+            "per-metre: {as1432-b/12.7: 9.80}\n",
+            "1:13: per-metre.as1432-b/12.7: `12.7` is not a size of as1432-b; did you mean `12.70`?",
+        ),
+        (
+            "per-metre: {as1432/12.70: 9.80}\n",
+            "1:13: per-metre.as1432/12.70: `as1432` is not a pipe family of the catalogue; did you mean `as1432-a` or "
+            "`as1432-b` or `as1432-c` or `as1432-d`?",
+        ),
+        (
+            "each: {elbow-90@as1432-b/12.7: 2.50}\n",
+            "1:8: each.elbow-90@as1432-b/12.7: `12.7` is not a size of as1432-b; did you mean `12.70`?",
+        ),
     ],
 )
 def test_what_is_wrong_is_told_with_its_place_and_what_would_fit(read, text, message):

@@ -5,8 +5,9 @@ from decimal import Decimal
 import pytest
 
 from drawbar import api
+from drawbar.materials.money import Rounding
 from drawbar.materials.prices import read_price_list
-from drawbar.materials.quote import materials_of, quote, to_cent
+from drawbar.materials.quote import materials_of, quote
 from drawbar.materials.takeoff import takeoff_of
 from van_galley import B9, B12, PRICES, needs, van
 
@@ -50,7 +51,7 @@ def test_a_quote_by_hand_to_the_cent(read):
 
 def test_half_a_cent_goes_up_where_a_float_would_go_down():
     """2.675 is 2.67 in floats, and half-even would make 0.125 into 0.12."""
-    assert [str(to_cent(Decimal(text))) for text in ("2.675", "0.125", "1.005", "0.004")] == [
+    assert [str(Rounding().rounded(Decimal(text), 2)) for text in ("2.675", "0.125", "1.005", "0.004")] == [
         "2.68",
         "0.13",
         "1.01",

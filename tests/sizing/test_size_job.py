@@ -6,7 +6,7 @@ import pytest
 
 from drawbar.checking.check import check_job
 from drawbar.job import Job
-from drawbar.materials.prices import PriceList
+from drawbar.materials.prices import Price, PriceList
 from drawbar.problems import Problems
 from drawbar.sizing.size import Wishes, size, with_pipes
 from drawbar.sizing.size_job import size_job
@@ -30,8 +30,8 @@ STOCK = StockList("stock.yaml", frozenset({"as1432-b/7.94", "as1432-b/12.70"}))
 
 def prices(**parts: str) -> PriceList:
     metre = {"as1432-b/7.94": "5.00", "as1432-b/9.52": "4.00", "as1432-b/12.70": "9.00"}
-    pieces = {name.replace("_", "-"): Decimal(price) for name, price in parts.items()}
-    return PriceList("prices.yaml", "AUD", {label: Decimal(price) for label, price in metre.items()}, pieces)
+    pieces = {name.replace("_", "-"): Price(Decimal(price)) for name, price in parts.items()}
+    return PriceList("prices.yaml", "AUD", {label: Price(Decimal(price)) for label, price in metre.items()}, pieces)
 
 
 @pytest.fixture
@@ -100,7 +100,7 @@ def test_the_other_choices_are_checks_of_their_own(job: Job) -> None:
             "fewest; allow more sizes here, or more sizes in all",
         ),
         (
-            {"prices": PriceList("prices.yaml", "AUD", {"as1432-b/9.52": Decimal(4)}, {})},
+            {"prices": PriceList("prices.yaml", "AUD", {"as1432-b/9.52": Price(Decimal(4))}, {})},
             "job.yaml: runs.main.pipe: prices.yaml has no price for as1432-b/7.94, as1432-b/12.70; "
             "add `per-metre` prices, or choose among what has one\n"
             "job.yaml: runs.left.pipe: prices.yaml has no price for as1432-b/7.94, as1432-b/12.70; "

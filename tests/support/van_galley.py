@@ -39,6 +39,10 @@ PARTS = [
     (Part("device", "coupler"), 1),
     (Part("hose", "lead", "hose/8, 1.2 m"), 1),
     (Part("regulator", "regulator", "2.75 kPa, 90 MJ/h"), 1),
+    (Part("appliance", "cooker"), 1),
+    (Part("appliance", "grill"), 1),
+    (Part("appliance", "heater"), 1),
+    (Part("appliance", "urn"), 1),
 ]
 # 6 elbows x 2, valve 2, tee 3, no joint for a formed bend, bayonet 1, two fixed appliances, regulator 1.
 JOINTS = 12 + 2 + 3 + 1 + 2 + 1
@@ -55,6 +59,7 @@ each:
   coupler: 21.55
   lead: 46.10
   regulator: 89.00
+appliances: none
 labour: {per-joint: 6.55, per-metre: 13.75}
 waste: 5 %
 margin: 17.5 %

@@ -135,13 +135,15 @@ def job_from_text(  # noqa: PLR0913 - as `read_job`
     return job_of(text, file, known, sized=sized, asked=asked_with(settings, swaps, units))
 
 
-def read_prices(file: _File) -> PriceList:
+def read_prices(file: _File, catalogue: Catalogue | None = None) -> PriceList:
     """Read a price list.
 
     Parameters
     ----------
     file : str or path
         The file, or `-` for standard input.
+    catalogue : Catalogue, optional
+        What has the pipes and fittings that the list may price; without it, their names are held against nothing.
 
     Returns
     -------
@@ -160,7 +162,7 @@ def read_prices(file: _File) -> PriceList:
     >>> prices.per_metre("as1432-b/12.70"), prices.waste
     (Decimal('9.80'), Decimal('0.05'))
     """
-    return read_price_list(os.fspath(file))
+    return read_price_list(os.fspath(file), catalogue)
 
 
 def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime
 from typing import TYPE_CHECKING
 
 import click
@@ -47,6 +48,13 @@ if TYPE_CHECKING:
     help="A price list: a priced line for each item, and a total.",
 )
 @click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")
+@click.option("--full", is_flag=True, help="Show each line, the cutting list and the notes.")
+@click.option(
+    "--date",
+    type=click.DateTime(("%Y-%m-%d",)),
+    metavar="DATE",
+    help="The day of the quote, as 2026-01-31. Default: today.",
+)
 @job_options
 @out_option
 @click.pass_context
@@ -59,6 +67,8 @@ def takeoff_command(
     kerf_m: float | None,
     prices_file: str | None,
     each: bool,
+    full: bool,
+    date: datetime.datetime | None,
     reader: JobReader,
     out: str | None,
 ) -> None:
@@ -67,7 +77,7 @@ def takeoff_command(
     Pipe by size with waste and cutting list, fittings, devices, hoses,
     regulators and joints; with a price list, priced lines and a total. JOB is a
     job file, or - for standard input. A price that the list does not have is
-    told, and the total is then incomplete; the exit code stays 0.
+    told, and the total is then incomplete: exit code 1.
 
     \b
     Examples:
@@ -78,11 +88,12 @@ def takeoff_command(
     from drawbar.materials.prices import read_price_list
     from drawbar.materials.quote import materials_of
     from drawbar.report.takeoff_report import TakeoffReport
+    from drawbar.verdict import EXIT_FAIL, EXIT_OK, EXIT_WRONG
 
     if kerf_m is not None and stock_m is None:
         raise click.UsageError("--kerf goes with --stock-length.", ctx)
     with problems_told():
-        prices = read_price_list(prices_file) if prices_file is not None else None
+        prices = read_price_list(prices_file, reader.catalogue) if prices_file is not None else None
     results = materials_of(
         reader.each(jobs, sized=True),
         prices,
@@ -90,12 +101,13 @@ def takeoff_command(
         waste=round(waste, 6) if waste is not None else None,  # as 7 % comes as 0.07000000000000001
         stock_m=stock_m,
         kerf_m=kerf_m or 0,
+        date=date.date() if date is not None else None,
     )
-    emit(TakeoffReport(), results, form, out)
+    emit(TakeoffReport(in_full=full), results, form, out)
     if not results:
         ctx.exit(2)
     _say_incomplete(results[-1].quote)
-    ctx.exit(2 if results[-1].left_out else 0)
+    ctx.exit(EXIT_WRONG if results[-1].left_out else EXIT_OK if results[-1].is_whole else EXIT_FAIL)
 
 
 def _say_incomplete(quote: Quote | None) -> None:

@@ -8,10 +8,12 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
-from drawbar.job import Hose, Job, decided
-from drawbar.materials.tees import bought_as, exits_by_point, fittings_at, left_open
+from drawbar import units
+from drawbar.display_units import Display
+from drawbar.job import Hose, Job, Regulator, decided
+from drawbar.materials.tees import NO_DEVICE, Remark, bought_as, exits_by_point, fittings_at, left_open
 
 UM_PER_M = 1_000_000
 
@@ -20,7 +22,8 @@ _FIRST_REGULATOR_JOINTS = 1  # its outlet; its inlet comes with the bottles
 _SECOND_STAGE_JOINTS = 2
 _DEVICE_JOINTS = 2  # of a device in a run, and of each at an outlet but the last, which ends the pipe
 _APPLIANCE_JOINTS = 1  # of an appliance that is fixed; a hose comes made up
-_SECTIONS = ("fitting", "device", "hose", "regulator")
+_SECTIONS = ("fitting", "device", "hose", "regulator", "appliance", "bottle")
+_MJ_H = 0.0036  # in a watt
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,19 +42,27 @@ class Part:
     Attributes
     ----------
     section : str
-        `fitting`, `device`, `hose` or `regulator`.
+        `fitting`, `device`, `hose`, `regulator`, `appliance` or `bottle`.
     name : str
         What it is bought as.
     size : str
-        Which size of it, empty where it has none.
+        Which size of it, empty where it has none; of an appliance its type, where the job names one.
     formed : bool
         Whether it is made in the pipe, so that it need not be bought.
+    own_units : str
+        The size in the units of the job, where that has others; the same part whatever they are.
     """
 
     section: str
     name: str
     size: str = ""
     formed: bool = False
+    own_units: str = field(default="", compare=False)
+
+    @property
+    def shown_size(self) -> str:
+        """The size as a person reads it, in the units of the job."""
+        return self.own_units or self.size
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +88,7 @@ class Needs:
         The parts by number.
     joints : int
         How many joints there are to make.
-    remarks : tuple of str
+    remarks : tuple of Remark
         What the job files leave open.
     unit : str
         The unit of length that the jobs are written in, `m` where they differ.
@@ -87,8 +98,12 @@ class Needs:
     stretches: tuple[Stretch, ...]
     parts: tuple[tuple[Part, int], ...]
     joints: int
-    remarks: tuple[str, ...]
+    remarks: tuple[Remark, ...]
     unit: str
+
+    def has(self, section: str) -> bool:
+        """Tell whether there is any part of a section."""
+        return any(part.section == section for part, _ in self.parts)
 
 
 def needs_of(job: Job) -> Needs:
@@ -111,10 +126,12 @@ def needs_of(job: Job) -> Needs:
     """
     decided(job)
     parts: Counter[Part] = Counter()
-    remarks: list[str] = []
+    remarks: list[Remark] = []
     joints = _add_regulators(job, parts) + _add_devices(job, parts, remarks)
     for hose in job.hoses:
         _add_hose(job, hose, parts)
+    parts.update(Part("appliance", appliance.name, appliance.like or "") for appliance in job.appliances)
+    _add_bottles(job, parts)
     joints += _APPLIANCE_JOINTS * sum(appliance.at is not None for appliance in job.appliances)
     for point, exits in exits_by_point(job).items():
         for fitting, pipe, count in fittings_at(exits):
@@ -144,7 +161,7 @@ def together(all_needs: Sequence[Needs]) -> Needs:
         return all_needs[0]
     parts: Counter[Part] = Counter()
     stretches: list[Stretch] = []
-    remarks: list[str] = []
+    remarks: list[Remark] = []
     for needs in all_needs:
         parts.update(dict(needs.parts))
         job = needs.jobs[0]
@@ -152,7 +169,9 @@ def together(all_needs: Sequence[Needs]) -> Needs:
         stretches.extend(
             Stretch(stretch.pipe, stretch.length_um, f"{name}: {stretch.run}") for stretch in needs.stretches
         )
-        remarks.extend(f"{name}: {remark}" for remark in needs.remarks)
+        remarks.extend(
+            Remark(remark.kind, f"{name}: {remark.place}", f"{name}: {remark.text}") for remark in needs.remarks
+        )
     units = {needs.unit for needs in all_needs}
     return Needs(
         tuple(job for needs in all_needs for job in needs.jobs),
@@ -166,21 +185,39 @@ def together(all_needs: Sequence[Needs]) -> Needs:
 
 def _add_regulators(job: Job, parts: Counter[Part]) -> int:
     """Add the regulators; return the joints that they make."""
-    parts[_regulator("regulator", job.regulator.outlet_gauge_pa, job.regulator.capacity_w)] += 1
+    parts[_regulator("regulator", job.regulator, job.display)] += 1
     joints = _FIRST_REGULATOR_JOINTS
     for run in job.runs:
         if run.regulator is not None:
-            parts[_regulator("second-stage", run.regulator.outlet_gauge_pa, run.regulator.capacity_w)] += 1
+            parts[_regulator("second-stage", run.regulator, job.display)] += 1
             joints += _SECOND_STAGE_JOINTS
     return joints
 
 
-def _regulator(name: str, outlet_gauge_pa: float, capacity_w: float | None) -> Part:
-    capacity = f", {capacity_w * 0.0036:.4g} MJ/h" if capacity_w is not None else ""
-    return Part("regulator", name, f"{outlet_gauge_pa / 1000:.4g} kPa{capacity}")
+def _regulator(name: str, regulator: Regulator, display: Display) -> Part:
+    pa, capacity_w = regulator.outlet_gauge_pa, regulator.capacity_w
+    size = f"{pa / 1000:.4g} kPa" + (f", {capacity_w * _MJ_H:.4g} MJ/h" if capacity_w is not None else "")
+    own = _in(pa, display.pressure, units.PRESSURE)
+    if capacity_w is not None:
+        own += f", {_in(capacity_w, display.heat, units.HEAT_RATE)}"
+    return Part("regulator", name, size, own_units=own if own != size else "")
 
 
-def _add_devices(job: Job, parts: Counter[Part], remarks: list[str]) -> int:
+def _in(value: float, unit: str, dimension: units.Dimension) -> str:
+    """Return a figure in a unit, to four digits and without an exponent."""
+    figure = units.from_si(value, unit, dimension)
+    return f"{float(f'{figure:.4g}'):,.10g} {unit}"
+
+
+def _add_bottles(job: Job, parts: Counter[Part]) -> None:
+    if job.cylinders is None:
+        return
+    kg = job.cylinders.bottle.gas_kg
+    own = _in(kg, job.display.mass, units.MASS) if job.display.is_us else ""
+    parts[Part("bottle", "bottle", f"{kg:.4g} kg", own_units=own)] += job.cylinders.count
+
+
+def _add_devices(job: Job, parts: Counter[Part], remarks: list[Remark]) -> int:
     """Add the devices of runs and outlets, and a remark for an outlet without; return the joints that they make."""
     joints = 0
     for run in job.runs:
@@ -190,7 +227,8 @@ def _add_devices(job: Job, parts: Counter[Part], remarks: list[str]) -> int:
         parts.update(Part("device", device.name) for device in outlet.devices)
         joints += _DEVICE_JOINTS * max(1, len(outlet.devices)) - 1
         if not outlet.devices:
-            remarks.append(f"outlet {outlet.name} lists no device: no part is counted for it")
+            text = f"outlet {outlet.name} lists no device: no part is counted for it"
+            remarks.append(Remark(NO_DEVICE, outlet.name, text))
     return joints
 
 
@@ -204,7 +242,8 @@ def _add_hose(job: Job, hose: Hose, parts: Counter[Part]) -> None:
     count = hose.count if hose.count is not None else min(len(users), len(outlets))
     if not count:
         return
-    parts[Part("hose", hose.name, f"{hose.pipe.label}, {hose.length_m:.4g} m")] += count
+    own = f"{hose.pipe.label}, {_in(hose.length_m, job.display.length, units.LENGTH)}" if job.display.is_us else ""
+    parts[Part("hose", hose.name, f"{hose.pipe.label}, {hose.length_m:.4g} m", own_units=own)] += count
     for device in hose.devices:
         parts[Part("device", device.name)] += count
     for fitting, number in hose.fittings:

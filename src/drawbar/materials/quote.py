@@ -1,43 +1,56 @@
-"""Materials with prices. All money is decimal, and a price that the list does not have is never guessed.
+"""Materials and work with prices. All money is decimal, and a price that the list does not have is never guessed.
 
-The order of the sum: each line is quantity x price, rounded half up to the cent. Materials and labour are the sums of
-their rounded lines, and cost is the two together. Margin is the list's share of the cost, rounded; tax is its share of
-cost and margin, rounded; the total is all three.
+The order of the sum: each line is quantity x price, rounded as the price list says (to the minor unit, half up, where
+it says nothing). Materials (pipe, parts, appliances, bottles), sundries and labour are sums of lines, and cost is the
+three together. Margin is the list's share of the cost; fees, as a call-out, carry none. Tax is its share of cost,
+margin and fees, or the part of them that is tax where the prices have it in them. The total is all of them, rounded to
+what the list says.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import datetime
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import ROUND_HALF_UP, Decimal
+from decimal import Decimal
 from typing import NamedTuple
 
 from drawbar.job import Job
-from drawbar.materials.needs import Needs, needs_of, together
-from drawbar.materials.prices import PriceList
+from drawbar.materials.needs import Needs, Part, needs_of, together
+from drawbar.materials.prices import FOOT_M, Price, PriceList
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 
-_CENT = Decimal("0.01")
+_THREE_DIGITS = Decimal("0.001")
+_MINUTES = Decimal(60)  # in the hour that time is priced by
+_GOODS = ("pipe", "fitting", "device", "hose", "regulator")  # what sundries are a share of
+_MATERIALS = (*_GOODS, "appliance", "bottle")
+_KEYS = {"pipe": "per-metre", "appliance": "appliances", "bottle": "bottles"}  # of a price list; `each` for the rest
 
 
 @dataclass(frozen=True, slots=True)
 class QuoteLine:
-    """A line: what it is, how much of it, the price of each and the amount.
+    """A line: what it is, how much of it, the price and the amount.
 
     Attributes
     ----------
     section : str
-        `pipe`, `fitting`, `device`, `hose`, `regulator` or `labour`.
+        `pipe`, `fitting`, `device`, `hose`, `regulator`, `appliance`, `bottle`, `sundries`, `labour` or `fee`.
     item, size : str
         What it is; the size is empty where it has none.
     quantity : Decimal
         How much of it, in `unit`.
     unit : str
-        `m` or `each`.
+        `m`, `each`, `min` or `job`.
     keys : tuple of str
         Under which names the price list was asked, the first that it has going before the others.
     price : Decimal or None
-        The price of a unit, None where the list has none.
+        The price, None where the list has none.
+    per : Decimal
+        How many units the price is for.
+    amount : Decimal or None
+        Quantity times price, rounded; None where the list has no price.
+    text : str
+        What it is in the words of the price list, empty where that has none.
     """
 
     section: str
@@ -47,11 +60,19 @@ class QuoteLine:
     unit: str
     keys: tuple[str, ...]
     price: Decimal | None = None
+    per: Decimal = Decimal(1)
+    amount: Decimal | None = None
+    text: str = ""
 
     @property
-    def amount(self) -> Decimal | None:
-        """Quantity times price, to the cent; None where the list has no price."""
-        return None if self.price is None else to_cent(self.quantity * self.price)
+    def exact(self) -> Decimal:
+        """Quantity times price before it is rounded; nothing where the list has no price."""
+        return Decimal(0) if self.price is None else self.quantity * self.price / self.per
+
+    @property
+    def list_key(self) -> str:
+        """The key of a price list under which its price stands."""
+        return _KEYS.get(self.section, "each")
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,35 +87,73 @@ class Quote:
         The price list.
     lines : tuple of QuoteLine
         Every line.
-    missing : tuple of QuoteLine
-        The lines that have no price, which are in no sum.
-    materials, labour, margin, tax : Decimal
+    materials, sundries, labour, fees, margin, tax : Decimal
         The sums, in the money of the price list.
+    rounding : Decimal
+        What the rounding of the total adds to them, or takes off.
+    total : Decimal
+        The total; the tax is in it.
+    date : date
+        The day of the quote.
+    valid_until : date or None
+        The last day on which it holds, None where the price list does not say.
+    unused : tuple of str
+        The prices of the list that no line asked for, as `each tee`.
     """
 
     takeoff: Takeoff
     prices: PriceList
     lines: tuple[QuoteLine, ...]
-    missing: tuple[QuoteLine, ...]
     materials: Decimal
+    sundries: Decimal
     labour: Decimal
+    fees: Decimal
     margin: Decimal
     tax: Decimal
+    rounding: Decimal
+    total: Decimal
+    date: datetime.date
+    valid_until: datetime.date | None
+    unused: tuple[str, ...]
+
+    @property
+    def missing(self) -> tuple[QuoteLine, ...]:
+        """The lines that have no price, which are in no sum."""
+        return tuple(line for line in self.lines if line.price is None)
 
     @property
     def cost(self) -> Decimal:
-        """Materials and labour."""
-        return self.materials + self.labour
-
-    @property
-    def total(self) -> Decimal:
-        """Cost, margin and tax."""
-        return self.cost + self.margin + self.tax
+        """Materials, sundries and labour: what the margin is a share of."""
+        return self.materials + self.sundries + self.labour
 
     @property
     def is_complete(self) -> bool:
         """Whether every line has a price."""
         return not self.missing
+
+    @property
+    def is_expired(self) -> bool:
+        """Whether the prices held only up to a day before that of the quote."""
+        return self.valid_until is not None and self.valid_until < self.date
+
+    @property
+    def not_quoted(self) -> tuple[str, ...]:
+        """What the price list says nothing of, so that none is in the total, or says to leave out."""
+        prices = self.prices
+        labour = (prices.labour_per_joint, prices.labour_per_metre, prices.labour_per_job)
+        absent = {
+            "appliances": prices.appliances is None,
+            "bottles": prices.bottles is None and self.takeoff.needs.has("bottle"),
+            "labour": all(rate is None for rate in labour),
+            "test time": prices.test_min is None,
+            "purge time": prices.purge_min is None,
+            "call-out": "call-out" not in prices.fees,
+            "certificate": "certificate" not in prices.fees,
+            "sundries": prices.sundries is None and prices.sundries_share is None,
+            "margin": prices.margin is None,
+            "tax": prices.tax is None,
+        }
+        return tuple(name for name, is_absent in absent.items() if is_absent)
 
 
 class Materials(NamedTuple):
@@ -114,26 +173,10 @@ class Materials(NamedTuple):
     quote: Quote | None = None
     left_out: int = 0
 
-
-def to_cent(amount: Decimal) -> Decimal:
-    """Return an amount rounded half up to the cent.
-
-    Parameters
-    ----------
-    amount : Decimal
-        The amount, in any money.
-
-    Returns
-    -------
-    Decimal
-        The amount with two decimals.
-
-    Examples
-    --------
-    >>> to_cent(Decimal("2.675"))
-    Decimal('2.68')
-    """
-    return amount.quantize(_CENT, ROUND_HALF_UP)
+    @property
+    def is_whole(self) -> bool:
+        """Whether all jobs are in it and, with prices, each line has one that holds on the day of the quote."""
+        return not self.left_out and (self.quote is None or (self.quote.is_complete and not self.quote.is_expired))
 
 
 def lines_of(takeoff: Takeoff, prices: PriceList | None = None) -> list[QuoteLine]:
@@ -149,31 +192,106 @@ def lines_of(takeoff: Takeoff, prices: PriceList | None = None) -> list[QuoteLin
     Returns
     -------
     list of QuoteLine
-        Pipe, parts and labour. Labour is there only if it is priced, and so is what is formed in the pipe if there
-        are prices at all.
+        Pipe, parts, sundries, labour and fees. The last three are there only if they are priced, what is formed in the
+        pipe only if it is where there are prices at all, and appliances and bottles unless the list leaves them out.
     """
     lines = [
-        QuoteLine(
-            "pipe", "pipe", pipe.pipe, pipe.bought_m, "m", (pipe.pipe,), prices.per_metre(pipe.pipe) if prices else None
-        )
+        _line(prices, "pipe", "pipe", pipe.pipe, pipe.bought_m, "m", (pipe.pipe,), prices.pipes if prices else {})
         for pipe in takeoff.pipes
     ]
     for part, count in takeoff.parts:
-        price = prices.fitting(part.name, part.size) if prices else None
-        keys = (f"{part.name}@{part.size}", part.name) if part.size else (part.name,)
-        if price is not None or prices is None or not part.formed:
-            lines.append(QuoteLine(part.section, part.name, part.size, Decimal(count), "each", keys, price))
-    labour = (
-        ("laying pipe", takeoff.length_m, "m", "per-metre", prices.labour_per_metre if prices else None),
-        ("joints", Decimal(takeoff.joints), "each", "per-joint", prices.labour_per_joint if prices else None),
+        known = _prices_of(prices, part.section)
+        if known is None:
+            continue
+        line = _line(prices, part.section, part.name, part.shown_size, Decimal(count), "each", _keys(part), known)
+        if line.price is not None or prices is None or not part.formed:
+            lines.append(line)
+    return [*lines, *_work_and_fees(takeoff, prices, lines)] if prices is not None else lines
+
+
+def _prices_of(prices: PriceList | None, section: str) -> Mapping[str, Price] | None:
+    """Return the prices that parts of a section are looked up in; None where they are not quoted."""
+    if prices is None:
+        return {}
+    return {"appliance": prices.appliances, "bottle": prices.bottles}.get(section, prices.parts)
+
+
+def _keys(part: Part) -> tuple[str, ...]:
+    """Return the names under which the price of a part may stand, the most particular first."""
+    if part.section == "bottle":
+        return tuple(dict.fromkeys((part.shown_size, part.size)))
+    if part.section == "appliance":
+        return (part.name, part.size) if part.size else (part.name,)
+    sizes = dict.fromkeys(size for size in (part.shown_size, part.size) if size)
+    return (*(f"{part.name}@{size}" for size in sizes), part.name)
+
+
+def _line(  # noqa: PLR0913, PLR0917 - the columns of a quote
+    prices: PriceList | None,
+    section: str,
+    item: str,
+    size: str,
+    quantity: Decimal,
+    unit: str,
+    keys: tuple[str, ...],
+    known: Mapping[str, Price] | None = None,
+) -> QuoteLine:
+    """Return a line with the first price that is known under its keys."""
+    price = next(((known or {})[key] for key in keys if key in (known or {})), None)
+    line = QuoteLine(section, item, size, quantity, unit, keys)
+    return line if price is None or prices is None else _priced(line, price, prices)
+
+
+def _priced(line: QuoteLine, price: Price, prices: PriceList) -> QuoteLine:
+    """Return a line with its price; a length that is priced by the foot in feet, to three digits as in metres."""
+    by_foot = line.unit == "m" and price.unit == "ft"
+    quantity = (line.quantity / FOOT_M).quantize(_THREE_DIGITS) if by_foot else line.quantity
+    amount = prices.rounding.rounded(quantity * price.amount / price.per, prices.digits)
+    return QuoteLine(
+        *(line.section, line.item, line.size, quantity, "ft" if by_foot else line.unit, line.keys),
+        *(price.amount, price.per, amount, price.text),
     )
-    for item, quantity, unit, key, price in labour:
-        if price is not None:
-            lines.append(QuoteLine("labour", item, "", quantity, unit, (key,), price))
-    return lines
 
 
-def quote(takeoff: Takeoff, prices: PriceList) -> Quote:
+def _work_and_fees(takeoff: Takeoff, prices: PriceList, goods: Sequence[QuoteLine]) -> Iterator[QuoteLine]:
+    """Yield sundries, labour and fees, as far as the list prices them."""
+    jobs = Decimal(len(takeoff.needs.jobs))
+    hour = None if prices.labour_per_hour is None else Price(prices.labour_per_hour, _MINUTES)
+
+    def line(section: str, item: str, quantity: Decimal, unit: str, price: Price) -> QuoteLine:
+        return _priced(QuoteLine(section, item, "", quantity, unit, ()), price, prices)
+
+    if prices.sundries_share is not None:
+        share = prices.sundries_share
+        base = sum((_counted(line, prices) for line in goods if line.section in _GOODS), Decimal(0))
+        yield line("sundries", f"sundries, {_percent(share)} of pipe and parts", share, "share", Price(base))
+    elif prices.sundries is not None:
+        yield line("sundries", "sundries", jobs, "job", Price(prices.sundries))
+    labour = (
+        ("laying pipe", takeoff.length_m, "m", prices.labour_per_metre),
+        ("joints", Decimal(takeoff.joints), "each", prices.labour_per_joint),
+        ("work of a job", jobs, "job", prices.labour_per_job),
+    )
+    for item, quantity, unit, rate in labour:
+        if rate is not None:
+            yield line("labour", item, quantity, unit, Price(rate))
+    for item, minutes in (("tightness test", prices.test_min), ("purge", prices.purge_min)):
+        if minutes is not None and hour is not None:
+            yield line("labour", item, minutes * jobs, "min", hour)
+    for name, fee in prices.fees.items():
+        yield line("fee", name, jobs, "job", Price(fee))
+
+
+def _counted(line: QuoteLine, prices: PriceList) -> Decimal:
+    """Return what a line adds to a sum: its amount, or what that was before it was rounded, as the list says."""
+    return (line.amount or Decimal(0)) if prices.rounding.by_line else line.exact
+
+
+def _percent(share: Decimal) -> str:
+    return f"{(share * 100).normalize():f} %"
+
+
+def quote(takeoff: Takeoff, prices: PriceList, *, date: datetime.date | None = None) -> Quote:
     """Return a takeoff with the prices of a list; where the takeoff leaves the waste open, with that of the list.
 
     Parameters
@@ -182,6 +300,8 @@ def quote(takeoff: Takeoff, prices: PriceList) -> Quote:
         The materials.
     prices : PriceList
         The price list.
+    date : datetime.date, optional
+        The day of the quote; without it, today.
 
     Returns
     -------
@@ -194,19 +314,59 @@ def quote(takeoff: Takeoff, prices: PriceList) -> Quote:
     >>> job = drawbar.read_job("examples/harvest-fair-trailer.yaml", sized=True)
     >>> quote = drawbar.quote(drawbar.takeoff(job), drawbar.read_prices("examples/prices.yaml"))
     >>> quote.total, quote.is_complete
-    (Decimal('860.95'), True)
+    (Decimal('4464.33'), True)
     """
     if not takeoff.waste_is_given and prices.waste is not None:
         takeoff = takeoff_of(takeoff.needs, prices.waste, stock_m=takeoff.stock_m, kerf_m=takeoff.kerf_m)
     lines = lines_of(takeoff, prices)
-    amounts = {section: Decimal("0.00") for section in ("materials", "labour")}
-    for line in lines:
-        amounts["labour" if line.section == "labour" else "materials"] += line.amount or Decimal(0)
-    cost = sum(amounts.values(), Decimal(0))
-    margin = to_cent(cost * (prices.margin or Decimal(0)))
-    tax = to_cent((cost + margin) * (prices.tax or Decimal(0)))
-    missing = tuple(line for line in lines if line.price is None)
-    return Quote(takeoff, prices, tuple(lines), missing, amounts["materials"], amounts["labour"], margin, tax)
+    rules, digits = prices.rounding, prices.digits
+
+    def sum_of(*sections: str) -> Decimal:
+        return sum((_counted(line, prices) for line in lines if line.section in sections), Decimal(0))
+
+    def share_of(amount: Decimal, share: Decimal) -> Decimal:
+        return rules.rounded(amount * share, digits) if rules.by_line else amount * share
+
+    def shown(amount: Decimal) -> Decimal:
+        return rules.rounded(amount, digits)
+
+    materials, sundries, labour, fees = sum_of(*_MATERIALS), sum_of("sundries"), sum_of("labour"), sum_of("fee")
+    margin = share_of(materials + sundries + labour, prices.margin or Decimal(0))
+    priced = materials + sundries + labour + margin + fees
+    rate = prices.tax or Decimal(0)
+    tax = share_of(priced, rate / (1 + rate) if prices.tax_included else rate)
+    exact = priced if prices.tax_included else priced + tax
+    total = rules.rounded_total(exact, digits)
+    day = datetime.date.today() if date is None else date
+    return Quote(
+        takeoff=takeoff,
+        prices=prices,
+        lines=tuple(lines),
+        materials=shown(materials),
+        sundries=shown(sundries),
+        labour=shown(labour),
+        fees=shown(fees),
+        margin=shown(margin),
+        tax=shown(tax),
+        rounding=total - shown(exact),
+        total=total,
+        date=day,
+        valid_until=day + datetime.timedelta(prices.valid) if isinstance(prices.valid, int) else prices.valid,
+        unused=_unused(lines, takeoff, prices),
+    )
+
+
+def _unused(lines: Sequence[QuoteLine], takeoff: Takeoff, prices: PriceList) -> tuple[str, ...]:
+    """Return the prices that nothing in a takeoff asked for, each with the key it stands under."""
+    asked = {(line.list_key, key) for line in lines for key in line.keys}
+    asked |= {("each", key) for part, _ in takeoff.parts if part.formed for key in _keys(part)}
+    by_key = {
+        "per-metre": prices.pipes,
+        "each": prices.parts,
+        "appliances": prices.appliances or {},
+        "bottles": prices.bottles or {},
+    }
+    return tuple(f"{key} {name}" for key, known in by_key.items() for name in known if (key, name) not in asked)
 
 
 def materials_of(  # noqa: PLR0913 - each is asked for by its name
@@ -217,6 +377,7 @@ def materials_of(  # noqa: PLR0913 - each is asked for by its name
     waste: Decimal | float | None = None,
     stock_m: Decimal | float | None = None,
     kerf_m: Decimal | float = 0,
+    date: datetime.date | None = None,
 ) -> list[Materials]:
     """Return the materials of jobs together, and of each by itself before if that is asked for.
 
@@ -234,6 +395,8 @@ def materials_of(  # noqa: PLR0913 - each is asked for by its name
         The stock length that pipe is bought in [m], None where it is bought by the metre.
     kerf_m : Decimal or float
         What a cut takes [m].
+    date : datetime.date, optional
+        The day of a quote; without it, today.
 
     Returns
     -------
@@ -249,7 +412,7 @@ def materials_of(  # noqa: PLR0913 - each is asked for by its name
 
     def priced(needs: Needs, left_out: int = 0) -> Materials:
         takeoff = takeoff_of(needs, share, stock_m=stock_m, kerf_m=kerf_m)
-        return Materials(takeoff, quote(takeoff, prices) if prices is not None else None, left_out)
+        return Materials(takeoff, quote(takeoff, prices, date=date) if prices is not None else None, left_out)
 
     all_needs = [None if job is None else _needs(job) for job in jobs]  # of a job no more is kept than what it needs
     readable = [needs for needs in all_needs if needs is not None]

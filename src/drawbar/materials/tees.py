@@ -15,6 +15,27 @@ from drawbar.job import ROOT, Fitting, Job, Pipe
 _TEE_ENDS = 3  # how many pipe ends a fitting takes, at the least, that lets a line branch
 
 
+NO_TEE, NEW_SIZE, NO_DEVICE = "tee", "size", "device"
+
+
+class Remark(NamedTuple):
+    """What a job file leaves open, so that it is not counted.
+
+    Attributes
+    ----------
+    kind : str
+        NO_TEE, NEW_SIZE or NO_DEVICE.
+    place : str
+        The run or the outlet.
+    text : str
+        A sentence, without a capital and a full stop.
+    """
+
+    kind: str
+    place: str
+    text: str
+
+
 class Exit(NamedTuple):
     """What leaves the line at a point.
 
@@ -103,8 +124,8 @@ def fittings_at(exits: Sequence[Exit]) -> Iterator[tuple[Fitting, Pipe, int]]:
             yield fitting, exit_.pipe, bought
 
 
-def left_open(job: Job, point: str, exits: Sequence[Exit]) -> Iterator[str]:
-    """Yield a sentence for what a point needs and the job does not show: a tee, a change of size.
+def left_open(job: Job, point: str, exits: Sequence[Exit]) -> Iterator[Remark]:
+    """Yield a remark on what a point needs and the job does not show: a tee, a change of size.
 
     Parameters
     ----------
@@ -117,24 +138,24 @@ def left_open(job: Job, point: str, exits: Sequence[Exit]) -> Iterator[str]:
 
     Yields
     ------
-    str
-        The sentence, without a capital and a full stop.
+    Remark
     """
     where = "at the regulator" if point == ROOT else f"where {point} ends"
     tees = sum(count for fitting, _, count in fittings_at(exits) if fitting.ends >= _TEE_ENDS)
     if tees < len(exits) - 1:
         tees_listed = f"{tees} tees are" if tees > 1 else f"{tees or 'no'} tee is"
-        yield f"{where}, {_listed([exit_.name for exit_ in exits])} go on, but {tees_listed} listed"
+        yield Remark(
+            NO_TEE, point, f"{where}, {_listed([exit_.name for exit_ in exits])} go on, but {tees_listed} listed"
+        )
     before = next((run.pipes[0].label for run in job.runs if run.name == point), None)
     by_size: dict[str, list[str]] = {}
     for exit_ in exits:
         if before is not None and exit_.pipe.label != before:
             by_size.setdefault(exit_.pipe.label, []).append(exit_.name)
     for label, names in by_size.items():
-        yield (
-            f"{where}, {_listed(names)} {'goes' if len(names) == 1 else 'go'} on in {label} from {before}: see that a "
-            "reducing tee or a reducer is counted"
-        )
+        go = "goes" if len(names) == 1 else "go"
+        needs = "see that a reducing tee or a reducer is counted"
+        yield Remark(NEW_SIZE, point, f"{where}, {_listed(names)} {go} on in {label} from {before}: {needs}")
 
 
 def _listed(names: Sequence[str]) -> str:

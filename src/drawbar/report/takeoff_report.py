@@ -1,4 +1,4 @@
-"""A takeoff, with or without prices, as a page, as rows, as JSON."""
+"""A takeoff, with or without prices, on one screen, as the whole page, as rows, as JSON."""
 
 from __future__ import annotations
 
@@ -10,11 +10,23 @@ from drawbar import units
 from drawbar.cautions import TAKEOFF_CAUTIONS, TAKEOFF_PIECES
 from drawbar.materials.cutting import LEAST_STUB_UM, Bar, CuttingList
 from drawbar.materials.needs import Part
-from drawbar.materials.prices import NO_CURRENCY
-from drawbar.materials.quote import Materials, Quote, QuoteLine, lines_of
+from drawbar.materials.quote import Materials, lines_of
 from drawbar.materials.takeoff import COUPLING, PipeTaken, Takeoff
+from drawbar.materials.tees import Remark
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.quote_tables import (
+    money_figure,
+    percent,
+    quantity_figure,
+    quote_blocks,
+    quote_data,
+    short_figure,
+    sum_rows,
+    total_words,
+)
 from drawbar.report.report import Report
+from drawbar.report.takeoff_screen import screen
+from drawbar.report.words import sentence
 
 _MOST_REMARKS = 20
 _MOST_FILES = 6
@@ -26,24 +38,32 @@ class TakeoffReport(Report[Materials]):
 
     kind = "takeoff"
     columns = (
-        *("file", "job", "ref", "section", "item", "size", "quantity", "unit", "unit_price", "amount", "currency"),
-        "note",
+        *("file", "job", "ref", "section", "item", "size", "quantity", "unit", "price", "per", "amount"),
+        *("currency", "note"),
     )
 
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
+
     def page(self, result: Materials) -> list[Block]:
-        """Return the whole page: pipe, cutting list, parts or priced lines, and what to mind."""
+        """Return one screen, or the whole page: pipe, cutting list, parts or priced lines, and the notes."""
+        heading = Heading(_title(result))
+        return [heading, *(self._whole(result) if self.in_full else screen(result))]
+
+    @staticmethod
+    def _whole(result: Materials) -> list[Block]:
         takeoff, quote = result.takeoff, result.quote
-        blocks: list[Block] = [Heading(_title(result)), _head(result), pipes_table(takeoff)]
+        blocks: list[Block] = [_head(result), pipes_table(takeoff)]
         cuttings = [pipe for pipe in takeoff.pipes if pipe.lengths]
         if cuttings:
             blocks.extend(_cutting(takeoff, cuttings))
         if quote is None:
             blocks.append(parts_table(takeoff))
         else:
-            blocks.extend(_quote(quote))
+            blocks.extend(quote_blocks(quote))
         if takeoff.needs.remarks:
             blocks.append(Points("The job files leave this open:", _remarks(takeoff.needs.remarks)))
-        blocks.append(Points("Mind:", [*TAKEOFF_CAUTIONS, *([TAKEOFF_PIECES] if cuttings else [])]))
+        blocks.append(Points("Notes:", [*TAKEOFF_CAUTIONS, *([TAKEOFF_PIECES] if cuttings else [])]))
         return blocks
 
     def data(self, result: Materials) -> dict[str, Any]:
@@ -57,8 +77,9 @@ class TakeoffReport(Report[Materials]):
             "pipes": [_pipe_data(pipe) for pipe in takeoff.pipes],
             "parts": [_part_data(part, count) for part, count in takeoff.parts],
             "joints": takeoff.joints,
-            "remarks": list(takeoff.needs.remarks),
-            "quote": _quote_data(quote) if quote else None,
+            "remarks": [remark.text for remark in takeoff.needs.remarks],
+            "complete": result.is_whole,
+            "quote": quote_data(quote) if quote else None,
         }
 
     def rows(self, result: Materials) -> Iterator[list[Any]]:
@@ -69,27 +90,39 @@ class TakeoffReport(Report[Materials]):
         head = [jobs[0].file, jobs[0].title, jobs[0].ref] if single else [None, f"{len(jobs)} jobs together", None]
         currency = quote.prices.currency if quote else None
         for line in quote.lines if quote else lines_of(takeoff):
-            note = "no price" if quote and line.price is None else None
-            figures = [line.price, line.amount] if quote else [None, None]
-            yield [*head, line.section, line.item, line.size, line.quantity, line.unit, *figures, currency, note]
+            note = "no price" if quote and line.price is None else line.text or None
+            figures = (
+                [money_figure(quote, line.price), line.per, money_figure(quote, line.amount)] if quote else [None] * 3
+            )
+            yield [
+                *head,
+                line.section,
+                line.item,
+                line.size,
+                quantity_figure(line),
+                line.unit,
+                *figures,
+                currency,
+                note,
+            ]
         if quote is None:
-            yield [*head, "labour", "joints", None, takeoff.joints, "each", None, None, None, None]
+            yield [*head, "labour", "joints", None, takeoff.joints, "each", *[None] * 5]
         for pipe in takeoff.pipes:
             for number, what, left in _bars(pipe, "m"):
                 note = f"{what}; left {left} m"
-                yield [*head, "cutting", f"length {number}", pipe.pipe, None, None, None, None, None, note]
+                yield [*head, "cutting", f"length {number}", pipe.pipe, *[None] * 6, note]
         if quote is not None:
-            for item in ("materials", "labour", "margin", "tax", "total"):
-                note = "incomplete" if item == "total" and not quote.is_complete else None
-                yield [*head, "sum", item, None, None, None, None, getattr(quote, item), currency, note]
+            for item, amount in sum_rows(quote):
+                note = None if item != "total" or result.is_whole else "incomplete"
+                yield [*head, "sum", item, *[None] * 5, money_figure(quote, amount), currency, note]
 
 
 def _title(materials: Materials) -> str:
-    jobs = materials.takeoff.needs.jobs
-    what = "materials and prices" if materials.quote else "materials"
-    if len(jobs) > 1:
-        return f"{len(jobs)} jobs together: {what}"
-    return f"{jobs[0].title} ({jobs[0].ref}): {what}" if jobs[0].ref else f"{jobs[0].title}: {what}"
+    jobs, quote = materials.takeoff.needs.jobs, materials.quote
+    name = f"{len(jobs)} jobs together" if len(jobs) > 1 else jobs[0].title
+    if len(jobs) == 1 and jobs[0].ref:
+        name = f"{name} ({jobs[0].ref})"
+    return f"{name}: {'materials' if quote is None else total_words(materials, quote)}"
 
 
 def _head(materials: Materials) -> str:
@@ -98,9 +131,7 @@ def _head(materials: Materials) -> str:
     files = ", ".join(job.file for job in jobs[:_MOST_FILES])
     if len(jobs) > _MOST_FILES:
         files += f" and {len(jobs) - _MOST_FILES} more"
-    waste = (
-        f"{_percent(takeoff.waste)} added to the pipe for waste." if takeoff.waste else "Nothing is added for waste."
-    )
+    waste = f"{percent(takeoff.waste)} added to the pipe for waste." if takeoff.waste else "Nothing is added for waste."
     lines = [f"{'Files' if len(jobs) > 1 else 'File'} {files}. {waste}"]
     if materials.left_out:
         count = materials.left_out
@@ -114,8 +145,8 @@ def _head(materials: Materials) -> str:
     return "\n".join(lines)
 
 
-def _remarks(remarks: Sequence[str]) -> list[str]:
-    sentences = [remark[:1].upper() + remark[1:] + "." for remark in remarks[:_MOST_REMARKS]]
+def _remarks(remarks: Sequence[Remark]) -> list[str]:
+    sentences = [sentence(remark.text) for remark in remarks[:_MOST_REMARKS]]
     if len(remarks) > _MOST_REMARKS:
         sentences.append(f"And {len(remarks) - _MOST_REMARKS} more; --each and --format json show all.")
     return sentences
@@ -142,7 +173,7 @@ def pipes_table(takeoff: Takeoff) -> Table:
         Column(f"with waste\n{unit}"),
     ]
     if takeoff.stock_m is not None:
-        stock = f"{_short(_length(takeoff.stock_m, unit))} {unit}"
+        stock = f"{short_figure(_length(takeoff.stock_m, unit))} {unit}"
         columns.extend(
             [Column(f"lengths\nof {stock}"), Column(f"bought\n{unit}"), Column("fewest\npossible", words=True)]
         )
@@ -162,7 +193,7 @@ def _cutting(takeoff: Takeoff, pipes: list[PipeTaken]) -> Iterator[Block]:
     kerf_um = next(pipe.cutting.kerf_um for pipe in pipes if pipe.cutting)
     saw = f", {kerf_um / 1000:g} mm for each cut" if kerf_um else ""
     assert takeoff.stock_m is not None  # pipe has lengths only where it is bought so
-    yield f"Cutting list, lengths of {_short(_length(takeoff.stock_m, unit))} {unit}{saw}:"
+    yield f"Cutting list, lengths of {short_figure(_length(takeoff.stock_m, unit))} {unit}{saw}:"
     rows = []
     for pipe in pipes:
         for number, what, left in _bars(pipe, unit):
@@ -217,58 +248,10 @@ def parts_table(takeoff: Takeoff) -> Table:
     """
     rows = []
     for part, count in takeoff.parts:
-        rows.append([part.name, f"{part.size}, formed in the pipe" if part.formed else part.size, str(count)])
+        size = part.shown_size
+        rows.append([part.name, f"{size}, formed in the pipe" if part.formed else size, str(count)])
     rows.append(["joints to make", "", str(takeoff.joints)])
     return Table((Column("part", words=True), Column("size", words=True), Column("number")), rows)
-
-
-def _quote(quote: Quote) -> Iterator[Block]:
-    money = "" if quote.prices.currency == NO_CURRENCY else f"\n{quote.prices.currency}"
-    columns = (
-        Column("item", words=True),
-        Column("size", words=True),
-        Column("quantity"),
-        Column("unit", words=True),
-        Column(f"price{money}"),
-        Column(f"amount{money}"),
-    )
-    rows = [[line.item, line.size, _figure(line.quantity), line.unit, *_prices(line)] for line in quote.lines]
-    yield Table(columns, rows)
-    prices = quote.prices
-    sums = [["materials", f"{quote.materials:,}"]]
-    if quote.labour:
-        sums.append(["labour", f"{quote.labour:,}"])
-    if prices.margin:
-        sums.append([f"margin, {_percent(prices.margin)} of {quote.cost:,}", f"{quote.margin:,}"])
-    if prices.tax:
-        sums.append([f"tax, {_percent(prices.tax)} of {quote.cost + quote.margin:,}", f"{quote.tax:,}"])
-    sums.append(["total" if quote.is_complete else "total, INCOMPLETE", f"{quote.total:,}"])
-    yield Table((Column(f"sum by {prices.file}", words=True), Column(f"amount{money}")), sums)
-    yield " ".join(_about_sum(quote))
-    if quote.missing:
-        yield Points("No price, and so not in the total:", [_missing(line) for line in quote.missing])
-
-
-def _about_sum(quote: Quote) -> Iterator[str]:
-    prices = quote.prices
-    yield "Every line is rounded to the cent, half a cent up, then summed."
-    absent = [name for name, share in (("margin", prices.margin), ("tax", prices.tax)) if share is None]
-    if not quote.labour:
-        absent.insert(0, "labour")
-    if absent:
-        yield f"The price list has no {' and no '.join(absent)}, so none is in the total."
-
-
-def _missing(line: QuoteLine) -> str:
-    section = "per-metre" if line.section == "pipe" else "each"
-    names = " or ".join(f"`{key}: ...`" for key in line.keys)
-    size = f" {line.size}" if line.size and line.section != "pipe" else ""
-    what = line.size if line.section == "pipe" else f"{line.item}{size}"
-    return f"{what}, {_figure(line.quantity)} {line.unit}: add {names} under `{section}`."
-
-
-def _prices(line: QuoteLine) -> tuple[str, str]:
-    return ("no price", "") if line.price is None else (f"{line.price:,.2f}", f"{line.amount:,}")
 
 
 # figures
@@ -280,18 +263,6 @@ def _length(length_m: Decimal, unit: str) -> str:
 
 def _um(length_um: int, unit: str) -> str:
     return _length(Decimal(length_um) / 1_000_000, unit)
-
-
-def _short(figure: str) -> str:
-    return figure.rstrip("0").rstrip(".") if "." in figure else figure
-
-
-def _figure(quantity: Decimal) -> str:
-    return f"{quantity:f}"
-
-
-def _percent(share: Decimal) -> str:
-    return f"{_short(f'{share * 100:f}')} %"
 
 
 # for scripts
@@ -334,28 +305,4 @@ def _cutting_data(cutting: CuttingList) -> dict[str, Any]:
             }
             for bar in cutting.bars
         ],
-    }
-
-
-def _quote_data(quote: Quote) -> dict[str, Any]:
-    return {
-        "currency": quote.prices.currency,
-        "complete": quote.is_complete,
-        "lines": [
-            {
-                "section": line.section,
-                "item": line.item,
-                "size": line.size or None,
-                "quantity": float(line.quantity),
-                "unit": line.unit,
-                "unit_price": float(line.price) if line.price is not None else None,
-                "amount": float(line.amount) if line.amount is not None else None,
-            }
-            for line in quote.lines
-        ],
-        "materials": float(quote.materials),
-        "labour": float(quote.labour),
-        "margin": float(quote.margin),
-        "tax": float(quote.tax),
-        "total": float(quote.total),
     }

@@ -6,7 +6,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.catalogue.data_files import plain_data
 from drawbar.catalogue.library import LIBRARY
 from drawbar.catalogue.tolerance_rows import TOLERANCES_OF_KINDS
-from drawbar.materials.prices import PRICES_FILE
+from drawbar.materials.prices import prices_file
 from drawbar.onsite.readings import READINGS_FILE
 from drawbar.rechecking.swaps import SWAPS_FILE
 from drawbar.schemas.job_schema import known_names, known_particulars, known_pipes
@@ -14,13 +14,14 @@ from drawbar.schemas.walk import Knowledge, KnownNames, Schema, names_schema, qu
 from drawbar.sizing.stock import STOCK_FILE
 from drawbar.yamlfile.bounds import HEAT
 
+_MOST_DIGITS = 3  # decimals of a currency; a schema can't see which it is
 _OWN_BORE = r"^bore \S+(?: \S+)*$"  # how a price list names a pipe that a job gives by its bore
 
 
 def prices_schema(catalogue: Catalogue) -> Schema:
     """Return the JSON Schema of a price list; `catalogue` has the pipes that it may price."""
     known = Knowledge({"per-metre": known_pipes(catalogue, with_auto=False, others=_OWN_BORE)})
-    return whole_schema("prices", "Drawbar price list", "What pipe, parts and labour cost.", PRICES_FILE, known)
+    return whole_schema("prices", "Drawbar price list", "What a job costs.", prices_file(_MOST_DIGITS), known)
 
 
 def stock_schema(catalogue: Catalogue) -> Schema:

@@ -58,8 +58,12 @@ PLAIN_MODULES = (
     *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),
 )
 OUTSIDE = ("pint", "click", "yaml", "tabulate")
-# What an extra alone may need: the printable sheet, and the sizing of very crowded jobs.
-EXTRA = {"report.sheet": ("jinja2", "markupsafe", "svg"), "sizing.by_highs": ("highspy",)}
+# What an extra alone may need: the printable sheet, a quote as a spreadsheet, the sizing of very crowded jobs.
+EXTRA = {
+    "report.sheet": ("jinja2", "markupsafe", "svg"),
+    "report.quote_workbook": ("xlsxwriter",),
+    "sizing.by_highs": ("highspy",),
+}
 # Where each of them may be imported.
 ALLOWED = {
     "pint": {"units"},
@@ -72,6 +76,7 @@ ALLOWED = {
         "yamlfile.as_text",
         "catalogue.data_files",
         "catalogue.pure_gases",
+        "materials.money",
         "materials.prices",
         "jobfile.asked",
         "jobfile.pipework",

@@ -3,23 +3,24 @@
 from __future__ import annotations
 
 import datetime
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
+from drawbar.cli.options import FORMS, INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import problems_told
 from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
-    from drawbar.materials.quote import Quote
+    from drawbar.materials.quote import Materials, Quote
 
 
 @click.command(name="takeoff", cls=FileCommand)
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
-@format_option()
+@format_option(*FORMS, "xlsx")
 @click.option(
     "--waste",
     type=QuantityOption("RATIO", "0 %", "100 %"),
@@ -82,8 +83,8 @@ def takeoff_command(
     \b
     Examples:
       drawbar takeoff --stock-length "6 m" examples/harvest-fair-trailer.yaml
-      drawbar takeoff --prices examples/prices.yaml --format csv --out q.csv \\
-          examples/harvest-fair-trailer.yaml
+      drawbar takeoff --prices examples/prices.yaml --format xlsx \\
+          --out quote.xlsx examples/harvest-fair-trailer.yaml
     """
     from drawbar.materials.prices import read_price_list
     from drawbar.materials.quote import materials_of
@@ -92,6 +93,10 @@ def takeoff_command(
 
     if kerf_m is not None and stock_m is None:
         raise click.UsageError("--kerf goes with --stock-length.", ctx)
+    if form == "xlsx" and prices_file is None:
+        raise click.UsageError("--format xlsx is a quote: give --prices as well.", ctx)
+    if form == "xlsx" and out is None:
+        raise click.UsageError("--format xlsx needs --out FILE.", ctx)
     with problems_told():
         prices = read_price_list(prices_file, reader.catalogue) if prices_file is not None else None
     results = materials_of(
@@ -103,11 +108,31 @@ def takeoff_command(
         kerf_m=kerf_m or 0,
         date=date.date() if date is not None else None,
     )
-    emit(TakeoffReport(in_full=full), results, form, out)
+    if form == "xlsx":
+        _write_workbook(results, out)
+    else:
+        emit(TakeoffReport(in_full=full), results, form, out)
     if not results:
         ctx.exit(2)
     _say_incomplete(results[-1].quote)
     ctx.exit(EXIT_WRONG if results[-1].left_out else EXIT_OK if results[-1].is_whole else EXIT_FAIL)
+
+
+def _write_workbook(results: Sequence[Materials], out: str | None) -> None:
+    """Write quotes as a spreadsheet; the call ends with how to install the extra where it is missing."""
+    from drawbar.cli.output import write
+    from drawbar.cli.reading import InputWrong
+
+    try:
+        from drawbar.report.quote_workbook import quote_workbook
+    except ModuleNotFoundError as error:
+        if error.name != "xlsxwriter":
+            raise
+        from drawbar.cli.extras import install_advice
+
+        raise InputWrong(f"--format xlsx needs the extra `xlsx`: {install_advice('xlsx')}") from None
+    if results:
+        write(quote_workbook(results), out)
 
 
 def _say_incomplete(quote: Quote | None) -> None:

@@ -7,7 +7,8 @@ from decimal import Decimal
 from typing import Any
 
 from drawbar.materials.money import NO_CURRENCY
-from drawbar.materials.quote import Materials, Quote, QuoteLine
+from drawbar.materials.quote import Materials, Quote
+from drawbar.materials.quote_lines import QuoteLine
 from drawbar.problems import close_to
 from drawbar.report.layout import Block, Column, Points, Table
 

@@ -14,11 +14,10 @@ from typing import Any
 import xlsxwriter
 from xlsxwriter.utility import xl_rowcol_to_cell
 
-from drawbar.materials.quote import Materials, Quote, QuoteLine
+from drawbar.materials.quote import Materials, Quote
+from drawbar.materials.quote_lines import GOODS, MATERIALS, QuoteLine
 from drawbar.report.quote_tables import currency_words, rules_words, tax_name, total_words
 
-_GOODS = ("pipe", "fitting", "device", "hose", "regulator")
-_MATERIALS = (*_GOODS, "appliance", "bottle")
 _HEADS = ("section", "item", "size", "text", "quantity", "unit", "price", "per", "amount")
 _WIDTHS = (11, 30, 24, 24, 10, 7, 12, 8, 14)
 _QUANTITY, _PRICE, _PER, _AMOUNT = 4, 6, 7, 8  # columns
@@ -101,7 +100,7 @@ class _Sheet:
         self.row += 1
         if line.unit == "share":
             self.sheet.write_number(row, _QUANTITY, float(line.quantity), self.share)
-            product = f"{_cell(row, _QUANTITY)}*({self._sum_of(_GOODS)})"
+            product = f"{_cell(row, _QUANTITY)}*({self._sum_of(GOODS)})"
         else:
             self.sheet.write_number(row, _QUANTITY, float(line.quantity))
             if line.price is None:
@@ -148,7 +147,7 @@ class _Sheet:
         def share(formula: str) -> str:
             return self._rounded(formula) if rules.by_line else formula
 
-        for name, sections in (("materials", _MATERIALS), ("sundries", ("sundries",)), ("labour", ("labour",))):
+        for name, sections in (("materials", MATERIALS), ("sundries", ("sundries",)), ("labour", ("labour",))):
             put(name, name, self._sum_of(sections), getattr(quote, name))
         cost = f"({at['materials']}+{at['sundries']}+{at['labour']})"
         margin, tax = prices.margin or Decimal(0), prices.tax or Decimal(0)

@@ -10,7 +10,8 @@ from drawbar import units
 from drawbar.cautions import TAKEOFF_CAUTIONS, TAKEOFF_PIECES
 from drawbar.materials.cutting import LEAST_STUB_UM, Bar, CuttingList
 from drawbar.materials.needs import Part
-from drawbar.materials.quote import Materials, lines_of
+from drawbar.materials.quote import Materials
+from drawbar.materials.quote_lines import lines_of
 from drawbar.materials.takeoff import COUPLING, PipeTaken, Takeoff
 from drawbar.materials.tees import Remark
 from drawbar.report.layout import Block, Column, Heading, Points, Table

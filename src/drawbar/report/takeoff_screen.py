@@ -8,7 +8,8 @@ from decimal import Decimal
 from drawbar import units
 from drawbar.cautions import IN_SHORT
 from drawbar.materials.needs import Part
-from drawbar.materials.quote import Materials, Quote, QuoteLine
+from drawbar.materials.quote import Materials, Quote
+from drawbar.materials.quote_lines import QuoteLine
 from drawbar.materials.takeoff import Takeoff
 from drawbar.materials.tees import NEW_SIZE, NO_DEVICE, NO_TEE
 from drawbar.report.layout import Block, Column, Table

@@ -136,12 +136,12 @@ def test_a_street_elbow_makes_one_joint_and_a_second_stage_two():
     assert bought.joints == 1 + 1 + 2 + 2 + 1  # regulator, street elbow, valve, second stage, bay
     assert dict(bought.parts)[Part("regulator", "second-stage", "2.75 kPa, 60 MJ/h")] == 1
     assert dict(bought.parts)[Part("regulator", "regulator", "70 kPa")] == 1
-    assert [remark.text for remark in bought.remarks] == ["outlet bay lists no device: no part is counted for it"]
+    assert list(bought.remarks) == ["outlet bay lists no device: no part is counted for it"]
 
 
 def test_what_the_job_leaves_open_is_told():
     """A branch without a tee, and a change of size without a reducer."""
-    assert [remark.text for remark in needs().remarks] == [
+    assert list(needs().remarks) == [
         "where main ends, right goes on in as1432-b/9.52 from as1432-b/12.70: see that a reducing tee or a reducer is "
         "counted",
         "where right ends, far and heater go on, but no tee is listed",

@@ -169,9 +169,7 @@ def together(all_needs: Sequence[Needs]) -> Needs:
         stretches.extend(
             Stretch(stretch.pipe, stretch.length_um, f"{name}: {stretch.run}") for stretch in needs.stretches
         )
-        remarks.extend(
-            Remark(remark.kind, f"{name}: {remark.place}", f"{name}: {remark.text}") for remark in needs.remarks
-        )
+        remarks.extend(Remark(remark.kind, f"{name}: {remark.place}", f"{name}: {remark}") for remark in needs.remarks)
     units = {needs.unit for needs in all_needs}
     return Needs(
         tuple(job for needs in all_needs for job in needs.jobs),

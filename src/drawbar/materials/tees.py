@@ -18,8 +18,8 @@ _TEE_ENDS = 3  # how many pipe ends a fitting takes, at the least, that lets a l
 NO_TEE, NEW_SIZE, NO_DEVICE = "tee", "size", "device"
 
 
-class Remark(NamedTuple):
-    """What a job file leaves open, so that it is not counted.
+class Remark(str):
+    """What a job file leaves open, so that it is not counted: a sentence, without a capital and a full stop.
 
     Attributes
     ----------
@@ -27,13 +27,17 @@ class Remark(NamedTuple):
         NO_TEE, NEW_SIZE or NO_DEVICE.
     place : str
         The run or the outlet.
-    text : str
-        A sentence, without a capital and a full stop.
     """
 
+    __slots__ = ("kind", "place")
     kind: str
     place: str
-    text: str
+
+    def __new__(cls, kind: str, place: str, text: str) -> Remark:
+        """Return the sentence."""
+        remark = super().__new__(cls, text)
+        remark.kind, remark.place = kind, place
+        return remark
 
 
 class Exit(NamedTuple):

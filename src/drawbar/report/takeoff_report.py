@@ -78,7 +78,7 @@ class TakeoffReport(Report[Materials]):
             "pipes": [_pipe_data(pipe) for pipe in takeoff.pipes],
             "parts": [_part_data(part, count) for part, count in takeoff.parts],
             "joints": takeoff.joints,
-            "remarks": [remark.text for remark in takeoff.needs.remarks],
+            "remarks": list(takeoff.needs.remarks),
             "complete": result.is_whole,
             "quote": quote_data(quote) if quote else None,
         }
@@ -147,7 +147,7 @@ def _head(materials: Materials) -> str:
 
 
 def _remarks(remarks: Sequence[Remark]) -> list[str]:
-    sentences = [sentence(remark.text) for remark in remarks[:_MOST_REMARKS]]
+    sentences = [sentence(remark) for remark in remarks[:_MOST_REMARKS]]
     if len(remarks) > _MOST_REMARKS:
         sentences.append(f"And {len(remarks) - _MOST_REMARKS} more; --each and --format json show all.")
     return sentences

@@ -116,7 +116,7 @@ def _volumes(tight: Tightness) -> str:
 
 
 def _remarks(materials: Takeoff) -> list[str]:
-    remarks = [sentence(remark.text) for remark in materials.needs.remarks]
+    remarks = [sentence(remark) for remark in materials.needs.remarks]
     if len(remarks) > _MOST_REMARKS:
         remarks = [*remarks[:_MOST_REMARKS], f"And {len(remarks) - _MOST_REMARKS} more of this kind."]
     return remarks

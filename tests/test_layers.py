@@ -47,6 +47,7 @@ ORDER = (
     "report",
     "schemas",
     "templates",
+    "first_draft",
     "api",
     "cli",
     "__main__",

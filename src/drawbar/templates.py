@@ -60,7 +60,7 @@ def templates() -> dict[str, str]:
     folder = resources.files("drawbar").joinpath(_FOLDER)
     names = sorted(template.name.removesuffix(".yaml") for template in folder.iterdir())
     names.sort(key=lambda name: name != DEFAULT_TEMPLATE)
-    return {name: _template(name).partition("\n")[0].removeprefix("# ") for name in names}
+    return {name: _template(name).splitlines()[1].removeprefix("# ") for name in names}  # the first is for editors
 
 
 def examples() -> dict[str, str]:
@@ -88,13 +88,6 @@ def _about(text: str) -> str:
     return first.removeprefix("# ").partition(". ")[0].removesuffix(".").removeprefix("job: ")
 
 
-def template_answers(name: str) -> dict[str, str]:
-    """Return what a template itself answers to each question; no `ref`, which is the workshop's own."""
-    root = nodes.compose(_template(name), Source(name))
-    answers = {key: nodes.node_at(root, path) for key, path in ANSWER_PATHS.items() if key != "ref"}
-    return {key: node.value for key, node in answers.items() if node is not None}
-
-
 def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, file: str = "-") -> StarterFile:
     """Return a template with answers put in; the rest stays as the template has it.
 
@@ -119,18 +112,18 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     Problems
         What is wrong with an answer, or why the verdict on the line is not PASS with them.
     """
-    edits = {ANSWER_PATHS[key]: _written(key, value, file) for key, value in answers.items()}
-    text = _edited(_template(name), edits, file)
+    edits = {ANSWER_PATHS[key]: written(key, value, file) for key, value in answers.items()}
+    text = edited(_template(name), edits, file)
     if "ref" not in answers:
         text = re.sub(r"^(ref:.*?)  +#", r"# \1   #", text, count=1, flags=re.MULTILINE)
     # What comes from a command line may hold bytes that are no text.
     text = nodes.decoded(text.encode("utf-8", "surrogateescape"), file)
     job = job_of(text, file, catalogue, sized=True)
     changes = []
-    outlet = _nominal_outlet(job)
+    outlet = nominal_outlet(job)
     if outlet is not None and job.rule is not None:
         changes.append(f"The regulator is set to {outlet}, the nominal pressure of {job.rule.name} for this gas.")
-        text = _edited(text, {("regulator", "outlet"): outlet}, file)
+        text = edited(text, {("regulator", "outlet"): outlet}, file)
         job = job_of(text, file, catalogue, sized=True)
     result = check_job(job)
     if not result.pressures_pass:
@@ -143,7 +136,7 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     return StarterFile(text, tuple(changes))
 
 
-def _nominal_outlet(job: Job) -> str | None:
+def nominal_outlet(job: Job) -> str | None:
     """Return the nominal pressure of a job's rule, in the job's unit, where its regulator is set to another."""
     nominal = nominal_pa(job)
     if nominal is None or abs(job.regulator.outlet_gauge_pa - nominal) <= NOMINAL_SHARE * nominal:
@@ -156,7 +149,7 @@ def _template(name: str) -> str:
     return resources.files("drawbar").joinpath(f"{_FOLDER}/{name}.yaml").read_text(encoding="utf-8")
 
 
-def _written(key: str, value: str, file: str) -> str:
+def written(key: str, value: str, file: str) -> str:
     """Return an answer as it stands in a YAML file: in quotes where it would be taken for something else."""
     value = value.strip()
     if key == "gas" and value.startswith("{"):
@@ -167,7 +160,7 @@ def _written(key: str, value: str, file: str) -> str:
     return value if _PLAIN.fullmatch(value) else json.dumps(value, ensure_ascii=False)
 
 
-def _edited(text: str, edits: Mapping[tuple[str, ...], str], file: str) -> str:
+def edited(text: str, edits: Mapping[tuple[str, ...], str], file: str) -> str:
     """Return the text with what stands at each path replaced; nothing else in it changes."""
     root = nodes.compose(text, Source(file))
     spans = []

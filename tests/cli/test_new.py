@@ -17,6 +17,7 @@ from drawbar import templates
 from drawbar.answers import whole_check
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
+from drawbar.first_draft import Draft, DraftAppliance, drafted, runs_of
 from drawbar.problems import Problems
 from drawbar.verdict import Verdict
 from jobs import CATALOGUE, job_from
@@ -185,7 +186,11 @@ def test_it_writes_the_file_and_says_what_comes_next(tmp_path: Path) -> None:
     words = ("new", "my van.yaml", "--template", "food-van", "--title", "Pancake: van")
     code, printed, problems = call_process(*words, cwd=tmp_path)
     assert (code, problems) == (0, "")
-    assert printed == "my van.yaml is written. Put your own figures in, then type:\n  drawbar check 'my van.yaml'\n"
+    assert printed.startswith("Pancake: van: PASS\n")
+    assert printed.endswith(
+        "\n\nmy van.yaml is written. Read it, put your own figures in, then type:\n  drawbar check 'my van.yaml'\n"
+        "So that your editor completes and checks it:\n  drawbar schema --install\n"
+    )
     assert 'job: "Pancake: van"\n' in (tmp_path / "my van.yaml").read_text(encoding="utf-8")
     code, page, problems = call_process("check", "my van.yaml", cwd=tmp_path)
     assert (code, problems) == (0, "")
@@ -292,30 +297,203 @@ def on_terminal(answers: list[str], *call: str, cwd: Path) -> tuple[int, str]:
     return code, screen.replace("\r\n", "\n")
 
 
+ANSWERS = [
+    *("", "", "butan", "n-butane", "", "180", "180 MJ/h", "", "", ""),  # to the bottles, with two slips
+    *("fryer", "50", "50 MJ/h", ""),
+    *("fryer", "urn", "", "p", ""),  # a name that is taken; a type of the catalogue; no more
+    *("0", "", "1.5 m", "1.5 m hose/8"),
+    *("", "3,6 m", "3.6 m", "1 m", "2 m as1432-b/9.52"),
+]
+
+
 def test_it_asks_on_a_terminal(tmp_path: Path) -> None:
-    """Bad answers are asked again with the reader's sentence; Enter takes the default; the file is the answers'."""
-    answers = ["camper", "caravan", "Van: two", "", "", "butan", "n-butane", "600", "600 m", ""]
-    code, screen = on_terminal(answers, "new", "van.yaml", cwd=tmp_path)
+    """Bad answers are asked again with what would fit; Enter takes the default; the file and its verdict are shown."""
+    code, screen = on_terminal(ANSWERS, "new", "taco-van.yaml", cwd=tmp_path)
     assert code == 0, screen
+    screen = re.sub(r"\x1b\[[0-9;]*m", "", screen)  # the colour of the verdict
+    folded = " ".join(screen.split())
     for message in (
-        "Error: `camper` is not a template; did you mean `camper-trailer`?",
+        "What is the job called [Taco van]:",
         "Error: `butan` is not a gas of the catalogue; did you mean `n-butane`?",
-        "Error: `600` has no unit; write one of mm, cm, m, in, ft behind it",
-        "drawbar check van.yaml",
+        "Error: `180` has no unit; write one of MJ/h, kW,",
+        "Error: there is `fryer` already; give each its own name",
+        "Error: write a whole number from 1 to 40",
+        "Error: `1.5 m` is not a length and a pipe; write for example `1.5 m hose/8`, or `none`",
+        "Error: `3,6 m` has a comma; write `3.6 m`",
+        "Length of to-fryer, from the end of main to fryer:",
+        "Taco van: PASS",
+        "drawbar check taco-van.yaml",
     ):
-        assert message in screen
-    expected = templates.starter_file(
-        "caravan", {"title": "Van: two", "gas": "n-butane", "altitude": "600 m"}, CATALOGUE
-    ).text
-    assert (tmp_path / "van.yaml").read_text(encoding="utf-8") == expected
+        assert message in folded, message
+    assert max(map(len, screen.splitlines())) <= 80
+    fryer, urn = DraftAppliance("fryer", "50 MJ/h"), DraftAppliance("urn", "urn", is_portable=True)
+    lengths = {"main": "3.6 m", "to-fryer": "1 m", "to-bayonet": "2 m as1432-b/9.52"}
+    draft = Draft("Taco van", (fryer, urn), lengths, gas="n-butane", capacity="180 MJ/h", hose="1.5 m hose/8")
+    assert (tmp_path / "taco-van.yaml").read_text(encoding="utf-8") == drafted(draft, CATALOGUE).text
 
 
 def test_ending_the_questions_writes_nothing(tmp_path: Path) -> None:
-    """Ctrl-D at a question ends the call, and there is no file."""
-    code, screen = on_terminal(["", "\x04"], "new", "van.yaml", cwd=tmp_path)
-    assert code == 130
-    assert "drawbar: stopped" in screen
+    """Ctrl-D or Ctrl-C at the last questions ends the call, and there is no file."""
+    for end in ("\x04", "\x03"):
+        code, screen = on_terminal([*ANSWERS[:-3], end], "new", "van.yaml", cwd=tmp_path)
+        assert code == 130
+        assert "drawbar: stopped" in screen
+        assert list(tmp_path.iterdir()) == []
+
+
+# a file of one's own, by options
+
+OWN = (
+    *("--appliance", "fryer=50 MJ/h", "--appliance", "oven", "--portable", "urn=21 MJ/h", "--portable", "lamp=lamp"),
+    *("--run", "main=3.6 m", "--run", "to-fryer=1 m", "--run", "to-oven=1.2 m as1432-b/9.52"),
+    *("--run", "to-bayonet-1=2 m", "--run", "to-bayonet-2=0.4 m", "--hose", "1.5 m hose/8", "--bottles", "2 x 9 kg"),
+)
+
+
+def test_options_make_a_file_of_one_s_own(call: Callable[..., Call], tmp_path: Path) -> None:
+    """What is said stands in it; what is not is on the safe side or left out, and the verdict says so."""
+    code, out, err = call("new", "taco.yaml", *OWN)
+    assert (code, err) == (0, "")
+    assert out.startswith("Taco: UNDECIDED\n")  # the regulator's capacity is not known
+    assert "Write its `capacity:`." in out
+    text = (tmp_path / "taco.yaml").read_text(encoding="utf-8")
+    assert text.startswith("# yaml-language-server: $schema=.drawbar/job.schema.json\n")
+    read = yaml.safe_load(text)
+    assert read["regulator"] == {"outlet": "2.75 kPa"}
+    assert read["cylinders"]["count"] == 2
+    assert read["appliances"] == {
+        "fryer": {"at": "to-fryer", "input": "50 MJ/h"},
+        "oven": {"at": "to-oven", "input": {"like": "oven"}},
+        "urn": {"plugs-into": "any", "hose": "hose", "input": "21 MJ/h"},
+        "lamp": {"plugs-into": "any", "hose": "hose", "input": {"like": "lamp"}},
+    }
+    assert read["runs"]["to-oven"]["pipe"] == "as1432-b/9.52"
+    assert read["runs"]["to-bayonet-2"]["rise"] == "0.4 m"  # no more than its length
+    assert "states" not in read
+    job = job_from(text)
+    assert {state.name for state in job.states} == {"all on"}
+    given = call("new", "known.yaml", *OWN, "--capacity", "180 MJ/h").out
+    assert given.startswith("Known: PASS\n")
+    assert "PASS counts what it marks `guess`" in given
+    assert call("check", "known.yaml").code == 0
+
+
+def test_what_nobody_said_errs_on_the_safe_side() -> None:
+    """Each line marked `guess` takes pressure: without it an appliance has more to spare, as drawn and at worst."""
+    fryer, urn = DraftAppliance("fryer", "50 MJ/h"), DraftAppliance("urn", "21 MJ/h", is_portable=True)
+    lengths = {"main": "3.6 m", "to-fryer": "1 m", "to-bayonet": "2 m"}
+    draft = Draft("t", (fryer, urn), lengths, capacity="180 MJ/h", hose="1.5 m hose/8", bottles="2 x 9 kg")
+    lines = drafted(draft, CATALOGUE).text.splitlines()
+    guesses = [number for number, line in enumerate(lines) if "# guess" in line and not line.startswith("#")]
+    assert len(guesses) == 7
+
+    def least(text: str) -> float:
+        return min(state.worst_margin_pa for state in checked(text).states)
+
+    def spare(text: str) -> float:
+        return sum(figures.margin_pa for state in checked(text).states for figures in state.appliances)
+
+    whole = "\n".join(lines)
+    for number in guesses:
+        left_out = [*lines[:number], *lines[number + 1 :]]
+        if "devices" in lines[number]:
+            left_out.insert(number, "    devices: none")
+        assert spare("\n".join(left_out)) > spare(whole), lines[number]
+        assert least("\n".join(left_out)) >= least(whole), lines[number]
+    sea = whole.replace("altitude: 0 to 1000 m", "altitude: 0 m").replace("5 to 40 degC", "15 degC")
+    assert least(sea) > least(whole)
+
+
+@pytest.mark.parametrize(
+    ("left_out", "codes"),
+    [
+        ({"capacity": None}, {"regulator-rating"}),
+        ({"hose": None}, {"unknown-hose"}),
+        ({"hose": None, "capacity": None}, {"regulator-rating", "unknown-hose"}),
+        ({"hose": "none"}, set()),
+    ],
+)
+def test_what_is_not_known_never_ends_in_pass(left_out: dict, codes: set[str]) -> None:
+    """A regulator without its capacity and a portable without its hose leave the verdict open."""
+    fryer, urn = DraftAppliance("fryer", "50 MJ/h"), DraftAppliance("urn", "21 MJ/h", is_portable=True)
+    lengths = {"main": "3.6 m", "to-fryer": "1 m", "to-bayonet": "2 m"}
+    draft = Draft("t", (fryer, urn), lengths, capacity="180 MJ/h", hose="1.5 m hose/8")
+    result = checked(drafted(draft._replace(**left_out), CATALOGUE).text)
+    assert {reason.code for reason in result.because} == codes
+    assert (result.verdict is Verdict.PASS) == (not codes)
+
+
+@pytest.mark.parametrize("rule", CATALOGUE.names("rules"))
+@pytest.mark.parametrize("gas", ["propane", "n-butane"])
+def test_every_rule_and_gas_gives_a_file(rule: str, gas: str) -> None:
+    """The regulator is set to the rule's pressure for the gas, and the sizes pass."""
+    fryer, oven = DraftAppliance("fryer", "45000 Btu/h"), DraftAppliance("oven", "oven")
+    lengths = {"main": "12 ft", "to-fryer": "3 ft 6 in", "to-oven": "4 ft"}
+    starter = drafted(Draft("t", (fryer, oven), lengths, gas=gas, rule=rule, capacity="180000 Btu/h"), CATALOGUE)
+    assert checked(starter.text).verdict is Verdict.PASS
+    assert "outlet: 11 inH2O" in starter.text or rule != "ifgc-11inwc"
+
+
+def test_one_appliance_needs_no_fork() -> None:
+    """A line with one end is one run."""
+    assert runs_of(Draft("t", (DraftAppliance("urn", "urn", is_portable=True),))) == {"main": "bayonet"}
+    assert runs_of(Draft("t", (DraftAppliance("oven", "oven"),))) == {"main": "oven"}
+
+
+def test_where_no_sizes_pass_the_verdict_says_what_is_short() -> None:
+    """A run of small tube that is laid stays; the rest is sized as if all were new, and said."""
+    fryer, oven = DraftAppliance("fryer", "50 MJ/h"), DraftAppliance("oven", "oven")
+    lengths = {"main": "3.6 m as1432-b/6.35", "to-fryer": "1 m", "to-oven": "1 m"}
+    starter = drafted(Draft("t", (fryer, oven), lengths, capacity="180 MJ/h"), CATALOGUE)
+    assert starter.changes == ("No sizes pass with the pipes that are laid; these would, were all of them new.",)
+    assert "pipe: as1432-b/6.35" in starter.text
+    assert checked(starter.text).verdict is Verdict.FAIL
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--run", "main=1 m"), "say which appliances there are, as --appliance fryer='50 MJ/h'."),
+        (("--appliance", "fryer"), "--appliance: `fryer` is not NAME=VALUE; write for example fryer='50 MJ/h'"),
+        (("--appliance", "fryer=50"), "--appliance: `50` has no unit; write one of"),
+        (("--appliance", "oven=ovn"), "--appliance: `ovn` is not an appliance of the catalogue; did you mean `oven`?"),
+        (("--appliance", "oven", "--portable", "oven"), "--portable: there is `oven` already; give each its own name"),
+        (("--appliance", "any=9 MJ/h"), "--appliance: `any` has a meaning of its own; choose another name"),
+        (("--appliance", "oven"), "how long are the runs? Say it by --run main='LENGTH'"),
+        (("--appliance", "oven", "--run", "mian=1 m"), "--run: there is no run `mian`; there are main"),
+        (
+            ("--appliance", "oven", "--run", "main=1"),
+            "--run: `1` has no unit; write one of mm, cm, m,",
+        ),
+        (
+            ("--appliance", "oven", "--run", "main=1 m AS1432B/9.52"),
+            "--run: `AS1432B/9.52` is not a pipe of the catalogue; did you mean `as1432-b/9.52`?",
+        ),
+        (("--portable", "urn", "--hose", "hose/8"), "--hose: `hose/8` is not a length and a pipe;"),
+        (("--appliance", "oven", "--tube", "as1432-x"), "--tube: `as1432-x` is not a pipe family of the catalogue;"),
+        (("--appliance", "oven", "--capacity", "9"), "--capacity: `9` has no unit; write one of"),
+        (("--appliance", "oven", "--bottles", "two"), "--bottles: `two` is not a number and a unit;"),
+        (("--appliance", "oven", "--template", "caravan"), "--template has appliances and a line of its own;"),
+        (("--appliance", "oven", "--list"), "--list goes alone."),
+    ],
+)
+def test_a_wrong_option_of_one_s_own_is_told(words: tuple[str, ...], told: str, call, tmp_path: Path) -> None:
+    """At the option that brings it, with what would fit; nothing is written."""
+    code, out, err = call("new", "own.yaml", *words)
+    assert (code, out) == (2, "")
+    assert told in err
     assert list(tmp_path.iterdir()) == []
+
+
+def test_names_and_titles_are_written_as_text(call: Callable[..., Call], tmp_path: Path) -> None:
+    """What YAML would take for something else is put in quotes, and no answer becomes more than an answer."""
+    words = ("--appliance", "no=9 MJ/h", "--appliance", "wok: 2=9 MJ/h", "--title", "a: {b} # c")
+    lengths = ("--run", "main=2 m", "--run", "to-no=1 m", "--run", "to-wok: 2=1 m")
+    assert call("new", "own.yaml", *words, *lengths, "--capacity", "99 MJ/h").code == 0
+    job = job_from((tmp_path / "own.yaml").read_text(encoding="utf-8"))
+    assert [appliance.name for appliance in job.appliances] == ["no", "wok: 2"]
+    assert job.title == "a: {b} # c"
+    assert call("new", "x.yaml", *words, *lengths, "--capacity", "99 MJ/h}\nspace: {").code == 2
 
 
 def test_the_wheel_carries_the_templates() -> None:

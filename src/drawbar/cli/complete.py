@@ -9,6 +9,8 @@ if TYPE_CHECKING:
     import click
     from click.shell_completion import CompletionItem
 
+    from drawbar.catalogue.catalogue import Catalogue
+
 
 def file_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[CompletionItem]:
     """Leave the names of files to the shell, which knows them."""
@@ -75,11 +77,30 @@ def listing_names(_ctx: click.Context, _param: click.Parameter, incomplete: str)
     return _starting(incomplete, LISTED_KINDS)
 
 
+def appliance_types(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the appliance types, behind `NAME=` where a name stands there."""
+    name, equals, begun = incomplete.rpartition("=")
+    return [f"{name}{equals}{kind}" for kind in _starting(begun, _known().names("appliances"))]
+
+
+def pipe_families(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the families of pipe."""
+    return _starting(incomplete, _known().names("pipes"))
+
+
 def schema_kinds(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the kinds of file that have a JSON Schema."""
     from drawbar.schemas.schema_kinds import SCHEMA_KINDS
 
     return _starting(incomplete, SCHEMA_KINDS)
+
+
+def _known() -> Catalogue:
+    """Return the catalogue with the workshop's library laid over it."""
+    from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.catalogue.library import library_files
+
+    return Catalogue(library_files())
 
 
 def _starting(incomplete: str, names: Iterable[str]) -> list[str]:

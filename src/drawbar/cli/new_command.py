@@ -5,12 +5,13 @@ from __future__ import annotations
 import shlex
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.output import write, write_failed
+from drawbar.cli.draft_options import draft_of, draft_options
+from drawbar.cli.output import emit, write, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
 from drawbar.cli.telling import remark
@@ -19,6 +20,8 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.templates import StarterFile
 
+_OF_TEMPLATES = {"title", "ref", "rule", "gas", "altitude", "temperature"}  # the options that a template takes
+_GUESSED = "guess"  # the mark of a line that nobody said
 _THERE = "{}: is there already, and is left as it is; choose another name"
 
 
@@ -50,8 +53,9 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
     shell_complete=complete.gas_names,
     help="A gas, or a mixture by mole as '{propane: 70 %, n-butane: 30 %}'. See `drawbar list gases`.",
 )
-@click.option("--altitude", metavar="LENGTH", help="Of the place above the sea, as '600 m'.")
-@click.option("--temperature", metavar="TEMPERATURE", help="Of the gas in the pipe, as '15 degC'.")
+@click.option("--altitude", metavar="LENGTH", help="Of the place above the sea, as '600 m' or '0 to 1200 m'.")
+@click.option("--temperature", metavar="TEMPERATURE", help="Of the gas in the pipe, as '15 degC' or '-5 to 45 degC'.")
+@draft_options
 @click.pass_context
 def new_command(
     ctx: click.Context,
@@ -61,25 +65,29 @@ def new_command(
     listed: bool,
     template: str | None,
     example: str | None,
-    **answers: str | None,
+    **answers: Any,
 ) -> None:
-    """Write a starter job file that passes the check as it is.
+    """Write a job file to start from, and check it.
 
-    The file says in its comments what to change. With FILE alone on a
-    terminal, asks a few questions. With options, asks nothing. Without FILE,
-    or with -, prints the file instead of writing it. A file that is there
-    already is never touched.
+    With FILE alone on a terminal, asks for the appliances, the lengths of the
+    runs and so on, and chooses the pipe sizes. The options below say the same
+    without a question. What is not said stands on the safe side, or is left
+    open. With --template, or without any of these, the file is a template that
+    passes the check as it is. Without FILE, or with -, prints the file. A file
+    that is there already is never touched.
 
     \b
     Examples:
-      drawbar new --list
-      drawbar new trailer.yaml --template food-van --title 'Pancake van'
-      drawbar new --gas n-butane --temperature '10 degC'
+      drawbar new trailer.yaml
+      drawbar new van.yaml --appliance fryer='50 MJ/h' --portable urn='21 MJ/h'
+        --run main='3.6 m' --run to-fryer='1 m' --run to-bayonet='2 m'
+        --hose '1.5 m hose/8' --capacity '180 MJ/h'
+      drawbar new van.yaml --template food-van --title 'Pancake van'
       drawbar new --example harvest-fair-trailer fair.yaml
     """
     from drawbar.templates import DEFAULT_TEMPLATE, templates
 
-    given = {key: answer for key, answer in answers.items() if answer is not None}
+    given = {key: answer for key, answer in answers.items() if answer not in (None, ())}
     known = templates()
     if listed:
         if file is not None or template is not None or example is not None or given:
@@ -100,8 +108,9 @@ def new_command(
     if path is not None:
         _refuse_place(path)
     has_terminal = sys.stdin.isatty() and sys.stdout.isatty()
-    if path is not None and template is None and not given and has_terminal:
-        starter = ask(known, catalogue(()))
+    asks = path is not None and template is None and not given and has_terminal
+    if asks or not given.keys() <= _OF_TEMPLATES:
+        starter = _own(ctx, path, template, None if asks else given)
     else:
         starter = _filled_in(ctx, template or DEFAULT_TEMPLATE, given, catalogue(()))
     if path is None:
@@ -110,11 +119,45 @@ def new_command(
             remark("\nTo keep it, name a file: drawbar new trailer.yaml")
     else:
         _write_new(path, starter.text)
-        for change in starter.changes:
-            remark(change, err=False)
-        next_call = f"drawbar check {shlex.quote(str(path))}"
-        remark(f"{path} is written. Put your own figures in, then type:\n  {next_call}", err=False)
+        _show(path, starter)
     ctx.exit(0)
+
+
+def _own(ctx: click.Context, path: Path | None, template: str | None, given: dict[str, Any] | None) -> StarterFile:
+    """Return a file of one's own, by questions, or by options where they are given."""
+    from drawbar.first_draft import drafted
+
+    if template is not None:
+        raise click.UsageError("--template has appliances and a line of its own; leave it or these options out.", ctx)
+    known = catalogue(())
+    title = path.stem.replace("-", " ").replace("_", " ").strip().capitalize() if path is not None else ""
+    draft = ask(title or "Job", known) if given is None else draft_of(ctx, title or "Job", given, known)
+    with problems_told():
+        return drafted(draft, known)
+
+
+def _show(path: Path, starter: StarterFile) -> None:
+    """Show the verdict on a file that was just written, and what to do next."""
+    from drawbar.answers import whole_check
+    from drawbar.jobfile.reader import read_job_file
+    from drawbar.report.check_report import CheckReport
+    from drawbar.schemas.installed import schema_file
+    from drawbar.verdict import Verdict
+
+    known = catalogue(())
+    with problems_told():
+        whole = whole_check(read_job_file(str(path), known, sized=True), None, known, in_full=False)
+    emit(CheckReport(), [whole], "table", None)
+    do = "Read it, put your own figures in, then type:"
+    if whole.result.verdict is not Verdict.PASS:
+        do = "Put in what is missing or wrong, then type:"
+    elif _GUESSED in starter.text:
+        do = f"PASS counts what it marks `{_GUESSED}`:\nput in what is there, then type:"
+    lines = [*starter.changes, f"{path} is written. {do}", f"  drawbar check {shlex.quote(str(path))}"]
+    if not (path.parent / schema_file("job")).exists():
+        folder = "" if path.parent == Path() else f" {shlex.quote(str(path.parent))}"
+        lines += ["So that your editor completes and checks it:", f"  drawbar schema --install{folder}"]
+    remark("\n" + "\n".join(lines), err=False)
 
 
 def _write_example(ctx: click.Context, name: str, file: str | None) -> None:

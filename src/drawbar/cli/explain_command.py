@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from drawbar.cli import complete
+from drawbar.cli import complete, complete_names
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
 
@@ -16,9 +16,14 @@ if TYPE_CHECKING:
 
 @click.command(name="explain", cls=FileCommand)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
-@click.argument("name", metavar="[RUN or APPLIANCE]", required=False)
+@click.argument("name", metavar="[RUN or APPLIANCE]", shell_complete=complete_names.runs_and_appliances, required=False)
 @format_option("table", "markdown", "json")
-@click.option("--state", metavar="NAME", help="Take it in this state instead of the worst.")
+@click.option(
+    "--state",
+    metavar="NAME",
+    shell_complete=complete_names.state_names,
+    help="Take it in this state instead of the worst.",
+)
 @click.option(
     "--formula",
     metavar="NAME",

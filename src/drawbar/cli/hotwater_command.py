@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete_names
 from drawbar.cli.options import INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import InputWrong
@@ -29,7 +30,12 @@ if TYPE_CHECKING:
     metavar="FLOW",
     help="Show what another pump would do, as `8 L/min`.",
 )
-@click.option("--appliance", metavar="NAME", help="This heater only. Default: all that say what they heat.")
+@click.option(
+    "--appliance",
+    metavar="NAME",
+    shell_complete=complete_names.heater_names,
+    help="This heater only. Default: all that say what they heat.",
+)
 @job_options
 @out_option
 @click.pass_context

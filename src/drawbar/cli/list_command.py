@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import click
 
-from drawbar.cli import complete
+from drawbar.cli import complete, complete_names
 from drawbar.cli.options import FileCommand, format_option, library_option, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import catalogue
@@ -12,7 +12,7 @@ from drawbar.cli.reading import catalogue
 
 @click.command(name="list", cls=FileCommand)
 @click.argument("kind", metavar="[KIND]", shell_complete=complete.listing_names, required=False)
-@click.argument("name", metavar="[NAME]", required=False)
+@click.argument("name", metavar="[NAME]", shell_complete=complete_names.listed_entries, required=False)
 @format_option()
 @library_option
 @out_option

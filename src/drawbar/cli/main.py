@@ -31,6 +31,13 @@ COMMANDS = (
 )
 
 
+_COMPLETION = """\b
+Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"
+                for zsh:  eval "$(_DRAWBAR_COMPLETE=zsh_source drawbar)"
+                for fish: _DRAWBAR_COMPLETE=fish_source drawbar | source
+"""
+
+
 class Commands(click.Group):
     """A group that imports the module of a command when the command is asked for."""
 
@@ -61,7 +68,7 @@ class Commands(click.Group):
     cls=Commands,
     # --help first: click 8.1 names the first of them where a call is wrong.
     context_settings={"help_option_names": ["--help", "-h"], "max_content_width": 80},
-    epilog='Tab completion, for bash: eval "$(_DRAWBAR_COMPLETE=bash_source drawbar)"',
+    epilog=_COMPLETION,
 )
 @click.version_option(__version__, message="%(prog)s %(version)s")
 def cli() -> None:

@@ -79,10 +79,10 @@ def new_command(
     \b
     Examples:
       drawbar new trailer.yaml
-      drawbar new van.yaml --appliance fryer='50 MJ/h' --portable urn='21 MJ/h'
-        --run main='3.6 m' --run to-fryer='1 m' --run to-bayonet='2 m'
+      drawbar new van.yaml --appliance fryer='50 MJ/h' --portable urn='21 MJ/h' \\
+        --run main='3.6 m' --run to-fryer='1 m' --run to-bayonet='2 m' \\
         --hose '1.5 m hose/8' --capacity '180 MJ/h'
-      drawbar new van.yaml --template food-van --title 'Pancake van'
+      drawbar new pancakes.yaml --template food-van --title 'Pancake van'
       drawbar new --example harvest-fair-trailer fair.yaml
     """
     from drawbar.templates import DEFAULT_TEMPLATE, templates

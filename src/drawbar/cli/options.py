@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from drawbar.cli import complete
+from drawbar.cli import complete, complete_names
 from drawbar.cli.reading import InputWrong, JobReader
 
 if TYPE_CHECKING:
@@ -164,6 +164,7 @@ set_option = click.option(
     "--set",
     "settings",
     metavar="KEY=VALUE",
+    shell_complete=complete_names.settings,
     multiple=True,
     help="Ask with a key set, as runs.main.length='4.2 m'. The file stays as it is.",
 )
@@ -171,6 +172,7 @@ _swap_option = click.option(
     "--swap",
     "asked_swaps",
     metavar="OLD=NEW",
+    shell_complete=complete_names.swaps,
     multiple=True,
     help="Ask with an appliance's input changed, as urn='30 MJ/h'.",
 )

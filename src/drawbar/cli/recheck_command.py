@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete_names
 from drawbar.cli.options import (
     INPUT_FILE,
     FileCommand,
@@ -35,7 +36,12 @@ _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 @click.command(name="recheck", cls=FileCommand)
 @click.argument("jobs", nargs=-1, metavar="JOB...", type=INPUT_FILE)
 @click.option(
-    "--swap", "swaps", multiple=True, metavar="OLD=NEW", help="Swap an appliance. May be given several times."
+    "--swap",
+    "swaps",
+    multiple=True,
+    metavar="OLD=NEW",
+    shell_complete=complete_names.swaps,
+    help="Swap an appliance. May be given several times.",
 )
 @click.option(
     "--swaps",

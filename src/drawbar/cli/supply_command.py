@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete_names
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import InputWrong
@@ -30,7 +31,9 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
 @click.command(name="supply", cls=FileCommand, short_help="Say whether bottles and regulator keep up, and how long.")
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
-@click.option("--state", metavar="NAME", help="This state only. Default: all of them.")
+@click.option(
+    "--state", metavar="NAME", shell_complete=complete_names.state_names, help="This state only. Default: all of them."
+)
 @click.option(
     "--duty",
     callback=_duty,

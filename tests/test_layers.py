@@ -87,6 +87,7 @@ ALLOWED = {
         "jobfile.bottles",
         "jobfile.state_fields",
         "onsite.readings",
+        "cli.complete_names",
     },
     "tabulate": {"report.layout"},
 }

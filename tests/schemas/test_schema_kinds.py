@@ -147,6 +147,13 @@ def test_a_price_list_may_price_a_pipe_by_its_bore():
     assert refused("prices", "per-metre: {our-tube/10: 8.00}") != []
 
 
+def test_a_script_gets_them_too():
+    """Of a kind by its name; of any other it is told which there are."""
+    assert drawbar_library.json_schema("prices") == SCHEMAS["prices"]
+    with pytest.raises(ValueError, match=r"^no schema of 'price'; one of job, prices, stock, "):
+        drawbar_library.json_schema("price")
+
+
 # the command
 
 

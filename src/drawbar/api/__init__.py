@@ -10,10 +10,12 @@ from drawbar.api.calls import because, check, compare_formulas, swapped, takeoff
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
 from drawbar.api.sheets import sheet, verify_sheet
+from drawbar.api.starting import json_schema, starter_job
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.compare import FormulaComparison
 from drawbar.checking.explain import Explained, explain
 from drawbar.checking.results import CheckResult
+from drawbar.first_draft import Draft, DraftAppliance
 from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.gas_supply.supply import supply
 from drawbar.hot_water import HotWaterResult, hotwater
@@ -37,12 +39,15 @@ from drawbar.sizing.size import SizeResult, Wishes
 from drawbar.sizing.size_job import SizedJob
 from drawbar.sizing.size_job import size_job as size
 from drawbar.sizing.stock import StockList, read_stock
+from drawbar.templates import StarterFile
 from drawbar.verdict import Reason, Verdict
 
 __all__ = [
     "Catalogue",
     "CheckResult",
     "Commissioning",
+    "Draft",
+    "DraftAppliance",
     "Duty",
     "ExpectedPressures",
     "Explained",
@@ -62,6 +67,7 @@ __all__ = [
     "SheetVerified",
     "SizeResult",
     "SizedJob",
+    "StarterFile",
     "StockList",
     "SupplyResult",
     "Swap",
@@ -79,6 +85,7 @@ __all__ = [
     "explain",
     "hotwater",
     "job_from_text",
+    "json_schema",
     "parse_swap",
     "quantity",
     "quote",
@@ -90,6 +97,7 @@ __all__ = [
     "remedies_for",
     "sheet",
     "size",
+    "starter_job",
     "supply",
     "swapped",
     "takeoff",

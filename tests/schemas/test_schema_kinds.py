@@ -13,7 +13,7 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from calls import Call
-from drawbar.api import read_job
+from drawbar.api import json_schema, read_job
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.catalogue.kinds import LIBRARY_KINDS
 from drawbar.materials.prices import read_price_list
@@ -149,9 +149,9 @@ def test_a_price_list_may_price_a_pipe_by_its_bore():
 
 def test_a_script_gets_them_too():
     """Of a kind by its name; of any other it is told which there are."""
-    assert drawbar_library.json_schema("prices") == SCHEMAS["prices"]
+    assert json_schema("prices") == SCHEMAS["prices"]
     with pytest.raises(ValueError, match=r"^no schema of 'price'; one of job, prices, stock, "):
-        drawbar_library.json_schema("price")
+        json_schema("price")
 
 
 # the command

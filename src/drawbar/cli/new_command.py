@@ -11,7 +11,7 @@ import click
 
 from drawbar.cli import complete
 from drawbar.cli.draft_options import draft_of, draft_options
-from drawbar.cli.output import emit, write, write_failed
+from drawbar.cli.output import print_page, write, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
 from drawbar.cli.telling import remark
@@ -137,17 +137,20 @@ def _own(ctx: click.Context, path: Path | None, template: str | None, given: dic
 
 
 def _show(path: Path, starter: StarterFile) -> None:
-    """Show the verdict on a file that was just written, and what to do next."""
+    """Show the verdict on a file that was just written, with its first lines, and what to do next."""
     from drawbar.answers import whole_check
     from drawbar.jobfile.reader import read_job_file
     from drawbar.report.check_report import CheckReport
+    from drawbar.report.layout import Table
     from drawbar.schemas.installed import schema_file
     from drawbar.verdict import Verdict
 
     known = catalogue(())
     with problems_told():
         whole = whole_check(read_job_file(str(path), known, sized=True), None, known, in_full=False)
-    emit(CheckReport(), [whole], "table", None)
+    page = CheckReport().page(whole)
+    tables = [number for number, block in enumerate(page) if isinstance(block, Table)]
+    print_page(page[: tables[0] + 1], "table", None)  # the rest is for `check`, when the figures are there
     do = "Read it, put your own figures in, then type:"
     if whole.result.verdict is not Verdict.PASS:
         do = "Put in what is missing or wrong, then type:"

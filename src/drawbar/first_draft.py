@@ -60,7 +60,7 @@ class Draft(NamedTuple):
     title : str
         What the job is called.
     appliances : tuple of DraftAppliance
-        What burns gas.
+        The appliances.
     lengths : mapping of str to str
         The length of each of `runs_of`, with its pipe where that is laid already, as `3.6 m as1432-b/12.70`.
     ref : str or None

@@ -141,7 +141,7 @@ FILES: list[tuple[str, bytes, list[str]]] = [
             "as `{propane: 70 %, n-butane: 30 %}`",
             "1:1: `regulator` is missing; write `regulator:` and the regulator at the start, as `{outlet: 2.75 kPa}`",
             "1:1: `runs` is missing; write `runs:` and the pipe, run by run",
-            "1:1: `appliances` is missing; write `appliances:` and what burns gas",
+            "1:1: `appliances` is missing; write `appliances:` and each appliance with its input",
             "1:1: no allowed pressure drop is given; write `rule: NAME` (see `drawbar list rules`) or "
             "`limits: {drop: 0.25 kPa}`",
         ],

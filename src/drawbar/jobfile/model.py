@@ -205,7 +205,7 @@ JOB = Record(
         "runs": Field(Named(RUN, most=MOST_RUNS), "the pipe, run by run", required=True),
         "outlets": Field(Named(OUTLET, most=MOST_OUTLETS), "bayonets and other plug-in points"),
         "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
-        "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "what burns gas", required=True),
+        "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "each appliance with its input", required=True),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
         "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
         "states": Field(

@@ -87,7 +87,7 @@ def test_it_passes_whatever_is_answered(name: str, rule: str) -> None:
     liquid = ["at -23 degC"] * 4 + ["at 0 degC"]
     # BS 6891 has pressures for propane and butane: isobutane where it is a gas, propylene always.
     unpressed = [f"{rule} gives no pressure for this gas"] * (4 + 6) if rule == "bs-6891-lpg" else []
-    # The tables of the IFGC are of propane: every other gas that the reader takes at all, all but the four in the frost.
+    # The tables of the IFGC are of propane: every other gas that the reader takes, all but the four in the frost.
     untabled = ["ifgc-11inwc is for propane alone, and the job's gas is another"] * 14 if rule == "ifgc-11inwc" else []
     beside = [what for what in refused if what.startswith("the ifgc formula is not for ")]
     assert sorted(refused) == sorted(liquid + unpressed + untabled + beside)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from drawbar.cli import complete
+from drawbar.cli import complete, complete_names
 from drawbar.cli.options import QuantityOption
 
 if TYPE_CHECKING:
@@ -35,7 +35,12 @@ _OF_TEST = (
         shell_complete=complete.tightness_test_names,
         help="Another test than the rule set's, as `en-1949`.",
     ),
-    click.option("--section", metavar="NAME", help="In a job of two stages: `regulator`, or the run with its own."),
+    click.option(
+        "--section",
+        metavar="NAME",
+        shell_complete=complete_names.section_names,
+        help="In a job of two stages: `regulator`, or the run with its own.",
+    ),
     click.option("--start", type=_PRESSURE, metavar="PRESSURE", help="The first reading, as `2.75 kPa`."),
     click.option("--end", type=_PRESSURE, metavar="PRESSURE", help="The second reading."),
     click.option(

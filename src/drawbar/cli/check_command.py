@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="check", cls=FileCommand)
+@click.command(name="check", cls=FileCommand, judges=True)
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
 @format_option()
 @click.option(
@@ -41,12 +41,10 @@ def check_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Say whether every appliance gets its pressure, in every state.
+    """Check the pressure at every appliance, in every state.
 
     JOB is a job file, or - for standard input. Every run must have one size.
     Shows the verdict, why, and each appliance where it gets least.
-
-    Exit code 0 if every job passes, 1 if one fails, 3 if one is undecided, 2 if one can't be read.
 
     \b
     Example:

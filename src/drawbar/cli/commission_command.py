@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="commission", cls=FileCommand)
+@click.command(name="commission", cls=FileCommand, judges=True)
 @click.argument("job_file", metavar="JOB", type=INPUT_FILE)
 @click.argument("readings_file", metavar="[READINGS]", type=INPUT_FILE, required=False)
 @click.option(
@@ -36,7 +36,7 @@ def commission_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Say what a manometer should show, and what readings point at.
+    """Predict what a manometer shows, and judge readings.
 
     JOB is a job file, or - for standard input. Without READINGS, prints the
     working pressure to expect at every test point in every state, with a
@@ -63,8 +63,6 @@ def commission_command(
     from drawbar.onsite.readings import BURNERS, read_readings
     from drawbar.report.commission_report import CommissionReport, ExpectedPressuresReport
 
-    if job_file == readings_file == "-":
-        raise click.BadParameter("only one file can come from standard input", ctx, param_hint="READINGS")
     if readings_file is None and burners is not None:
         raise click.BadParameter("goes with READINGS; the table shows both ways", ctx, param_hint="--burners")
     job = reader.job(job_file, sized=True)

@@ -26,6 +26,13 @@ def folder_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) 
     return [CompletionItem(incomplete, type="dir")]
 
 
+def command_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
+    """Return the names of the commands."""
+    from drawbar.cli.main import COMMANDS
+
+    return _starting(incomplete, COMMANDS)
+
+
 def formula_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
     """Return the names of the formulas."""
     from drawbar.physics.formulas import FORMULAS

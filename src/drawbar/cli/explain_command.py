@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="explain", cls=FileCommand)
+@click.command(name="explain", cls=FileCommand, judges=True)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @click.argument("name", metavar="[RUN or APPLIANCE]", shell_complete=complete_names.runs_and_appliances, required=False)
 @format_option("table", "markdown", "json")
@@ -49,9 +49,6 @@ def explain_command(
     in its own worst way of plugging in, or through one run, step by step with
     numbers, units and sources. Without a name: the worst appliance of the
     worst state.
-
-    Exit code 1 if what is explained does not get its pressure, 3 if that is
-    undecided.
 
     \b
     Example:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="hotwater", cls=FileCommand, short_help="Say how hot the water comes, and how soon.")
+@click.command(name="hotwater", cls=FileCommand, short_help="Work out the temperature of hot water, and the wait.")
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
@@ -49,7 +49,7 @@ def hotwater_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Say how hot the water comes, how soon, and how much runs off first.
+    """Work out how hot the water comes, the wait for it, and what runs off first.
 
     JOB is a job file, or - for standard input, with an appliance that has
     `heats:`.

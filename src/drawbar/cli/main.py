@@ -28,6 +28,7 @@ COMMANDS = (
     "sheet",
     "list",
     "schema",
+    "help",
 )
 
 
@@ -78,8 +79,9 @@ def cli() -> None:
     pressure with everything on. A calculation aid for licensed gasfitters:
     the local code in force prevails.
 
-    Exit code 0 if everything passes, 1 if something fails a limit, 2 if a file
-    or the call is wrong, 4 if the machine failed, as a full disk does.
+    Exit code 0 if everything passes, 1 if something fails, 3 if something is
+    undecided, 2 if an input or the call is wrong, 4 if the machine failed, as a
+    full disk does; of several, 4, 2, 1, 3, 0 count in this order.
 
     \b
     Examples:
@@ -91,7 +93,7 @@ def cli() -> None:
 def main() -> None:
     """Run the program and end with its exit code.
 
-    0 all passes, 1 a limit is failed, 2 the input or call is wrong, 4 the machine failed.
+    0 all passes, 1 something fails, 3 something is undecided, 2 an input or the call is wrong, 4 the machine failed.
     """
     gc.disable()  # most calls end before there is anything to collect; `recheck`, which may run for long, turns it on
     use_utf_8()

@@ -11,6 +11,7 @@ import click
 
 from drawbar.cli import complete
 from drawbar.cli.draft_options import draft_of, draft_options
+from drawbar.cli.options import DrawbarCommand
 from drawbar.cli.output import print_page, write, write_failed
 from drawbar.cli.reading import InputWrong, catalogue, problems_told
 from drawbar.cli.starter_questions import ask, print_starts, reader_sentence
@@ -25,7 +26,7 @@ _GUESSED = "guess"  # the mark of a line that nobody said
 _THERE = "{}: is there already, and is left as it is; choose another name"
 
 
-@click.command(name="new")
+@click.command(name="new", cls=DrawbarCommand)
 @click.argument("file", metavar="[FILE]", required=False, shell_complete=complete.file_names)
 @click.option("--list", "listed", is_flag=True, help="Print the names of the templates and what they are.")
 @click.option(

@@ -11,6 +11,7 @@ import click
 
 from drawbar.cli import complete, complete_names
 from drawbar.cli.reading import InputWrong, JobReader
+from drawbar.cli.telling import QUIET
 
 if TYPE_CHECKING:
     _FloatType = click.ParamType[float]
@@ -18,6 +19,9 @@ else:
     _FloatType = click.ParamType  # click 8.1 has no subscript here
 
 FORMS = ("table", "json", "csv", "markdown")
+
+# Options that commands share, in the order in which every help page has them.
+_SHARED = ("settings", "asked_swaps", "libraries", "units", "form", "out", "quiet")
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -74,20 +78,47 @@ class InputFile(click.ParamType):  # type: ignore[type-arg]  # click 8.1 has no 
 INPUT_FILE = InputFile()
 
 
-class FileCommand(click.Command):
-    """A command that reads files.
+class DrawbarCommand(click.Command):
+    """A command with a help page like the others: its own options, then those that it shares, then the exit codes.
+
+    Parameters
+    ----------
+    judges : bool
+        Whether it ends with a verdict.
+    """
+
+    def __init__(self, *words: Any, judges: bool = False, **values: Any) -> None:
+        super().__init__(*words, **values)
+        self.judges = judges
+        self.params.append(_quiet_option())
+        self.params.sort(key=lambda param: _SHARED.index(param.name) if param.name in _SHARED else -1)
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write what stands under the options: the exit codes."""
+        verdicts = "PASS, 1 FAIL, 3 UNDECIDED, 2 " if self.judges else "done, 2 "
+        formatter.write_paragraph()
+        formatter.write_text(
+            f"Exit code: 0 {verdicts}an input or the call is wrong, 4 the machine failed, as a full disk does."
+        )
+        super().format_epilog(ctx, formatter)
+
+
+class FileCommand(DrawbarCommand):
+    """A command that reads files; `-` stands for standard input in place of one of them, and for standard output.
 
     It refuses to write its output over a file that it reads, before any work is done. Where it is asked for JSON and an
     input can't be used, the problems come as JSON too.
     """
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Call the command, unless `--out` names one of its inputs."""
+        """Call the command, unless `--out` names one of its inputs or two of them are standard input."""
         given: list[str] = []
         for param in self.params:
             value = ctx.params.get(param.name or "")
             if isinstance(param.type, InputFile) and value:
                 given.extend([value] if isinstance(value, str) else value)
+        if given.count("-") > 1:
+            raise click.UsageError("Only one input can come from standard input.", ctx)
         library = os.environ.get("DRAWBAR_LIBRARY")
         refuse_input(ctx, ctx.params.get("out"), [*given, *([library] if library else [])])
         try:
@@ -98,6 +129,21 @@ class FileCommand(click.Command):
 
                 write_problems(self.name or "", error.problems, ctx.params.get("out"))
             raise
+
+
+def _quiet_option() -> click.Option:
+    """Return the option that every command has."""
+
+    def keep(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
+        ctx.meta[QUIET] = value
+
+    return click.Option(
+        ["-q", "--quiet"],
+        is_flag=True,
+        expose_value=False,
+        callback=keep,
+        help="Say nothing beside the result but what is wrong.",
+    )
 
 
 def refuse_input(ctx: click.Context, out: str | None, inputs: Iterable[str]) -> None:
@@ -117,11 +163,11 @@ def refuse_input(ctx: click.Context, out: str | None, inputs: Iterable[str]) -> 
     click.BadParameter
         If the output is one of them.
     """
-    if out is None:
+    if out in (None, "-"):
         return
     for file in inputs:
         try:
-            is_same = file != "-" and os.path.samefile(file, out)
+            is_same = file != "-" and os.path.samefile(file, str(out))
         except (OSError, ValueError):  # one of them is not there, or can't be a name
             continue
         if is_same:
@@ -145,10 +191,11 @@ def format_option(*forms: str) -> Callable[[_Command], _Command]:
 
 
 out_option = click.option(
+    "-o",
     "--out",
     metavar="FILE",
     shell_complete=complete.file_names,
-    help="Write the result to FILE, whole or not at all.",
+    help="Write the result to FILE, whole or not at all; - for standard output.",
 )
 library_option = click.option(
     "--library",

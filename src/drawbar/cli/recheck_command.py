@@ -20,8 +20,9 @@ from drawbar.cli.options import (
     refuse_input,
     set_option,
 )
-from drawbar.cli.output import emit, print_page, write
+from drawbar.cli.output import emit, is_dumb, print_page, write
 from drawbar.cli.reading import ASKED, InputWrong, keep_problems, problems_told
+from drawbar.cli.telling import is_quiet
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -33,7 +34,7 @@ if TYPE_CHECKING:
 _LEAST_FOR_BAR = 20  # jobs; results of fewer come as fast as a bar
 
 
-@click.command(name="recheck", cls=FileCommand)
+@click.command(name="recheck", cls=FileCommand, judges=True)
 @click.argument("jobs", nargs=-1, metavar="JOB...", type=INPUT_FILE)
 @click.option(
     "--swap",
@@ -81,7 +82,7 @@ def recheck_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Look at many jobs again with appliances swapped.
+    """Check many jobs again with appliances swapped.
 
     JOB is a job file, a folder (its .yaml and .yml files, also in folders
     below) or a pattern. OLD is an appliance's name in the job, or the catalogue
@@ -99,6 +100,8 @@ def recheck_command(
         raise click.UsageError("--results takes the place of jobs, swaps, --set and --units.", ctx)
     if not (results or jobs or jobs_from):
         raise click.UsageError("Give job files, folders or --jobs-from FILE.", ctx)
+    if "-" in reader.libraries:
+        raise click.UsageError("A library is read once a process here; give it as a file.", ctx)
     if results:
         outcomes = _read_back(results)
     else:
@@ -169,7 +172,7 @@ def _outcomes(files: list[str], reader: JobReader, swaps: list[Swap], workers: i
 
 def _with_bar(outcomes: Iterator[Outcome], count: int) -> Iterator[Outcome]:
     """Pass the outcomes on, with a progress bar where standard error is a terminal and the results don't fill it."""
-    if not sys.stderr.isatty() or (sys.stdout.isatty() and count < _LEAST_FOR_BAR):
+    if is_quiet() or is_dumb() or not sys.stderr.isatty() or (sys.stdout.isatty() and count < _LEAST_FOR_BAR):
         yield from outcomes
         return
     with click.progressbar(outcomes, length=count, label="Jobs", file=sys.stderr) as shown:

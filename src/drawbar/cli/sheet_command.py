@@ -19,14 +19,19 @@ _EXTRA = ("jinja2", "markupsafe", "svg")  # the modules of the extra
 _OF_PAGE, _OF_VERIFY = ("html", "pdf"), ("table", "json")
 
 
-@click.command(name="sheet", cls=FileCommand, short_help="Write the record of a job on a page to print and file.")
+@click.command(
+    name="sheet",
+    cls=FileCommand,
+    judges=True,
+    short_help="Write the record of a job on a page to print and file.",
+)
 @click.argument("file", metavar="[JOB]", type=INPUT_FILE, required=False)
 @click.option(
     "-o",
     "--out",
     metavar="FILE",
     shell_complete=complete.file_names,
-    help="Write the sheet to FILE, whole or not at all: HTML, or PDF where it ends in .pdf.",
+    help="Write the sheet to FILE, whole or not at all: HTML, or PDF where it ends in .pdf; - for standard output.",
 )
 @click.option(
     "--verify",
@@ -97,8 +102,6 @@ def sheet_command(
         raise click.UsageError("Give JOB and -o FILE, or --verify SHEET.", ctx)
     if form in _OF_VERIFY:
         raise click.BadParameter("goes with --verify; a sheet is html or pdf", ctx, param_hint="--format")
-    if file == readings_file == "-":
-        raise click.BadParameter("only one file can come from standard input", ctx, param_hint="--readings")
     from drawbar.cli.output import write
     from drawbar.onsite.tightness import TightnessError
     from drawbar.records.job_text import job_text

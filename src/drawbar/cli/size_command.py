@@ -20,7 +20,9 @@ if TYPE_CHECKING:
     from drawbar.sizing.stock import WrongChoices
 
 
-@click.command(name="size", cls=FileCommand, short_help="Choose the cheapest pipe sizes that pass in every state.")
+@click.command(
+    name="size", cls=FileCommand, judges=True, short_help="Choose the cheapest pipe sizes that pass in every state."
+)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option("--stock", metavar="FILE", type=INPUT_FILE, help="Choose only among the sizes of a stock list.")

@@ -28,7 +28,9 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
         raise click.BadParameter(str(error), ctx, param) from None
 
 
-@click.command(name="supply", cls=FileCommand, short_help="Say whether bottles and regulator keep up, and how long.")
+@click.command(
+    name="supply", cls=FileCommand, judges=True, short_help="Check that bottles and regulator keep up, and how long."
+)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
@@ -52,13 +54,13 @@ def supply_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Say whether bottles and regulator give what burns, and for how long.
+    """Check that bottles and regulator give what burns, and for how long.
 
     JOB is a job file, or - for standard input, with `cylinders:`. FAIL: a bottle
     starves or is empty within a use as the state gives it (`for: 20 min, every:
     1 h`), or a regulator is over its rating. UNDECIDED: no use is given and the
     load is above what the bottles give for long, or an input a few per cent
-    larger turns it. Exit code 0 for PASS, 1 for FAIL, 3 for UNDECIDED.
+    larger turns it.
 
     \b
     Examples:

@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="tightness", cls=FileCommand, short_help="Show the tightness test and judge a reading.")
+@click.command(
+    name="tightness", cls=FileCommand, judges=True, short_help="Show the tightness test and judge a reading."
+)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option("--full", is_flag=True, help="Show the volumes by run, the purge by appliance, sources and cautions.")

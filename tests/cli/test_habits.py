@@ -35,9 +35,9 @@ posix = pytest.mark.skipif(sys.platform == "win32", reason="pseudo terminals are
 def command(name: str) -> click.Command:
     """Return a command."""
     assert isinstance(cli, Commands)
-    found = cli.get_command(click.Context(cli), name)
-    assert found is not None
-    return found
+    named = cli.get_command(click.Context(cli), name)
+    assert named is not None
+    return named
 
 
 def option_names(name: str) -> list[str]:
@@ -72,8 +72,8 @@ def test_summaries_tell_what_to_do(name: str) -> None:
 
 def call_page(name: str) -> str:
     """Return the help page of a command."""
-    found = command(name)
-    return found.get_help(click.Context(found, info_name=name, parent=click.Context(cli, info_name="drawbar")))
+    named = command(name)
+    return named.get_help(click.Context(named, info_name=name, parent=click.Context(cli, info_name="drawbar")))
 
 
 @pytest.mark.parametrize("name", CALLS)

@@ -27,7 +27,7 @@ def help_command(ctx: click.Context, command: str | None) -> None:
     if command is None:
         click.echo(program.get_help())
         return
-    _, found, _ = program.command.resolve_command(program, [command])
-    assert found is not None  # an unknown name has ended the call
-    with click.Context(found, info_name=command, parent=program, **found.context_settings) as shown:
-        click.echo(found.get_help(shown))
+    _, named, _ = program.command.resolve_command(program, [command])
+    assert named is not None  # an unknown name has ended the call
+    with click.Context(named, info_name=command, parent=program, **named.context_settings) as shown:
+        click.echo(named.get_help(shown))

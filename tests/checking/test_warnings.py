@@ -87,8 +87,8 @@ def test_more_than_can_be_plugged_in_at_once() -> None:
     assert warnings(text, (bay, bay + bay.replace("bay", "bay-2"))) == []
 
 
-def test_the_whole_page_asks_to_look_again() -> None:
+def test_the_whole_page_names_what_to_check_on_site() -> None:
     """The warnings stand on the whole page as sentences, under their own head."""
     small = PLAIN.replace("main: {from: regulator, pipe: as1432-b/15.88", "main: {from: regulator, pipe: as1432-b/9.52")
     page = as_text(CheckReport(in_full=True).page(whole_check(job_from(small))))
-    assert "Look at these again:\n- Run leg (bore 10.88 mm) is larger than main (bore 7.7 mm) that feeds it.\n" in page
+    assert "Check on site:\n- Run leg (bore 10.88 mm) is larger than main (bore 7.7 mm) that feeds it.\n" in page

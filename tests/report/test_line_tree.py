@@ -36,9 +36,9 @@ def test_the_trailer_is_drawn() -> None:
     The figures are our own output; others check them.
     """
     assert drawn(example("harvest-fair-trailer")) == (
-        "line                               pipe or hose     load  at end  result\n"
+        "line                               pipe or hose     load  at end  verdict\n"
         "                                                    MJ/h     kPa\n"
-        "---------------------------------  --------------  -----  ------  ------\n"
+        "---------------------------------  --------------  -----  ------  -------\n"
         "regulator                                          131.0   2.750\n"
         "└─ main                            as1432-b/15.88  131.0   2.686\n"
         "   ├─ galley                       as1432-b/12.70   82.0   2.636\n"

@@ -84,21 +84,52 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     from drawbar.report.layout import WIDTH, as_markdown, as_text
     from drawbar.report.words import asked_sentence
 
-    used = "\n".join(
-        f"Library {used.file}"
-        + (f", in place of the project's own: {', '.join(used.replaces)}." if used.replaces else ".")
-        for used in _libraries()
-    )
+    used = _libraries_used()
     if used and pages:
-        pages = [*pages[:-1], [*pages[-1], used]]
+        pages = [*pages[:-1], _with_libraries(pages[-1], used)]
     if _asked():
-        pages = [[*page[:1], asked_sentence(_asked()), *page[1:]] for page in pages]
+        pages = [_with_asked(page, asked_sentence(_asked())) for page in pages]
     if form == "markdown":
         write("\n".join(map(as_markdown, pages)), out)
     else:
         plain = is_standard(out) and not draws_lines()
         wide = terminal_width() if is_shown(out) else WIDTH
         write("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out, in_colour=True)
+
+
+def _with_asked(page: Page, text: str) -> Page:
+    """Return a page with what is asked below its first line, in the lines that stand there where there are some."""
+    first, *rest = page
+    if isinstance(first, str):
+        name, _, lines = first.partition("\n")
+        return ["\n".join(filter(None, (name, text, lines))), *rest]
+    if rest and isinstance(rest[0], str):
+        return [first, f"{text}\n{rest[0]}", *rest[1:]]
+    return [first, text, *rest]
+
+
+def _with_libraries(page: Page, text: str) -> Page:
+    """Return a page with the libraries at its end, in the lines that stand there where there are some."""
+    *rest, last = page
+    return [*rest, f"{last}\n{text}"] if isinstance(last, str) else [*rest, last, text]
+
+
+def lines_beside() -> int:
+    """Return how many lines stand on a page of 80 columns beside its own: which libraries are used, what is asked."""
+    from drawbar.report.layout import as_text
+    from drawbar.report.words import asked_sentence
+
+    beside = [_libraries_used(), asked_sentence(_asked()) if _asked() else ""]
+    return sum(as_text([text]).count("\n") for text in beside if text)
+
+
+def _libraries_used() -> str:
+    """Return which libraries the call read, and what they replace; empty without any."""
+    return "\n".join(
+        f"Library {used.file}"
+        + (f", in place of the project's own: {', '.join(used.replaces)}." if used.replaces else ".")
+        for used in _libraries()
+    )
 
 
 def write_problems(kind: str, problems: Sequence[Problem], out: str | None) -> None:

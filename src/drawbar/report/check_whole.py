@@ -12,35 +12,59 @@ from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.break_even_table import break_even_table
 from drawbar.report.check_data import vent_formula
+from drawbar.report.check_screen import job_heading, remedy_points, tolerance_words
+from drawbar.report.check_view import ALL, CheckView
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Points, Table
 from drawbar.report.line_tree import tree
 from drawbar.report.reasons import reason_words
+from drawbar.report.verdict_words import job_parts, parts_words, reason_points, reason_sentence
 from drawbar.report.words import cautions, sentence
 from drawbar.verdict import Verdict, verdict_of
 
 
-def whole_page(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
-    """Yield what the whole page of a checked job has below its verdict: every state, the line, what is left."""
+def whole_page(whole: WholeCheck, shown: Shown, view: CheckView = ALL) -> Iterator[Block]:
+    """Yield the whole page of a checked job: the verdict and why, every state from the worst on, what it rests on.
+
+    Parameters
+    ----------
+    whole : WholeCheck
+        The checked job.
+    shown : Shown
+        The units of the job.
+    view : CheckView
+        What of it is shown.
+
+    Yields
+    ------
+    Block
+        Each thing once.
+    """
     result = whole.result
-    yield _head(result, shown)
-    for number, state in enumerate(result.states):
-        yield from _state(result, state, shown, in_full=number == 0)
+    yield job_heading(whole)
+    yield "\n".join([parts_words(job_parts(whole)), *filter(None, [view.words(result)])])
+    yield from reason_points(result.because, shown, in_full=True, with_remedy=whole.remedies is not None)
+    remedies = remedy_points(whole, shown, None, with_trial=True)
+    if remedies is not None:
+        yield remedies
+    for number, state in enumerate(view.states_of(result)):
+        yield from _state(result, state, shown, view, in_full=number == 0)
     yield from _break_evens(whole, shown)
     if result.space is not None:
         yield space_words(result, shown)
     if whole.bottles is not None and whole.bottles[1]:
-        yield Points("Bottles:", [sentence(reason_words(reason, shown)[0]) for reason in whole.bottles[1]])
+        yield Points("Bottles:", [reason_sentence(reason, shown) for reason in whole.bottles[1]])
     if result.warnings:
         warnings = [sentence(reason_words(warning, shown)[0]) for warning in result.warnings]
-        yield Points("Look at these again:", warnings)
+        yield Points("Check on site:", warnings)
+    yield f"{_head(result, shown)}\n{tolerance_words(result.job)}"
     yield Points("Cautions:", list(cautions(result.job)))
 
 
 def _break_evens(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
     values = whole.break_evens
     if values is None:
-        yield "Where each figure would fail is not worked out: there are too many ways to plug in."
+        yield "Where each figure would fail is not worked out: there are too many combinations."
     elif values:
         yield "Where each figure would make the job fail, the rest as drawn:"
         yield break_even_table(sorted(values, key=lambda value: value.share), whole.result.job, shown)
@@ -70,9 +94,11 @@ def _head(result: CheckResult, shown: Shown) -> str:
     )
 
 
-def _state(result: CheckResult, state: StateResult, shown: Shown, *, in_full: bool) -> Iterator[Block]:
+def _state(result: CheckResult, state: StateResult, shown: Shown, view: CheckView, *, in_full: bool) -> Iterator[Block]:
     yield state_words(state, shown)
-    yield appliances_table(state, shown)
+    table = appliances_table(state, shown, view)
+    if table.rows:
+        yield table
     if state.headroom is not None and state.headroom.outlets:
         yield outlets_words(state.headroom, shown)
     stages = stages_table(state, shown)
@@ -89,13 +115,13 @@ def outlets_words(headroom: Headroom, shown: Shown) -> str:
     """Return what each outlet could take more, the rest on."""
     outlets = ", ".join(f"{name} {shown.heat(spare_w)}" for name, spare_w in headroom.outlets.items())
     least = " at least" if headroom.is_bound else ""
-    return f"Each outlet could take{least} so many {shown.display.heat} more, the rest on: {outlets}."
+    return f"Spare capacity of the outlets, the rest on:{least} {outlets} {shown.display.heat}."
 
 
 def _drawing_words(state: StateResult) -> str:
     if state.is_bound:
         return "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
-    return "The line, plugged in the worst way:" if state.plugged else "The line:"
+    return "The line, in the worst combination:" if state.plugged else "The line:"
 
 
 def margin_words(state: StateResult, shown: Shown) -> str:
@@ -108,17 +134,17 @@ def state_words(state: StateResult, shown: Shown) -> str:
     """Return a state's verdict, and the ways of plugging that it is the verdict of."""
     lines = [
         f"State {state.name}: {state.verdict.word}, {margin_words(state, shown)}. "
-        f"{shown.heat_unit(state.total_w)} on at most."
+        f"Maximum load {shown.heat_unit(state.total_w)}."
     ]
     if state.is_bound:
-        lines.append("Too many ways of plugging to try each: the drops are an upper bound, never too low.")
+        lines.append("Too many combinations to try each: the drops are an upper bound, never too low.")
     elif state.plugged:
-        count = "1 way" if state.ways == 1 else f"{state.ways} ways"
+        count = "1 combination" if state.ways == 1 else f"{state.ways} combinations"
         places = ", ".join(
             f"{plugged.appliance.name} in {plugged.outlet.name}" + (f" by {plugged.hose.name}" if plugged.hose else "")
             for plugged in state.plugged
         )
-        lines.append(f"{count} of plugging, each appliance in its own worst. The worst of all: {places}.")
+        lines.append(f"{count} of plugging in; each appliance in its worst. The worst of all: {places}.")
     return "\n".join(lines)
 
 
@@ -154,23 +180,23 @@ def _mm2(m2: float) -> str:
     return f"{m2 * 1e6:,.0f} mm2"
 
 
-def appliances_table(state: StateResult, shown: Shown) -> Table:
-    """Return the appliances of a state with what each gets."""
+def appliances_table(state: StateResult, shown: Shown, view: CheckView = ALL) -> Table:
+    """Return the appliances of a state with what each gets, the worst first."""
     units = shown.display
     columns = [
         Column("appliance", words=True),
         Column("at", words=True),
         Column(f"load\n{units.heat}"),
-        Column(f"gets\n{units.pressure}"),
+        Column(f"pressure\n{units.pressure}"),
         Column(f"drop\n{units.pressure}"),
         Column(f"spare\n{units.pressure}"),
         Column(f"at worst\n{units.pressure}"),
     ]
     if state.headroom is not None:
-        columns.append(Column(f"could take\n{units.heat} more"))
-    columns.append(Column("result", words=True))
+        columns.append(Column(f"spare capacity\n{units.heat}"))
+    columns.append(Column("verdict", words=True))
     rows = []
-    for appliance in state.appliances:
+    for appliance in view.appliances_of(state):
         pressures_pa = (appliance.gauge_pa, appliance.drop_pa, appliance.margin_pa, appliance.worst_margin_pa)
         figures = [shown.heat(appliance.load_w), *map(shown.pressure, pressures_pa)]
         if state.headroom is not None:
@@ -193,7 +219,7 @@ def stages_table(state: StateResult, shown: Shown) -> Table:
         Column(f"load\n{shown.display.heat}"),
         Column(f"inlet\n{unit}"),
         Column(f"needs\n{unit}"),
-        Column("result", words=True),
+        Column("verdict", words=True),
     )
     rows = [
         [
@@ -251,7 +277,7 @@ def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:
         Column(shown.speed_unit),
     ]
     if state.headroom is not None:
-        columns.insert(4, Column(f"could be\n{units.length} longer"))
+        columns.insert(4, Column(f"spare length\n{units.length}"))
     rows = []
     for flow in _down_the_line(state.runs):
         row = [

@@ -102,7 +102,8 @@ def as_text(page: Page, *, plain: bool = False, width: int = WIDTH) -> str:
             lines = [filled(sentence, width, first="- ", rest="  ") for sentence in block.sentences]
             shown.append("\n".join([filled(block.head, width), *lines]))
         else:
-            shown.append("\n".join(filled(line, width) for line in block.split("\n")))
+            lines = block.split("\n")
+            shown.append("\n".join(filled(line, width, rest="  " * line.startswith("- ")) for line in lines))
     return "\n\n".join(shown) + "\n"
 
 

@@ -44,7 +44,7 @@ class _Drawing:
             Column("pipe or hose", words=True),
             Column(f"load\n{shown.display.heat}"),
             Column(f"at end\n{shown.display.pressure}"),
-            Column("result", words=True),
+            Column("verdict", words=True),
         )
         load_kg_s = sum(flow.flow_kg_s for flow in self.runs.get(ROOT, ()))
         load, outlet = self._load(load_kg_s), shown.pressure(job.regulator.outlet_gauge_pa)

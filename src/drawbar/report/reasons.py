@@ -91,7 +91,7 @@ def _stage_inlet(reason: Reason, shown: Shown) -> _Words:
 
 def _too_many_ways(reason: Reason, shown: Shown) -> _Words:
     text = (
-        f"state {reason.place} has too many ways to plug in to try each, and by a bound that is never too low "
+        f"state {reason.place} has too many combinations to try each, and by a bound that is never too low "
         f"{reason.details['appliance']} may be {shown.pressure_unit(-_number(reason, 'margin_pa'))} short"
     )
     return text, "name fewer outlets or hoses for each appliance, or make the line larger"

@@ -59,7 +59,7 @@ def remedy_sentences(remedies: Remedies, most: int | None = _MOST_SENTENCES) -> 
         sentences.append("No single kind of change puts it right.")
     if remedies.unfinished:
         kinds = ", ".join(_KIND_WORDS.get(kind, "a smaller appliance") for kind in remedies.unfinished)
-        sentences.append(f"Not looked through to the end, as there are too many ways to plug in: {kinds}.")
+        sentences.append(f"Not looked through to the end, as there are too many combinations: {kinds}.")
     return sentences
 
 

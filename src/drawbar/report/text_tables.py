@@ -12,6 +12,8 @@ if TYPE_CHECKING:
     from drawbar.report.layout import Column, Table, TreeTable
 
 _GAPS = (2, 1)  # blanks between columns: as a rule, and where the columns would not fit beside each other
+_CLOSE_COST = 1  # line: columns set close must save more to be worth it
+_FEW_LINES = 2  # of a heading, less the last line break
 _BY_WORD, _BY_PIECE = 2, 3  # how far columns are narrowed
 _SENTENCE = 20  # columns that sentences keep until the headings are wrapped
 _NAME = 16  # columns that a name without separators keeps until the table is set in parts
@@ -22,7 +24,7 @@ _LEAST_DEPTH = 3  # branches that a tree has room for beside the names, or what 
 _MOST_WORDS = 20  # columns of a cell of words beside a tree
 
 _Rows = Sequence[Sequence[str]]
-_Part = tuple[Sequence["Column"], list[int], int, _Rows]
+_Part = tuple[Sequence["Column"], _Rows]
 _TreeRow = tuple[tuple[bool, ...], Sequence[str]]
 
 
@@ -45,9 +47,22 @@ def text_table(table: Table, width: int) -> str:
         The lines.
     """
     return "\n\n".join(
-        _set_out(columns, widths, gap, [_filled_row(row, widths) for row in rows])
-        for columns, widths, gap, rows in _parts(table.columns, table.rows, width)
+        _fewest_lines(columns, rows, width) for columns, rows in _parts(table.columns, table.rows, width)
     )
+
+
+def _fewest_lines(columns: Sequence[Column], rows: _Rows, width: int) -> str:
+    """Return a table that fits in its fewest lines: sentences narrowed first or headings, and columns set close."""
+    measures = _measures(columns, rows)
+    shown: list[tuple[int, int, str]] = []
+    least = _gap(measures, width) or max(_GAPS)
+    for gap, heads_first in ((least, False), (least, True), (min(_GAPS), True)):
+        widths = _widths(measures, gap, width, heads_first=heads_first)
+        text = _set_out(columns, widths, gap, [_filled_row(row, widths) for row in rows])
+        shown.append((text.count("\n") + (_CLOSE_COST if gap < least else 0), len(shown), text))
+        if max(map(columns_of, text.split("\n"))) <= width and text.count("\n") <= _FEW_LINES + len(rows):
+            break  # no row is broken
+    return min(shown)[-1]
 
 
 def _filled_row(row: Sequence[str], widths: Sequence[int]) -> list[str]:
@@ -55,20 +70,23 @@ def _filled_row(row: Sequence[str], widths: Sequence[int]) -> list[str]:
 
 
 def _parts(columns: Sequence[Column], rows: _Rows, width: int) -> Iterator[_Part]:
-    """Yield the parts of a table that fit a width, with the widths of their columns and the gap between them."""
-    measures = [
-        _Measure.of(column, [line for row in rows for line in row[number].split("\n")])
-        for number, column in enumerate(columns)
-    ]
-    gap = _gap(measures, width)
-    if gap is not None or len(columns) <= _LEAST_COLUMNS:
-        yield columns, _widths(measures, gap or max(_GAPS), width), gap or max(_GAPS), rows
+    """Yield the parts of a table that fit a width."""
+    measures = _measures(columns, rows)
+    if _gap(measures, width) is not None or len(columns) <= _LEAST_COLUMNS:
+        yield columns, rows
         return
     kept = _LEAST_COLUMNS
     while _gap(measures[: kept + 1], width) is not None:
         kept += 1
     yield from _parts(columns[:kept], [row[:kept] for row in rows], width)
     yield from _parts([columns[0], *columns[kept:]], [[row[0], *row[kept:]] for row in rows], width)
+
+
+def _measures(columns: Sequence[Column], rows: _Rows) -> list[_Measure]:
+    return [
+        _Measure.of(column, [line for row in rows for line in row[number].split("\n")])
+        for number, column in enumerate(columns)
+    ]
 
 
 def _gap(measures: Sequence[_Measure], width: int) -> int | None:
@@ -103,20 +121,20 @@ class _Measure(NamedTuple):
         word, piece = (max(map(measure, lines), default=0) for measure in (longest_word, longest_piece))
         return cls(column.words, max(cell, *map(columns_of, head)), head_word, cell, word, piece)
 
-    def narrowed(self) -> tuple[int, ...]:
+    def narrowed(self, *, heads_first: bool = False) -> tuple[int, ...]:
         """Return what it is narrowed to, in turn: sentences, headings, a word, a piece of one, and within that."""
         by_head = max(self.head_word, self.cell)
         if not self.is_words:
-            return self.whole, by_head, by_head, by_head, by_head
+            return (by_head if heads_first else self.whole), by_head, by_head, by_head, by_head
         by_word, by_piece = max(self.head_word, self.word), max(self.head_word, min(_NAME, self.piece))
         by_sentence = max(_SENTENCE, by_word)
-        return by_sentence, by_sentence, by_word, by_piece, _NARROWEST
+        return (self.whole if heads_first else by_sentence), by_sentence, by_word, by_piece, _NARROWEST
 
 
-def _widths(measures: Sequence[_Measure], gap: int, width: int) -> list[int]:
+def _widths(measures: Sequence[_Measure], gap: int, width: int, *, heads_first: bool) -> list[int]:
     """Return the columns' widths: the widest is narrowed first, and no further than it must be."""
     widths = [measure.whole for measure in measures]
-    for least in zip(*(measure.narrowed() for measure in measures), strict=True):
+    for least in zip(*(measure.narrowed(heads_first=heads_first) for measure in measures), strict=True):
         while _total(widths, gap) > width:
             widest = max(range(len(widths)), key=lambda number: (widths[number] > least[number]) * widths[number])
             if widths[widest] <= least[widest]:

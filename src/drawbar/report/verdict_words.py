@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 
+from drawbar.answers import WholeCheck
 from drawbar.report.display import Shown
 from drawbar.report.layout import Points
 from drawbar.report.reasons import reason_words
@@ -34,6 +35,25 @@ def part_verdicts(because: Sequence[Reason], *, has_vents: bool) -> dict[str, Ve
         part: verdict_of(reason for reason in because if _PART_OF.get(reason.code, "pressure") == part)
         for part in parts
     }
+
+
+def job_parts(whole: WholeCheck) -> dict[str, Verdict]:
+    """Return the verdict on each part of a check, and that on the bottles, which stands beside.
+
+    Parameters
+    ----------
+    whole : WholeCheck
+        The checked job.
+
+    Returns
+    -------
+    dict of str to Verdict
+        In the order in which they are shown.
+    """
+    result = whole.result
+    has_vents = result.space is not None and result.space.formula is not None
+    parts = part_verdicts(result.because, has_vents=has_vents)
+    return parts if whole.bottles is None else {**parts, "bottles": whole.bottles[0]}
 
 
 def parts_words(parts: Mapping[str, Verdict]) -> str:

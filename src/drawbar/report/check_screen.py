@@ -141,7 +141,7 @@ def _why(whole: WholeCheck, shown: Shown, choice: _Choice) -> Points | None:
 
 
 def _fix(whole: WholeCheck, shown: Shown, choice: _Choice) -> Points | None:
-    """Return what puts the pressures right, the best first, with the call that tries one of them."""
+    """Return what puts the pressures right, the best first, with the options that try one of them."""
     return remedy_points(whole, shown, choice.remedies, with_trial=choice.trial)
 
 
@@ -157,12 +157,12 @@ def remedy_points(whole: WholeCheck, shown: Shown, most: int | None, *, with_tri
     most : int or None
         How many remedies to tell, None for all.
     with_trial : bool
-        Whether to tell the call that tries one of them without an edit of the file.
+        Whether to tell the options of a call that try one of them without an edit of the file.
 
     Returns
     -------
     Points or None
-        The first remedy whose call is short has it.
+        The first remedy whose options are short has them.
     """
     if whole.remedies is None:
         return None
@@ -176,7 +176,7 @@ def remedy_points(whole: WholeCheck, shown: Shown, most: int | None, *, with_tri
         words = remedy_sentence(remedy, shown)[1:]
         place = next((number for number, text in enumerate(told) if text.endswith(words)), None)
         if place is not None and len(" ".join(settings)) <= _MOST_TRIAL:
-            told[place] += f" Try it: `drawbar check {' '.join(settings)}`."
+            told[place] += f" Try it with `{' '.join(settings)}`."
             break
     return Points("To put it right:", told) if told else None
 

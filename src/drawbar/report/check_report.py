@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.answers import WholeCheck
-from drawbar.report.check_screen import SCREEN_LINES, screen
+from drawbar.report.check_screen import SCREEN_LINES, check_screen
 from drawbar.report.check_view import ALL, CheckView
 from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block
@@ -48,7 +48,7 @@ class CheckReport(Report[WholeCheck]):
         """Return the page of a checked job: one screen, or the whole of it."""
         shown = Shown(whole.result.job.display)
         if not self.in_full:
-            return screen(whole, shown, self.view, self.lines)
+            return check_screen(whole, shown, self.view, self.lines)
         from drawbar.report.check_whole import whole_page
 
         return list(whole_page(whole, shown, self.view))

@@ -63,7 +63,7 @@ _CHOICES = (
 )
 
 
-def screen(whole: WholeCheck, shown: Shown, view: CheckView, lines: int = SCREEN_LINES) -> list[Block]:
+def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, lines: int = SCREEN_LINES) -> list[Block]:
     """Return the page of a checked job that fits a screen of 80 columns; the fuller one, where it fits.
 
     Parameters

@@ -9,7 +9,7 @@ from good_job import GOOD
 from paths import EXAMPLE, ROOT
 
 JOB = str(EXAMPLE)
-COMMANDS = ("check", "size", "explain", "takeoff", "supply", "hotwater", "tightness", "commission")
+COMMANDS = ("check", "size", "explain", "takeoff", "supply", "hotwater", "tightness", "commission", "compare")
 ASKED = ["runs.main.length = 3.7 m", "urn swapped for 22 MJ/h"]
 OPTIONS = ("--set", "runs.main.length=3.7 m", "--swap", "urn=22 MJ/h")
 
@@ -22,16 +22,17 @@ def at_the_root(monkeypatch: pytest.MonkeyPatch) -> None:
 @pytest.mark.parametrize("command", COMMANDS)
 def test_every_page_says_what_was_asked(drawbar, command: str) -> None:
     """Under the title, so that nobody takes the answer for the file's own; in JSON under `asked`."""
-    page = drawbar(command, JOB, *OPTIONS)
+    jobs = [JOB, JOB] if command == "compare" else [JOB]
+    page = drawbar(command, *jobs, *OPTIONS)
     assert page.err == ""
     title, _, rest = page.out.partition("\n\n")
-    assert title.startswith("Harvest-fair")
+    assert title.startswith(("Harvest-fair", "2 ways side by side"))
     told = " ".join(rest.split("\n\n")[0].split())
     assert told == f"Not as the file stands; asked with {'; '.join(ASKED)}."
-    document = drawbar(command, JOB, *OPTIONS, "--format", "json")
+    document = drawbar(command, *jobs, *OPTIONS, "--format", "json")
     assert (document.code, document.err) == (page.code, "")
     assert json.loads(document.out)["asked"] == ASKED
-    assert "Not as the file stands" not in drawbar(command, JOB).out
+    assert "Not as the file stands" not in drawbar(command, *jobs).out
 
 
 def test_the_sheet_and_the_rows_say_what_was_asked(drawbar, tmp_path: Path) -> None:

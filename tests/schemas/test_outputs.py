@@ -31,6 +31,7 @@ CALLS = [
     ("check", "--compare"),
     ("size",),
     ("explain",),
+    ("compare", "--variant", "job=Another; ref=Q-1", "--prices", PRICES),
     ("explain", "--formula", "spitzglass"),
     ("takeoff",),
     ("takeoff", "--stock-length", "6 m", "--prices", PRICES),

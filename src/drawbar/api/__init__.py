@@ -6,7 +6,7 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 from __future__ import annotations
 
 from drawbar.answers import WholeCheck, whole_check
-from drawbar.api.calls import because, check, compare_formulas, swapped, takeoff, tightness
+from drawbar.api.calls import because, check, compare, compare_formulas, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
 from drawbar.api.sheets import sheet, verify_sheet
@@ -15,6 +15,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.compare import FormulaComparison
 from drawbar.checking.explain import Explained, explain
 from drawbar.checking.results import CheckResult
+from drawbar.comparing.ways import ComparedWay, JobsCompared, way_of
 from drawbar.first_draft import Draft, DraftAppliance
 from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.gas_supply.supply import supply
@@ -46,6 +47,7 @@ __all__ = [
     "Catalogue",
     "CheckResult",
     "Commissioning",
+    "ComparedWay",
     "Draft",
     "DraftAppliance",
     "Duty",
@@ -54,6 +56,7 @@ __all__ = [
     "FormulaComparison",
     "HotWaterResult",
     "Job",
+    "JobsCompared",
     "Needs",
     "Outcome",
     "PriceList",
@@ -80,6 +83,7 @@ __all__ = [
     "because",
     "check",
     "commission",
+    "compare",
     "compare_formulas",
     "expected_pressures",
     "explain",
@@ -103,6 +107,7 @@ __all__ = [
     "takeoff",
     "tightness",
     "verify_sheet",
+    "way_of",
     "whole_check",
     "write_sizes",
 ]

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import os
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
+from drawbar.asking import asked_by_variant, asked_with
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.checking.check import check_job
 from drawbar.checking.compare import FormulaComparison, comparison_of
 from drawbar.checking.results import CheckResult
+from drawbar.comparing.ways import AskedFile, JobsCompared, read_way, side_by_side
 from drawbar.job import Job
 from drawbar.materials.needs import Needs, needs_of, together
+from drawbar.materials.prices import PriceList
 from drawbar.materials.takeoff import Takeoff, takeoff_of
 from drawbar.onsite.tightness import Tightness, tightness_of
 from drawbar.onsite.tightness_reading import THERMOMETER_K
 from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.report.display import Shown
 from drawbar.report.reasons import because_data
+from drawbar.yamlfile.nodes import read_text
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
@@ -101,6 +106,64 @@ def compare_formulas(job: Job) -> FormulaComparison:
     (163.1, 123.7)
     """
     return comparison_of(check(job))
+
+
+def compare(  # noqa: PLR0913 - a keyword for each thing that may be asked of the jobs
+    *files: str | os.PathLike[str],
+    variants: Sequence[str] = (),
+    catalogue: Catalogue | None = None,
+    prices: PriceList | None = None,
+    settings: Mapping[str, str] | None = None,
+    swaps: Sequence[Swap] = (),
+    units: str | None = None,
+) -> JobsCompared:
+    """Compare ways of doing a job: several files, or a file and its variants.
+
+    Parameters
+    ----------
+    *files : str or path
+        The job files, each with one size a run.
+    variants : sequence of str
+        Of each file, the job with other things set, as `runs.main.pipe=as1432-b/15.88; swap urn=30 MJ/h`.
+    catalogue : Catalogue, optional
+        What the jobs may name; without it, the project's own data.
+    prices : PriceList, optional
+        A price list, for what each way costs.
+    settings : mapping of str to str, optional
+        Keys that are set in all of them, as for `read_job`.
+    swaps : sequence of Swap
+        Appliances that are swapped in all of them.
+    units : str, optional
+        The units of pages: `metric`, `mbar` or `us`.
+
+    Returns
+    -------
+    JobsCompared
+        Each way with its verdict, spare, materials, price, volume and waits, and the keys that differ. `way_of` has
+        the same of one job.
+
+    Raises
+    ------
+    Problems
+        All that is wrong with the first file that can't be read, or with a variant.
+    SwapError
+        If a variant's swap names no appliance of the catalogue and no rate.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> compared = drawbar.compare("examples/harvest-fair-trailer.yaml", variants=["runs.main.pipe=as1432-b/12.70"])
+    >>> [(way.standing.verdict.word, round(way.standing.margin_pa), round(way.pipe_kg, 2)) for way in compared.ways]
+    [('PASS', 87, 2.62), ('FAIL', -45, 2.17)]
+    >>> compared.differences
+    (Difference(key='runs.main.pipe', values=('as1432-b/15.88', 'as1432-b/12.70')),)
+    """
+    known = catalogue or shipped_catalogue()
+    base = asked_with(settings, swaps, units)
+    asked = [base, *(base.with_more(asked_by_variant(known, text, "variants")) for text in variants)]
+    texts = [(os.fspath(file), read_text(os.fspath(file))) for file in files]
+    ways = [read_way(AskedFile(*text, each), known, prices) for text in texts for each in asked]
+    return side_by_side(ways)
 
 
 def takeoff(

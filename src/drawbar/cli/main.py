@@ -19,6 +19,7 @@ COMMANDS = (
     "check",
     "size",
     "explain",
+    "compare",
     "recheck",
     "takeoff",
     "supply",

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Job
     from drawbar.jobfile.asked import Asked
-    from drawbar.problems import Problem
+    from drawbar.problems import Problem, Problems
 
 
 LIBRARIES = "drawbar.libraries"
@@ -159,10 +159,14 @@ class JobReader:
             try:
                 yield read_job_file(file, self.catalogue, sized=sized, asked=self.asked)
             except Problems as error:
-                for problem in error.problems:
-                    click.echo(problem.of_several if len(files) > 1 else str(problem), err=True)
-                keep_problems(error.problems)
+                self.tell(error, of_several=len(files) > 1)
                 yield None
+
+    def tell(self, error: Problems, *, of_several: bool) -> None:
+        """Tell what is wrong with a file that the call leaves out."""
+        for problem in error.problems:
+            click.echo(problem.of_several if of_several else str(problem), err=True)
+        keep_problems(error.problems)
 
 
 def keep_problems(problems: Iterable[Problem]) -> None:

@@ -96,6 +96,10 @@ class Asked(NamedTuple):
         """What is set and swapped, a line each."""
         return (*(setting.words for setting in self.settings), *(swap.words for swap in self.swaps))
 
+    def with_more(self, other: Asked) -> Asked:
+        """Return what this and another ask together, in the units of this."""
+        return Asked((*self.settings, *other.settings), (*self.swaps, *other.swaps), self.display)
+
     @property
     def leaves_all_but_sizes(self) -> bool:
         """Whether nothing but the pipes of runs is set, so that sizes chosen with them are those of the file."""

@@ -125,19 +125,19 @@ def test_checked_again_until_ctrl_c(tmp_path: Path) -> None:
     ) as process:
         try:
             lines = lines_of(process)
-            first = until(lines, "Library ")
-            head, title, *_ = first.splitlines()
-            assert re.fullmatch(rf"{job}, {library} at \d\d:\d\d:\d\d\. Checked at every save; Ctrl-C ends\.", head)
+            first = until(lines, "Ctrl-C ends")
+            title, *_, last = first.splitlines()
             assert re.fullmatch("t: [A-Z]+", title)
+            assert re.fullmatch(rf"\d\d:\d\d:\d\d, checked again at every save, Ctrl-C ends: {job}, {library}", last)
             assert "\x1b" not in first
             save_by_renaming(job, GOOD.replace("3.6 m", "3.6"))
-            assert f"{job}:6:57: runs.main.length: `3.6` has no unit" in until(lines, "has no unit")
+            assert f"{job}:6:57: runs.main.length: `3.6` has no unit" in until(lines, "Ctrl-C ends")
             save_in_place(job, GOOD)
-            until(lines, "Library ")
+            assert "\nt: " in until(lines, "Ctrl-C ends")
             library.unlink()
-            assert f"{library}: there is no such file" in until(lines, "there is no such file")
+            assert f"{library}: there is no such file" in until(lines, "Ctrl-C ends")
             save_in_place(library, LIBRARY)
-            until(lines, "Library ")
+            assert "\nt: " in until(lines, "Ctrl-C ends")
             process.send_signal(signal.SIGINT)
             assert process.wait(timeout=30) == 130
             until(lines, "drawbar: stopped\n")

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 import click
 
+from drawbar.cli.output import terminal_width
 from drawbar.cli.reading import ASKED, LIBRARIES, PROBLEMS, InputWrong
 
 POLL_S = 0.2
@@ -86,14 +87,19 @@ def call_at_every_save(ctx: click.Context, files: Sequence[str]) -> None:
         raise click.UsageError("--watch shows a table on the screen; leave --out and --format out.", ctx)
     gc.enable()  # as it may run for a day
     is_screen = sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
-    for number, _ in enumerate(saves(files)):
+    for _ in saves(files):
         for key in (LIBRARIES, PROBLEMS, ASKED):
             ctx.meta.pop(key, None)
-        before = "\x1b[2J\x1b[3J\x1b[H" if is_screen else "\n" * min(number, 1)
-        click.echo(f"{before}{', '.join(files)} at {time.strftime('%H:%M:%S')}. Checked at every save; Ctrl-C ends.")
+        if is_screen:
+            click.echo("\x1b[2J\x1b[3J\x1b[H", nl=False)
         try:
             ctx.forward(ctx.command, watch=False)
         except click.exceptions.Exit:
-            continue
+            pass
         except (InputWrong, click.UsageError) as error:  # which the next save may put right
             error.show()
+        line = f"{time.strftime('%H:%M:%S')}, checked again at every save, Ctrl-C ends: {', '.join(files)}"
+        if is_screen:  # without a line's end, so that a page of one screen stays whole
+            click.echo(line[: terminal_width() - 1], nl=False)
+        else:
+            click.echo(f"{line}\n")

@@ -199,3 +199,11 @@ def test_sizes_of_another_line_are_not_written(tmp_path: Path) -> None:
     assert file.read_text(encoding="utf-8") == GOOD
     drawbar.write_sizes(drawbar.read_job(file, settings={"runs.main.pipe": "as1432-b/19.05"}), file)
     assert drawbar.read_job(file).runs[0].pipe.label == "as1432-b/19.05"
+
+
+def test_a_table_made_within_one_that_is_told_is_told_once() -> None:
+    """The outermost table that can't stand is told, and nothing of what was made in it."""
+    lines = said({"runs.mian.regulator.accuracy": "5 %"})
+    assert lines == [
+        "settings: runs.mian: is not in the file, and a new one needs from, pipe and length; did you mean `main`?"
+    ]

@@ -269,16 +269,15 @@ class _Changing:
         self, mark: AskedMark, path: tuple[str, ...], beside: list[str], table: MappingNode, kind: Any
     ) -> None:
         """Note a table that was made on the way to a key and lacks what every such table needs."""
-        if not isinstance(kind, Record):
-            return
+        above = node_at(self.root, path[:-1])
+        if not isinstance(kind, Record) or not isinstance(above, MappingNode):
+            return  # whatever may stand in it, or what it stood in is told and gone
         missing = [key for key, field in kind.fields.items() if field.required and key not in _keys(table)]
         if missing:
             needs = " and ".join(filter(None, [", ".join(missing[:-1]), missing[-1]]))
             is_named = len(path) > 1 and isinstance(_kind_at(path[:-1]), Named)
             fit = close_to(path[-1], beside) if is_named else f"set `{dotted((*path, missing[0]))}` as well"
             self._problem(mark, path, f"is not in the file, and a new one needs {needs}", fit)
-            above = node_at(self.root, path[:-1])
-            assert isinstance(above, MappingNode)  # a table is made in no other
             above.value = [pair for pair in above.value if pair[1] is not table]  # the reader need not tell it again
 
     # appliances

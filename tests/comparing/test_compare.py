@@ -11,7 +11,7 @@ import pytest
 from yaml.nodes import Node
 
 import drawbar
-from drawbar.comparing.differences import Difference, differences_of, flow_text
+from drawbar.comparing.differences import Difference, differences_of, on_one_line
 from drawbar.yamlfile.nodes import Source, compose
 from good_job import GOOD
 from paths import ROOT
@@ -92,7 +92,7 @@ def test_what_differs_is_told_by_its_key(texts: tuple[str, ...], differences: li
 def test_a_value_stands_on_one_line() -> None:
     """Lists and tables in brackets, with quotes where a text would end a part."""
     node = tree("a:\n  - {name: x, note: 'one, two'}\n  - y")
-    assert flow_text(node) == '{a: [{name: x, note: "one, two"}, y]}'
+    assert on_one_line(node) == '{a: [{name: x, note: "one, two"}, y]}'
 
 
 def test_the_screen(drawbar) -> None:

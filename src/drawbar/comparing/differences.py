@@ -58,7 +58,7 @@ def _differences(nodes: Sequence[Node | None], path: tuple[str, ...]) -> Iterato
             items = [None if node is None else node.value[number] for node in nodes]
             yield from _differences(items, (*path, str(number + 1)))
         return
-    values = tuple(None if node is None else flow_text(node) for node in nodes)
+    values = tuple(None if node is None else on_one_line(node) for node in nodes)
     if len(set(values)) > 1:
         yield Difference(dotted(path), values)
 
@@ -68,7 +68,7 @@ def _pairs(node: Node | None) -> Iterator[tuple[str, Node]]:
         yield str(key.value), value
 
 
-def flow_text(node: Node) -> str:
+def on_one_line(node: Node) -> str:
     """Return what a node holds on one line, as a job file may have it.
 
     Parameters
@@ -88,9 +88,9 @@ def flow_text(node: Node) -> str:
 
 
 def _within(node: Node) -> str:
-    return _scalar(node) if isinstance(node, ScalarNode) else flow_text(node)
+    return _scalar(node) if isinstance(node, ScalarNode) else on_one_line(node)
 
 
 def _scalar(node: Node) -> str:
-    text = flow_text(node)
+    text = on_one_line(node)
     return f'"{text}"' if _NEEDS_QUOTES & set(text) else text

@@ -95,12 +95,17 @@ def test_a_sheet_is_printed_too(drawbar) -> None:
 
 
 @pytest.mark.parametrize("name", CALLS)
-def test_every_format_that_is_listed_prints(name: str, drawbar) -> None:
+def test_every_format_that_is_listed_prints(name: str, drawbar, tmp_path: Path) -> None:
     """No format of a help page is refused, and JSON and CSV are what they say."""
     (option,) = (param for param in command(name).params if param.name == "form")
     assert isinstance(option.type, click.Choice)
-    assert set(option.type.choices) <= {*FORMS, "jsonl"}
+    assert set(option.type.choices) <= {*FORMS, "jsonl", "xlsx"}
     for form in option.type.choices:
+        if form == "xlsx":  # no text: it goes to a file
+            workbook = tmp_path / "book.xlsx"
+            assert drawbar(*CALLS[name], "--format", form, "-o", str(workbook)).code == 0
+            assert workbook.read_bytes().startswith(b"PK")
+            continue
         code, printed, _ = drawbar(*CALLS[name], "--format", form)
         assert code in (0, 1, 3)
         if form == "json":
@@ -164,7 +169,10 @@ def test_quiet_leaves_results_and_problems(drawbar, tmp_path: Path) -> None:
     job.write_bytes((EXAMPLES / "market-kitchen-open.yaml").read_bytes())
     assert told == f"{job}: 5 sizes written\n"
     assert drawbar("size", str(job), "--write", "-q") == (code, printed, "")
-    assert drawbar("new", str(tmp_path / "van.yaml"), "--template", "caravan", "--quiet") == (0, "", "")
+    chatty, quiet = (drawbar("new", str(tmp_path / f"van{q}.yaml"), "--template", "caravan", *q) for q in ((), ("-q",)))
+    assert "drawbar check " in chatty.out
+    assert (quiet.code, quiet.err) == (0, "")
+    assert "drawbar check " not in quiet.out
     wrong = drawbar("check", str(tmp_path / "none.yaml"))
     assert drawbar("check", "-q", str(tmp_path / "none.yaml")) == wrong
     assert wrong.err

@@ -102,9 +102,9 @@ class _Asked(NamedTuple):
     def checked(self, reader: JobReader, files: Sequence[str], *, compare: bool) -> Iterator[int]:
         """Check the jobs and print them; yield the exit code of each."""
         from drawbar.answers import whole_check
-        from drawbar.cli.output import lines_beside
+        from drawbar.cli.output import lines_beside, lines_of_terminal, page_width
         from drawbar.report.check_report import CheckReport
-        from drawbar.report.check_screen import SCREEN_LINES, is_left_out
+        from drawbar.report.check_screen import SCREEN_LINES, Room, is_left_out
         from drawbar.verdict import EXIT_WRONG
 
         results: list[WholeCheck] = []
@@ -123,7 +123,8 @@ class _Asked(NamedTuple):
 
             emit(FormulasReport(), [comparison_of(whole.result) for whole in results], self.form, self.out)
             return
-        report = CheckReport(in_full=self.full, view=self.view, lines=SCREEN_LINES - lines_beside())
+        lines = max(SCREEN_LINES, lines_of_terminal(self.out) - 1)  # less that of the prompt
+        report = CheckReport(in_full=self.full, view=self.view, room=Room(lines - lines_beside(), page_width(self.out)))
         shown = [whole for whole in results if not is_left_out(whole, self.view)]
         emit(report, shown, self.form, self.out)
         _say_left_out(len(results) - len(shown))

@@ -81,7 +81,7 @@ def print_page(page: Page, form: str, out: str | None) -> None:
 
 def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     """Print pages one after another, as print_page does one."""
-    from drawbar.report.layout import WIDTH, as_markdown, as_text
+    from drawbar.report.layout import as_markdown, as_text
     from drawbar.report.words import asked_sentence
 
     used = _libraries_used()
@@ -93,7 +93,7 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
         write("\n".join(map(as_markdown, pages)), out)
     else:
         plain = is_standard(out) and not draws_lines()
-        wide = terminal_width() if is_shown(out) else WIDTH
+        wide = page_width(out)
         write("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out, in_colour=True)
 
 
@@ -165,6 +165,20 @@ def _libraries() -> Sequence[LibraryUsed]:
     """Return the libraries that the call read."""
     context = click.get_current_context(silent=True)
     return () if context is None else context.meta.get(LIBRARIES, ())
+
+
+def page_width(out: str | None) -> int:
+    """Return the columns of a page: those of the terminal that it goes to, 80 elsewhere."""
+    from drawbar.report.layout import WIDTH
+
+    return terminal_width() if is_shown(out) else WIDTH
+
+
+def lines_of_terminal(out: str | None) -> int:
+    """Return the lines of the terminal that an output goes to, 0 where it goes to none."""
+    import shutil
+
+    return shutil.get_terminal_size().lines if is_shown(out) else 0
 
 
 def terminal_width() -> int:

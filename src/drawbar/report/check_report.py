@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Any
 
 from drawbar.answers import WholeCheck
-from drawbar.report.check_screen import SCREEN_LINES, check_screen
+from drawbar.report.check_screen import SCREEN, Room, check_screen
 from drawbar.report.check_view import ALL, CheckView
 from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block
@@ -28,8 +28,8 @@ class CheckReport(Report[WholeCheck]):
         Whether its page has every state and all figures; else it is one screen.
     view : CheckView
         What of it is shown. The verdict is that of all of it.
-    lines : int
-        How many lines the page of one screen may have.
+    room : Room
+        What the page of one screen is to fit.
     """
 
     kind = "check"
@@ -39,16 +39,16 @@ class CheckReport(Report[WholeCheck]):
         *JOB_COLUMNS,
     )
 
-    def __init__(self, *, in_full: bool = False, view: CheckView = ALL, lines: int = SCREEN_LINES) -> None:
+    def __init__(self, *, in_full: bool = False, view: CheckView = ALL, room: Room = SCREEN) -> None:
         self.in_full = in_full
         self.view = view
-        self.lines = lines
+        self.room = room
 
     def page(self, whole: WholeCheck) -> list[Block]:
         """Return the page of a checked job: one screen, or the whole of it."""
         shown = Shown(whole.result.job.display)
         if not self.in_full:
-            return check_screen(whole, shown, self.view, self.lines)
+            return check_screen(whole, shown, self.view, self.room)
         from drawbar.report.check_whole import whole_page
 
         return list(whole_page(whole, shown, self.view))

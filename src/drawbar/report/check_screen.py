@@ -24,6 +24,17 @@ SCREEN_LINES = 23
 """Lines of a page of one screen: those of the usual terminal, less the one that the next call is typed on."""
 
 
+class Room(NamedTuple):
+    """What a page of one screen is to fit: so many lines, of so many columns."""
+
+    lines: int = SCREEN_LINES
+    width: int = WIDTH
+
+
+SCREEN = Room()
+"""The usual screen."""
+
+
 class _Set(enum.Enum):
     """How the reasons and remedies are set: with blank lines between, without, run on, the job's name with them."""
 
@@ -63,8 +74,8 @@ _CHOICES = (
 )
 
 
-def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, lines: int = SCREEN_LINES) -> list[Block]:
-    """Return the page of a checked job that fits a screen of 80 columns; the fuller one, where it fits.
+def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, room: Room) -> list[Block]:
+    """Return the page of a checked job that fits a screen; the fuller one, where it fits.
 
     Parameters
     ----------
@@ -74,8 +85,8 @@ def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, lines: int = 
         The units of the job.
     view : CheckView
         What of it is shown.
-    lines : int
-        How many lines it may have.
+    room : Room
+        What it is to fit.
 
     Returns
     -------
@@ -85,7 +96,7 @@ def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, lines: int = 
     page: list[Block] = []
     for choice in _CHOICES:
         page = list(_page(whole, shown, view, choice))
-        if as_text(page, width=WIDTH).count("\n") <= lines:
+        if as_text(page, width=room.width).count("\n") <= room.lines:
             break
     return page
 

@@ -22,7 +22,7 @@ CALLS = {
     "hotwater": ("JOB",),
     "tightness": ("JOB",),
     "commission": ("JOB", "READINGS"),
-    "sheet": ("JOB",),
+    "sheet": ("JOB", "--verify", "SHEET", "--readings", "READINGS"),
     "list": ("pipes",),
     "schema": (),
 }
@@ -33,6 +33,7 @@ TEXTS = {
     "READINGS": "readings:\n  - {state: everything, at: fryer, pressure: 2.6 kPa}\n",
     "LIBRARY": "appliances:\n  kettle: {title: A kettle, input: 9 MJ/h, source: common practice}\n",
     "RESULTS": "",
+    "SHEET": "",
 }
 FILES = {
     "JOB": "job.yaml",
@@ -43,6 +44,7 @@ FILES = {
     "READINGS": "readings.yaml",
     "LIBRARY": "library.yaml",
     "RESULTS": "results.jsonl",
+    "SHEET": "sheet.html",
 }
 
 

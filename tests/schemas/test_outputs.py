@@ -88,6 +88,9 @@ def documents(tmp_path_factory: pytest.TempPathFactory) -> dict[str, list[Any]]:
     calls = [(*call[:1], job, *call[1:]) for call in CALLS for job in JOBS]
     calls += [*LISTS, ("commission", TRAILER, str(readings))]
     calls += [(call[0], "gone.yaml", *call[1:]) for call in CALLS]
+    page = str(tmp_path_factory.mktemp("sheet") / "sheet.html")
+    CliRunner().invoke(cli, ["sheet", TRAILER, "-o", page])
+    calls += [("sheet", "--verify", page), ("sheet", str(EXAMPLES / "ice-cream-van-fail.yaml"), "--verify", page)]
     runner = CliRunner()
     printed: dict[str, list[Any]] = {kind: [] for kind in output_kinds()}
     for call in calls:

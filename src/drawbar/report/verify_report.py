@@ -18,7 +18,7 @@ _NO_SIGNATURE = (
 class VerifyReport(Report[SheetVerified]):
     """A sheet beside what its job gives now."""
 
-    kind = "verify"
+    kind = "sheet"
 
     def page(self, result: SheetVerified) -> list[Block]:
         """Return whether the sheet stands, then each figure that changed."""

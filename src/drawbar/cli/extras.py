@@ -45,4 +45,5 @@ def _packages(extra: str) -> list[str]:
     except metadata.PackageNotFoundError:  # run from its source, without being installed
         return [f"{PROJECT}[{extra}]"]
     of_extra = re.compile(rf"\s*;\s*extra\s*==\s*['\"]{extra}['\"]\s*$")
-    return [of_extra.sub("", line) for line in required if of_extra.search(line)]
+    packages = [of_extra.sub("", line) for line in required if of_extra.search(line)]
+    return packages or [f"{PROJECT}[{extra}]"]  # of an installation that is older than the extra

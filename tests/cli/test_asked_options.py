@@ -28,7 +28,7 @@ def test_every_page_says_what_was_asked(drawbar, command: str) -> None:
     title, _, rest = page.out.partition("\n\n")
     assert title.startswith(("Harvest-fair", "2 ways side by side"))
     told = " ".join(rest.split("\n\n")[0].split())
-    assert told == f"Not as the file stands; asked with {'; '.join(ASKED)}."
+    assert told.startswith(f"Not as the file stands; asked with {'; '.join(ASKED)}.")
     document = drawbar(command, *jobs, *OPTIONS, "--format", "json")
     assert (document.code, document.err) == (page.code, "")
     assert json.loads(document.out)["asked"] == ASKED

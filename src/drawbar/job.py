@@ -92,6 +92,8 @@ class Device(NamedTuple):
         The catalogue's device whose typical drop it has, the worse end of the range; None for a figure of its own.
     typical : TypicalDrop or None
         What such a device typically takes, where its own drop is not known and the catalogue has one of its name.
+    at_gauge_pa : float or None
+        The pressure that the figure is for, at 15 degC and the sea [Pa gauge]; None for that of the stage it stands in.
     """
 
     name: str
@@ -100,6 +102,7 @@ class Device(NamedTuple):
     is_known: bool = True
     like: str | None = None
     typical: TypicalDrop | None = None
+    at_gauge_pa: float | None = None
 
     @property
     def pa_per_flow2(self) -> float:

@@ -201,20 +201,22 @@ def test_a_two_stage_trailer(  # noqa: PLR0915 - one sheet of paper, worked from
 
     # The side run, its valve, the bayonet, the hose and its coupler, to the griddle.
     side_friction = friction_pa(gas, main_end_pa, in_side, BORE_M["12.70"], side_m, COPPER_M)
-    side_valve = 50.0 * (30.0 / 100.0) ** 2
+    # Makers' figures are for 15 degC and the sea; the drop goes with the flow squared over the density.
+    thin = hand_gas(fractions, 288.15).density(101_325.0 + 2750.0) / gas.density(stage_pa)
+    side_valve = thin * 50.0 * (30.0 / 100.0) ** 2
     side_end_pa = main_end_pa - side_friction - side_valve - weight * -0.3
-    bayonet = 40.0 * (30.0 / 60.0) ** 2
+    bayonet = thin * 40.0 * (30.0 / 60.0) ** 2
     hose_inlet_pa = side_end_pa - bayonet
     hose_friction = friction_pa(gas, hose_inlet_pa, griddle, 8e-3, 1.5, RUBBER_M)
-    coupler = 60.0 * (30.0 / 50.0) ** 2
+    coupler = thin * 60.0 * (30.0 / 50.0) ** 2
     griddle_pa = hose_inlet_pa - hose_friction - coupler - weight * 0.4
     assert rows["side"].friction_pa == pytest.approx(side_friction, rel=5e-3)
-    assert rows["side"].devices_pa == pytest.approx(side_valve, rel=1e-9)
+    assert rows["side"].devices_pa == pytest.approx(side_valve, rel=2e-3)
     outlet_row, hose_row = appliances["griddle"].tail
     assert (outlet_row.friction_pa, outlet_row.height_pa) == (0.0, 0.0)
-    assert outlet_row.devices_pa == pytest.approx(bayonet, rel=1e-9)
+    assert outlet_row.devices_pa == pytest.approx(bayonet, rel=2e-3)
     assert hose_row.friction_pa == pytest.approx(hose_friction, rel=5e-3)
-    assert hose_row.devices_pa == pytest.approx(coupler, rel=1e-9)
+    assert hose_row.devices_pa == pytest.approx(coupler, rel=2e-3)
     assert hose_row.height_pa == pytest.approx(weight * 0.4, rel=5e-3)
     assert appliances["griddle"].drop_pa == pytest.approx(stage_pa - griddle_pa, rel=5e-3)
     assert appliances["griddle"].gauge_pa == pytest.approx(griddle_pa - atmosphere_pa, rel=5e-4)

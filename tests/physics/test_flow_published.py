@@ -22,7 +22,7 @@ from drawbar.physics.ifgc import (
     superexpansibility,
 )
 from gases import gas
-from ifgc_tables import cells
+from ifgc_tables import BTU_H_W, cells
 
 AIR_PA = 101_325.0
 BTU_J = 1055.05585262  # ISO 31-4, International Table
@@ -160,14 +160,16 @@ def test_ifgc_capacities_are_those_of_the_tables(number: str, count: int) -> Non
 
 @pytest.mark.parametrize("number", ["28", "29", "30"])
 def test_real_propane_gives_the_tables_within_3_2_percent(number: str) -> None:
-    """With propane's own density, viscosity and calorific value the capacities stay within 3.2 % of the tables.
+    """With propane's own density, viscosity and calorific value the capacities are within 3.2 % of the tables.
 
-    Most are above them: a rule that rests on the tables counts with the gas that they were made for.
+    A two-digit figure is rounded by up to half of its last digit. Most are above the print: a rule that rests on the
+    tables counts with the gas that they were made for.
     """
     gauge_pa, drop_pa = TABLES[number]
     for length_m, bore_m, printed_w in cells(number):
         heat_w = capacity_w(PROPANE, bore_m, length_m, gauge_pa, drop_pa)
-        assert heat_w == pytest.approx(printed_w, rel=0.032), (length_m, bore_m)
+        rounding_w = 500.0 * BTU_H_W if printed_w < 1e5 * BTU_H_W else 0.0
+        assert abs(heat_w - printed_w) <= 0.032 * printed_w + rounding_w, (length_m, bore_m)
 
 
 def test_ifgc_factors_are_the_printed_ones() -> None:

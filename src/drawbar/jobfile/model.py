@@ -40,6 +40,8 @@ DEVICE = Record(
         "drop": Field(DROP, "the drop at that flow, as `40 Pa`"),
         "like": Field(Name(), "a device of the catalogue; the worse end of its typical range counts"),
         "basis": Field(BASIS, "gross or net, of a flow that is a heat rate"),
+        "of": Field(Name(), "what the figure was taken with, air or a gas; without it the gas of the job"),
+        "at": Field(GAUGE, "the pressure that it was taken at; without it that of the stage"),
     }
 )
 FITTINGS = Field(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drawbar.job import ROOT, Hose, Outlet
+from drawbar.jobfile.device_fields import typical_drop
 from drawbar.jobfile.runs import at_its_run
 from drawbar.problems import close_to, shown
 
@@ -25,7 +26,7 @@ def read_outlets(pipework: PipeworkReader, sections: Sections) -> tuple[Outlet, 
             fittings, devices = pipework.fittings(entry), pipework.devices(entry)
             if at is not None:
                 is_known = "devices" in entry.nodes
-                typical = None if is_known else pipework.typical_drop(_OUTLET)
+                typical = None if is_known else typical_drop(pipework, _OUTLET)
                 outlets.append(Outlet(name, at, fittings, devices, is_known, typical))
     return tuple(outlets)
 

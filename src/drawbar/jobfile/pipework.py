@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, NamedTuple
 from drawbar import units
 from drawbar.catalogue.pipe_names import family_meant, size_named, sizes_called, sizes_meant, told
 from drawbar.job import Device, Fitting, Pipe, Regulator
+from drawbar.jobfile.device_fields import read_device
+from drawbar.jobfile.rates import heat_and_flow
 from drawbar.problems import close_to, known_here, shown
-from drawbar.rules import TypicalDrop
 from drawbar.yamlfile.bounds import HEAT
 
 if TYPE_CHECKING:
@@ -29,34 +30,6 @@ _OWN_ROUGHNESS_M = 1.5e-6  # drawn tubing, for a pipe given by its bore alone (M
 _ROUGHEST = 0.05  # roughness over bore, as far as Colebrook's formula holds
 _SLOPE = 1.001  # a pipe rises by no more than its length, but for the rounding of what was measured
 _MOST_LABELS = 6
-
-
-def heat_and_flow(rate: float, dimension: units.Dimension, basis: str | None, gas: Gas) -> tuple[float, float]:
-    """Return (gross heat [W], mass flow [kg/s]) of a rate of a gas.
-
-    Parameters
-    ----------
-    rate : float
-        Heat, mass or volume a second [SI unit of the dimension]; a volume is at 15 degC and 101.325 kPa.
-    dimension : Dimension
-        Heat rate, mass flow or gas flow.
-    basis : str or None
-        `net` where a heat rate is net; it is gross otherwise.
-    gas : Gas
-        What burns.
-
-    Returns
-    -------
-    tuple of float
-        Gross heat [W] and mass flow [kg/s].
-    """
-    if dimension is units.GAS_MASS_FLOW:
-        flow_kg_s = rate
-    elif dimension is units.GAS_VOLUME_FLOW:
-        flow_kg_s = rate * gas.reference_density_kg_m3
-    else:
-        flow_kg_s = rate / (gas.net_j_kg if basis == "net" else gas.gross_j_kg)
-    return flow_kg_s * gas.gross_j_kg, flow_kg_s
 
 
 class Sections(NamedTuple):
@@ -222,46 +195,5 @@ class PipeworkReader:
 
     def devices(self, entry: Entry) -> tuple[Device, ...]:
         """Return the devices; the drop of one that has no figure is not known."""
-        read = (self._device(device) for device in entry.tables("devices"))
+        read = (read_device(self, device) for device in entry.tables("devices"))
         return tuple(device for device in read if device is not None)
-
-    def _device(self, entry: Entry) -> Device | None:
-        name, like = entry.text("name"), entry.text("like")
-        if like is not None:
-            return self._listed_device(entry, name, like)
-        flow, drop_pa = self.rate(entry, "flow"), entry.quantity("drop")
-        if "name" not in entry.nodes:
-            self.problem(entry.node, entry.path, "has no name", "write `name:` and what the part is called")
-        elif ("flow" in entry.nodes) != ("drop" in entry.nodes):
-            missing = "drop" if "flow" in entry.nodes else "flow"
-            fit = "a maker's figure is a drop at a flow; leave both out if they are not known"
-            self.problem(entry.node, entry.path, f"`{missing}` is missing", fit)
-        elif name is not None and "drop" not in entry.nodes:
-            return Device(name, 1.0, 0.0, is_known=False, typical=self.typical_drop(name))
-        elif flow and name is not None and drop_pa is not None:
-            return Device(name, flow[1], drop_pa)
-        return None
-
-    def typical_drop(self, name: str) -> TypicalDrop | None:
-        """Return what the catalogue's device of a name typically takes, None if it has none of that name."""
-        listed = self.catalogue.device(name.replace(" ", "-"))
-        if listed is None or self.gas is None:
-            return None
-        rate = listed.rate
-        _, flow_kg_s = heat_and_flow(rate.value, rate.dimension, rate.basis, self.gas)
-        return TypicalDrop(listed.title, flow_kg_s, listed.low_pa, listed.high_pa)
-
-    def _listed_device(self, entry: Entry, name: str | None, like: str) -> Device | None:
-        """Return a device with the worse end of what those of its kind typically take."""
-        listed = self.catalogue.device(like)
-        for key in ("flow", "drop", "basis"):
-            if key in entry.nodes:
-                self.problem(entry.at(key), (*entry.path, key), "goes with a figure of your own alone", "leave it out")
-        if listed is None:
-            fit = close_to(like, self.catalogue.names("devices"))
-            self.problem(
-                entry.at("like"), (*entry.path, "like"), f"{shown(like)} is not a device of the catalogue", fit
-            )
-            return None
-        flow = self.flow_of(listed.rate, entry.at("like"), (*entry.path, "like"))
-        return None if flow is None else Device(name or like, flow[1], listed.high_pa, like=like)

@@ -10,7 +10,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import NamedTuple
 
-from drawbar.job import Hose, Job, Outlet, Pipe, Run
+from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run
 from drawbar.physics.air import GRAVITY
 from drawbar.physics.flow import Loss, PipeFlow, device_drop_pa, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS
@@ -127,7 +127,7 @@ class Section:
         self.fittings_m = pipe.bore_m * sum(fitting.ratio * count for fitting, count in piece.fittings)
         self.stage_gauge_pa = stage_gauge_pa
         self.conditions = conditions
-        self._pa_per_flow2 = sum(device.pa_per_flow2 for device in piece.devices)
+        self._pa_per_flow2 = sum(self.device_pa_per_flow2(device) for device in piece.devices)
         self._losses: dict[float, Loss] = {}
         self._outlets: dict[tuple[float, float], float] = {}
 
@@ -143,6 +143,19 @@ class Section:
         pipe, length_m = self.pipe, self.length_m + self.fittings_m
         vapour, air_pa = self.conditions.vapour_of_formula, self.conditions.atmospheric_pa
         return PipeFlow(flow_kg_s, pipe.bore_m, pipe.roughness_m, length_m, vapour, self.stage_gauge_pa, air_pa)
+
+    def device_pa_per_flow2(self, device: Device) -> float:
+        """Return the drop of a device over mass flow squared [Pa s2/kg2], by the density of the gas at the site."""
+        return device.pa_per_flow2 * self.thin_gas_factor(device)
+
+    def thin_gas_factor(self, device: Device) -> float:
+        """Return by how much the gas is thinner at the site than where a device's figure is for [-].
+
+        The density at the pressure of the figure, 15 degC and the sea, over that at the pressure of the stage there.
+        """
+        figure_pa = self.stage_gauge_pa if device.at_gauge_pa is None else device.at_gauge_pa
+        vapour, atmospheric_pa = self.conditions.vapour, self.conditions.atmospheric_pa
+        return vapour.sea_density_kg_m3(figure_pa) / vapour.density_kg_m3(atmospheric_pa + self.stage_gauge_pa)
 
     def devices_pa(self, flow_kg_s: float) -> float:
         """Return what the devices take [Pa] at a mass flow [kg/s]."""

@@ -49,7 +49,8 @@ class PipeFlow(NamedTuple):
 def thin_air_factor(flow: PipeFlow) -> float:
     """Return by how much thinner air than at the sea makes the drop of a low-pressure formula larger [-].
 
-    (p0 + pg) / (pa + pg), at least 1: the density of the gas at the sea over that at the site, which a drop goes with
+    rho(p0 + pg) / rho(pa + pg), at least 1: the density of the gas at the sea over that at the site, which a drop goes
+    with
 
     Range: low-pressure formulas, which take the mean pressure as that of the air at the sea.
 
@@ -74,10 +75,12 @@ def thin_air_factor(flow: PipeFlow) -> float:
     >>> from drawbar.catalogue.catalogue import Catalogue
     >>> vapour = Catalogue().gas((("propane", 1.0),)).vapour(288.15)
     >>> round(thin_air_factor(PipeFlow(0.0005, 0.0109, 1.5e-6, 5.0, vapour, 2750.0, 70_109.0)), 3)
-    1.428
+    1.437
     """
-    sea_pa, site_pa = STANDARD_PA + flow.stage_gauge_pa, flow.atmospheric_pa + flow.stage_gauge_pa
-    return max(1.0, sea_pa / site_pa)
+    if flow.atmospheric_pa >= STANDARD_PA:
+        return 1.0
+    vapour, gauge_pa = flow.vapour, flow.stage_gauge_pa
+    return vapour.density_kg_m3(STANDARD_PA + gauge_pa) / vapour.density_kg_m3(flow.atmospheric_pa + gauge_pa)
 
 
 class Loss(NamedTuple):

@@ -112,6 +112,34 @@ class Vapour(NamedTuple):
         """
         return abs_pa * self.molar_mass_kg_mol / (self.compressibility(abs_pa) * R * self.temperature_k)
 
+    def sea_density_kg_m3(self, gauge_pa: float) -> float:
+        """Density at 15 degC at the sea, at a gauge pressure [kg/m3]: where makers' figures are for.
+
+        rho = (p0 + pg) M / (Z R T0), Z from the second virial coefficient that the density at p0 and T0 holds
+
+        Range: as `virial.compressibility`.
+
+        Parameters
+        ----------
+        gauge_pa : float
+            pg, gauge pressure [Pa].
+
+        Returns
+        -------
+        float
+            rho [kg/m3].
+
+        Raises
+        ------
+        ValueError
+            Where the gas cannot be a vapour.
+        """
+        ideal_kg_m3_pa = self.molar_mass_kg_mol / (R * REFERENCE_K)
+        z = STANDARD_PA * ideal_kg_m3_pa / self.reference_density_kg_m3
+        virial_m3_mol = z * (z - 1.0) * R * REFERENCE_K / STANDARD_PA
+        abs_pa = STANDARD_PA + gauge_pa
+        return abs_pa * ideal_kg_m3_pa / compressibility(abs_pa, REFERENCE_K, virial_m3_mol)
+
 
 @dataclass(frozen=True, slots=True)
 class Gas:

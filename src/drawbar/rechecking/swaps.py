@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.job import Appliance, Job
-from drawbar.jobfile.pipework import heat_and_flow
+from drawbar.jobfile.rates import heat_and_flow
 from drawbar.problems import close_to
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.bounds import HEAT

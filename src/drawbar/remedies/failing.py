@@ -130,7 +130,7 @@ def _shares(
     """Return the share of a section's pipe, and of each of its devices."""
     name = section.name
     of_devices = [
-        DropShare(place_kind, name, number, device.name, device.pa_per_flow2 * flow_kg_s**2)
+        DropShare(place_kind, name, number, device.name, section.device_pa_per_flow2(device) * flow_kg_s**2)
         for number, device in enumerate(devices)
     ]
     whole_pa = inlet_pa - section.outlet_abs_pa(inlet_pa, flow_kg_s)

@@ -28,9 +28,11 @@ def _taken(words: str, numbers: str, symbol: str, factor: float) -> tuple[str, s
 def _thin_air(flow: PipeFlow, factor: float) -> Iterator[Step]:
     """Yield the step to the factor for thin air, where it is more than 1."""
     if factor != 1.0:
-        gauge, air = num(flow.stage_gauge_pa), num(flow.atmospheric_pa)
-        numbers = f"({num(STANDARD_PA)} + {gauge}) / ({air} + {gauge})"
-        yield Step("for thinner air than at the sea", "ka", factor, "", "(101325 + pg) / (pa + pg)", numbers)
+        vapour, gauge_pa = flow.vapour, flow.stage_gauge_pa
+        sea, here = (vapour.density_kg_m3(air_pa + gauge_pa) for air_pa in (STANDARD_PA, flow.atmospheric_pa))
+        yield Step(
+            "density of the gas at the sea over that here", "ka", factor, "", "rho0 / rho", f"{num(sea)} / {num(here)}"
+        )
 
 
 def _site(flow: PipeFlow, factor: float, *, low: bool) -> Iterator[Step]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.explain import Explained, Leg, start_in_words
-from drawbar.job import Pipe
+from drawbar.job import Device, Pipe
 from drawbar.physics import darcy, flow, friction
 from drawbar.physics.air import GRAVITY, R
 from drawbar.physics.formulas import FORMULAS
@@ -17,6 +17,7 @@ from drawbar.report.explain_sources import IN_JOB_FILE, ISOTHERMAL, MAKER, rough
 from drawbar.report.steps import Step, WorkingPart, num, total
 
 _Items = Iterator[Step | str]
+_SAME = 1e-9  # within this a factor is 1
 
 
 def leg_working(explained: Explained, leg: Leg, known: Catalogue) -> WorkingPart:
@@ -218,19 +219,35 @@ def _after_pipe(explained: Explained, leg: Leg, loss: flow.Loss, after_pa: float
 
 def _device_drops(leg: Leg) -> list[float]:
     """Return what each device takes [Pa]."""
-    return [flow.device_drop_pa(leg.flow.flow_kg_s, device.pa_per_flow2) for device in leg.devices]
+    section, flow_kg_s = leg.flow.section, leg.flow.flow_kg_s
+    return [flow.device_drop_pa(flow_kg_s, section.device_pa_per_flow2(device)) for device in leg.devices]
+
+
+def _thin_gas(leg: Leg, device: Device, number: int, thin: float) -> Step:
+    """Return the step to how much thinner the gas is than where a device's figure is for."""
+    section = leg.flow.section
+    vapour, air_pa, stage_pa = section.conditions.vapour, section.conditions.atmospheric_pa, section.stage_gauge_pa
+    figure_pa = stage_pa if device.at_gauge_pa is None else device.at_gauge_pa
+    there, here = vapour.sea_density_kg_m3(figure_pa), vapour.density_kg_m3(air_pa + stage_pa)
+    name = f"density of the gas where the figure of {device.name} is for, over that here"
+    return Step(name, f"kv{number}", thin, "", "rho15 / rho", f"{num(there)} / {num(here)}", MAKER)
 
 
 def _devices(leg: Leg) -> _Items:
     """Yield what each device takes."""
     for number, (device, drop_pa) in enumerate(zip(leg.devices, _device_drops(leg), strict=True), 1):
+        thin = leg.flow.section.thin_gas_factor(device)
+        words, numbers = "drop (m / flow)^2", ""
+        if abs(thin - 1.0) > _SAME:
+            yield _thin_gas(leg, device, number, thin)
+            words, numbers = f"kv{number} {words}", f"{num(thin)} x "
         yield Step(
             f"{device.name}: {num(device.drop_pa)} Pa at {num(device.flow_kg_s)} kg/s",
             f"dv{number}",
             drop_pa,
             "Pa",
-            "drop (m / flow)^2",
-            f"{num(device.drop_pa)} x ({num(leg.flow.flow_kg_s)} / {num(device.flow_kg_s)})^2",
+            words,
+            f"{numbers}{num(device.drop_pa)} x ({num(leg.flow.flow_kg_s)} / {num(device.flow_kg_s)})^2",
             MAKER,
         )
 

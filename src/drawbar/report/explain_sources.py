@@ -20,7 +20,7 @@ VISCOSITY = (
 INITIAL_DENSITY = "initial density dependence of viscosity: Vogel et al., J. Phys. Chem. Ref. Data 27 (1998) 947"
 WILKE = "Wilke, J. Chem. Phys. 18 (1950) 517"
 ISOTHERMAL = "isothermal flow with friction: Perry's Chemical Engineers' Handbook, 8th edition, section 6 (from memory)"
-MAKER = "maker's figure in the job file; the drop goes with the square of the flow"
+MAKER = "maker's figure in the job file; the drop goes with the square of the flow over the density"
 
 
 def component_source(component: Component, key: str) -> str:

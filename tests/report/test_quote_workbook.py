@@ -9,6 +9,7 @@ from xml.etree import ElementTree
 
 import pytest
 
+from drawbar import api
 from drawbar.materials.needs import needs_of
 from drawbar.materials.prices import read_price_list
 from drawbar.materials.quote import Materials, quote
@@ -68,14 +69,14 @@ class Reckoned(dict[str, Decimal | str]):
 @pytest.fixture
 def workbook(tmp_path):
     """Return the quote of the van by a price list, and its spreadsheet."""
-    from drawbar.report.quote_workbook import quote_workbook
+    from drawbar.report.quote_workbook import workbook_of
 
     def of(text):
         (tmp_path / "prices.yaml").write_text(text, encoding="utf-8")
         prices = read_price_list(str(tmp_path / "prices.yaml"))
         takeoff = takeoff_of(needs_of(job_from(JOB)))
         priced = quote(takeoff, prices, date=DAY)
-        return priced, quote_workbook([Materials(priced.takeoff, priced)])
+        return priced, workbook_of([Materials(priced.takeoff, priced)])
 
     return of
 
@@ -136,9 +137,11 @@ def test_the_command_writes_it(tmp_path, monkeypatch, drawbar):
     monkeypatch.chdir(tmp_path)
     (tmp_path / "van.yaml").write_text(JOB, encoding="utf-8")
     (tmp_path / "prices.yaml").write_text(WHOLE, encoding="utf-8")
+    job, prices = api.read_job("van.yaml", sized=True), api.read_prices("prices.yaml")
+    by_script = Reckoned(api.quote_workbook(api.quote(api.takeoff(job), prices)))
     words = ("takeoff", "van.yaml", "--format", "xlsx", "--out", "q.xlsx")
     assert drawbar(*words, "--prices", "prices.yaml") == (0, "", "")
-    assert Reckoned((tmp_path / "q.xlsx").read_bytes()).amount("total") > 0
+    assert Reckoned((tmp_path / "q.xlsx").read_bytes()).amount("total") == by_script.amount("total") > 0
     code, out, err = drawbar(*words)
     assert (code, out) == (2, "")
     assert err.endswith("Error: --format xlsx is a quote: give --prices as well.\n")

@@ -9,6 +9,7 @@ from drawbar.answers import WholeCheck, whole_check
 from drawbar.api.calls import because, check, compare, compare_formulas, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
+from drawbar.api.quotes import quote_page, quote_workbook
 from drawbar.api.sheets import sheet, verify_sheet
 from drawbar.api.starting import json_schema, starter_job
 from drawbar.catalogue.catalogue import Catalogue
@@ -93,6 +94,8 @@ __all__ = [
     "parse_swap",
     "quantity",
     "quote",
+    "quote_page",
+    "quote_workbook",
     "read_job",
     "read_prices",
     "read_readings",

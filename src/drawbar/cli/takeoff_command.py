@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 import datetime
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 import click
 
 from drawbar.cli.options import FORMS, INPUT_FILE, FileCommand, QuantityOption, format_option, job_options, out_option
 from drawbar.cli.output import emit
+from drawbar.cli.quote_files import QUOTE_FORMS, write_quotes
 from drawbar.cli.reading import problems_told
 from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
-    from drawbar.materials.quote import Materials, Quote
+    from drawbar.materials.quote import Quote
 
 
 @click.command(name="takeoff", cls=FileCommand)
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
-@format_option(*FORMS, "xlsx")
+@format_option(*FORMS, *QUOTE_FORMS)
 @click.option(
     "--waste",
     type=QuantityOption("RATIO", "0 %", "100 %"),
@@ -93,14 +93,18 @@ def takeoff_command(
 
     if kerf_m is not None and stock_m is None:
         raise click.UsageError("--kerf goes with --stock-length.", ctx)
-    if form == "xlsx" and prices_file is None:
-        raise click.UsageError("--format xlsx is a quote: give --prices as well.", ctx)
+    if form in QUOTE_FORMS and prices_file is None:
+        raise click.UsageError(f"--format {form} is a quote: give --prices as well.", ctx)
     if form == "xlsx" and out is None:
         raise click.UsageError("--format xlsx needs --out FILE.", ctx)
+    if form == "html" and len(jobs) > 1:
+        raise click.UsageError("--format html is the quote of one job.", ctx)
     with problems_told():
         prices = read_price_list(prices_file, reader.catalogue) if prices_file is not None else None
+    read = reader.each(jobs, sized=True)
+    kept = list(read) if form == "html" else []  # of a job no more is kept than what it needs, but for its page
     results = materials_of(
-        reader.each(jobs, sized=True),
+        kept or read,
         prices,
         each=each,
         waste=round(waste, 6) if waste is not None else None,  # as 7 % comes as 0.07000000000000001
@@ -108,31 +112,14 @@ def takeoff_command(
         kerf_m=kerf_m or 0,
         date=date.date() if date is not None else None,
     )
-    if form == "xlsx":
-        _write_workbook(results, out)
+    if form in QUOTE_FORMS:
+        write_quotes(form, results, kept, out)
     else:
         emit(TakeoffReport(in_full=full), results, form, out)
     if not results:
         ctx.exit(2)
     _say_incomplete(results[-1].quote)
     ctx.exit(EXIT_WRONG if results[-1].left_out else EXIT_OK if results[-1].is_whole else EXIT_FAIL)
-
-
-def _write_workbook(results: Sequence[Materials], out: str | None) -> None:
-    """Write quotes as a spreadsheet; the call ends with how to install the extra where it is missing."""
-    from drawbar.cli.output import write
-    from drawbar.cli.reading import InputWrong
-
-    try:
-        from drawbar.report.quote_workbook import quote_workbook
-    except ModuleNotFoundError as error:
-        if error.name != "xlsxwriter":
-            raise
-        from drawbar.cli.extras import install_advice
-
-        raise InputWrong(f"--format xlsx needs the extra `xlsx`: {install_advice('xlsx')}") from None
-    if results:
-        write(quote_workbook(results), out)
 
 
 def _say_incomplete(quote: Quote | None) -> None:

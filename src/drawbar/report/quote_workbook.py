@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from decimal import Decimal
 from typing import Any
 
-import xlsxwriter
-from xlsxwriter.utility import xl_rowcol_to_cell
+import xlsxwriter  # type: ignore[import-untyped,import-not-found,unused-ignore]  # it has no types of its own
+from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped,import-not-found,unused-ignore]
 
 from drawbar.materials.quote import Materials, Quote
 from drawbar.materials.quote_lines import GOODS, MATERIALS, QuoteLine
@@ -25,7 +25,7 @@ _MOST_NAME = 31  # characters of a worksheet's name
 _NOT_IN_NAMES = str.maketrans(dict.fromkeys("[]:*?/\\'", " "))
 
 
-def quote_workbook(results: Sequence[Materials]) -> bytes:
+def workbook_of(results: Sequence[Materials]) -> bytes:
     """Return quotes as the bytes of an .xlsx file, each on a worksheet of its own.
 
     Parameters

@@ -22,8 +22,7 @@ HEATER_PLATE = (
 HOTWATER_CAUTIONS = (SCALD, HEATER_PLATE, AID, LICENCE, LOCAL_CODE)
 
 TAKEOFF_COUNTED = (
-    "Counted is what the job file lists. Clips, sleeves, sealant, solder and the bottles with their connections are "
-    "not in it."
+    "Counted is what the job file lists. Clips, sleeves, sealant, solder and what connects the bottles are not in it."
 )
 TAKEOFF_TEES = (
     "A tee stands once, in the size of the run that leaves it by its side, though both runs that leave it are charged "

@@ -15,6 +15,7 @@ from drawbar.report.sheet.geometry import Drawing
 from drawbar.report.sheet.svgs import as_svg
 
 _NARROW_PX = 322.0
+_PROFILE_PX = 300.0  # beside the tables, where neither several panels nor least pressures ask for more
 _ACROSS_MOST_PX = 790.0  # a line that is wider from left to right would be too small to read on paper
 _DOWN_PX = 460.0  # a line that goes down the page, with the profile beside it
 
@@ -47,10 +48,12 @@ def figures(result: CheckResult, drawn: DrawnWay, shown: Shown) -> dict[str, Any
     job, root = result.job, diagram.tree_of(result, drawn)
     wide, narrow = tree_layout.across(root), tree_layout.down(root, _NARROW_PX)
     panels = profile.panels_of(result, drawn)
+    is_plain = len(panels) == 1 and not any(end.needs_gauge_pa for end in panels[0].ends)
     tall_px, goes_down = profile.LEAST_PX, wide.width_px > _ACROSS_MOST_PX
     if goes_down:
         wide = tree_layout.down(root, _DOWN_PX)
         tall_px = max(tall_px, 0.5 * wide.height_px / len(panels))
+    profile_px = _PROFILE_PX if is_plain and not goes_down else _NARROW_PX
     titles = (
         f"The line of {job.title}",
         f"{_number(len(job.runs), 'run')}, {_number(len(job.outlets), 'outlet')} and "
@@ -66,7 +69,7 @@ def figures(result: CheckResult, drawn: DrawnWay, shown: Shown) -> dict[str, Any
     )
     return {
         "line": _figure("line", (wide, narrow), titles),
-        "profile": Markup(as_svg(profile.drawn(panels, shown, _NARROW_PX, tall_px), "profile", *profile_titles)),
+        "profile": Markup(as_svg(profile.drawn(panels, shown, profile_px, tall_px), "profile", *profile_titles)),
         "goes_down": goes_down,
     }
 

@@ -124,6 +124,11 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
         ("tax: 101 %\n", f"1:6: tax: `101 %` can't be right; {PERCENT}"),
         ("tax: 9.125 %\n", f"1:6: tax: `9.125 %` has more than two decimals; {PERCENT}"),
         ("tax: 10 kPa\n", f"1:6: tax: `10 kPa` is not a percentage; {PERCENT}"),
+        (
+            "currency: dollars\n",
+            "1:11: currency: `dollars` is no currency's code by ISO 4217; write three letters, as AUD, EUR, GBP, NZD "
+            "or USD",
+        ),
         ("currency: aud\n", "1:11: currency: `aud` is no currency's code by ISO 4217; did you mean `AUD`?"),
         ("currency: JPY\neach:\n  tee: 480.5\n", f"3:8: each.tee: `480.5` has more than {NO_DECIMALS}"),
         ("currency: KWD\neach:\n  tee: 1.2345\n", f"3:8: each.tee: `1.2345` has more than {THREE_DECIMALS}"),

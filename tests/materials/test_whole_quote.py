@@ -143,6 +143,8 @@ def test_a_line_without_a_price_makes_the_quote_incomplete(quoted, drawbar):
     incomplete = quoted(("  tee: 4.80", "  tea: 4.80"), ("cooker: 512.40, ", ""))
     assert [line.item for line in incomplete.missing] == ["tee", "cooker"]
     assert incomplete.unused == ("each tea",)
+    page = " ".join(drawbar("takeoff", "--prices", "prices.yaml", "van.yaml").out.split())
+    assert "Add to prices.yaml, as it has no price: each: tee; appliances: cooker." in page
     code, out, err = drawbar("takeoff", "--full", "--prices", "prices.yaml", "van.yaml")
     flat = " ".join(out.split())
     assert code == 1

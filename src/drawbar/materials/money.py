@@ -47,7 +47,9 @@ class Currency:
         if text is None:
             return None
         if text not in currencies():
-            source.add(node, path, f"{shown(text)} is no currency's code by ISO 4217", close_to(text, currencies()))
+            near = close_to(text, currencies())
+            fit = near if near.startswith("did you mean") else "write three letters, as AUD, EUR, GBP, NZD or USD"
+            source.add(node, path, f"{shown(text)} is no currency's code by ISO 4217", fit)
             return None
         return text
 

@@ -149,11 +149,12 @@ def _sums(quote: Quote) -> Iterator[list[str]]:
 
 def _missing(quote: Quote) -> str:
     """Return what the price list lacks, under the keys that it goes under."""
+    names = list(dict.fromkeys((line.list_key, line.keys[-1]) for line in quote.missing))
     by_key: dict[str, list[str]] = {}
-    for line in quote.missing[:_MOST_MISSING]:
-        by_key.setdefault(line.list_key, []).append(line.keys[-1])
-    listed = "; ".join(f"{key}: {', '.join(names)}" for key, names in by_key.items())
-    more = f" and {len(quote.missing) - _MOST_MISSING} more" if len(quote.missing) > _MOST_MISSING else ""
+    for key, name in names[:_MOST_MISSING]:
+        by_key.setdefault(key, []).append(name)
+    listed = "; ".join(f"{key}: {', '.join(of_key)}" for key, of_key in by_key.items())
+    more = f" and {len(names) - _MOST_MISSING} more" if len(names) > _MOST_MISSING else ""
     return f"Add to {quote.prices.file}, as it has no price: {listed}{more}."
 
 

@@ -16,7 +16,9 @@ CALLS = {
     "check": ("JOB",),
     "size": ("JOB", "--stock", "STOCK", "--prices", "PRICES"),
     "explain": ("JOB",),
-    "recheck": ("JOB", "--swap", "urn=24 MJ/h", "--swaps", "SWAPS", "--jobs-from", "LIST"),
+    "recheck": ("JOB", "--swap", "urn=24 MJ/h", "--swaps", "SWAPS", "--jobs-from", "LIST", "--baseline", "RESULTS"),
+    "compare": ("JOB", "--prices", "PRICES"),
+    "diff": ("JOB", "OTHER"),
     "takeoff": ("JOB", "--prices", "PRICES"),
     "supply": ("JOB",),
     "hotwater": ("JOB",),
@@ -37,6 +39,7 @@ TEXTS = {
 }
 FILES = {
     "JOB": "job.yaml",
+    "OTHER": "other.yaml",
     "PRICES": "prices.yaml",
     "STOCK": "stock.yaml",
     "SWAPS": "swaps.yaml",
@@ -54,6 +57,7 @@ def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     monkeypatch.delenv("DRAWBAR_LIBRARY", raising=False)
     shutil.copy(EXAMPLES / "harvest-fair-trailer.yaml", tmp_path / "job.yaml")
+    shutil.copy(EXAMPLES / "harvest-fair-trailer.yaml", tmp_path / "other.yaml")
     shutil.copy(EXAMPLES / "prices.yaml", tmp_path / "prices.yaml")
     for kind, text in TEXTS.items():
         (tmp_path / FILES[kind]).write_text(text, encoding="utf-8")

@@ -63,7 +63,15 @@ def test_a_file_that_is_not_there_is_a_problem_without_a_line(drawbar):
     document = json.loads(out)
     assert (code, err) == (2, "gone.yaml: there is no such file\n")
     assert document["problems"] == [
-        {"file": "gone.yaml", "line": None, "column": None, "where": "", "what": "there is no such file", "fits": ""}
+        {
+            "file": "gone.yaml",
+            "line": None,
+            "column": None,
+            "where": "",
+            "what": "there is no such file",
+            "fits": "",
+            "asked": None,
+        }
     ]
     assert [result["file"] for result in document["results"]] == [TRAILER]
 

@@ -232,6 +232,6 @@ def test_every_kind_reads_back_from_a_result_line():
         read_back = outcome_of(line)
         assert RecheckReport().line(read_back) == line
         assert kinds(read_back.remedies) == kinds(outcome.remedies) != []
-        read_back.remedies.best.applied_to(swapped_job(job, swaps(swap))[0], CATALOGUE)
+        read_back.remedies.best.applied_to(swapped_job(job, swaps(swap)).job, CATALOGUE)
         seen |= set(kinds(outcome.remedies))
     assert seen == {LARGER_HOSE, SHORTER_HOSE, OTHER_DEVICE, LARGER_RUNS, SMALLER_LOAD}

@@ -24,7 +24,7 @@ def test_the_suggested_sizes_put_the_job_right():
 
     def passes(labels):
         text = edit.with_sizes(TWO_ENDS, "job.yaml", labels)
-        return check_job(swapped_job(job_from(text), swap)[0]).pressures_pass
+        return check_job(swapped_job(job_from(text), swap).job).pressures_pass
 
     assert passes(sizes)
     for run in sizes:
@@ -51,7 +51,7 @@ def test_a_remedy_can_be_applied():
     job = job_from(TWO_ENDS)
     swap = swaps("urn=110 MJ/h")
     remedy = recheck_job(job, swap, CATALOGUE).remedies.of_kind(LARGER_RUNS)
-    swapped, _ = swapped_job(job, swap)
+    swapped = swapped_job(job, swap).job
     assert not check_job(swapped).pressures_pass
     repaired = remedy.applied_to(swapped, CATALOGUE)
     assert check_job(repaired).pressures_pass
@@ -75,7 +75,7 @@ def test_applied_remedies_pass_over_many_jobs():
         remedy = recheck_job(job, swap, CATALOGUE).remedies.of_kind(LARGER_RUNS)
         if remedy is not None:
             remedies += 1
-            assert check_job(remedy.applied_to(swapped_job(job, swap)[0], CATALOGUE)).pressures_pass
+            assert check_job(remedy.applied_to(swapped_job(job, swap).job, CATALOGUE)).pressures_pass
     assert remedies >= 10
 
 

@@ -41,7 +41,8 @@ CALLS = [
     ("tightness", "--hoses"),
     ("tightness", "--start", "2.75 kPa", "--end", "2.7 kPa", "--time", "5 min", "--leak", "1 L/h"),
     ("commission",),
-    ("recheck", "--swap", "urn=40 MJ/h"),
+    ("diff", TRAILER),
+    ("recheck", "--swap", "urn=40 MJ/h", "--allow-unused"),
 ]
 LISTS = [("list",), *(("list", kind) for kind in LISTED_KINDS), ("list", "pipes", "as1432-b")]
 
@@ -77,7 +78,9 @@ def without(document: Any, place: tuple[Any, ...]) -> Any:
     return changed
 
 
-MAPS = {"plugged", "hoses", "edits", "details", "units", "drop_Pa", "liquid_mole_percent"}  # their keys are names
+MAPS = {
+    *("plugged", "hoses", "edits", "details", "units", "drop_Pa", "liquid_mole_percent", "rows", "loads_MJ_h", "pipes"),
+}  # their keys are names
 
 
 @pytest.fixture(scope="module")

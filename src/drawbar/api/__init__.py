@@ -6,6 +6,7 @@ Everything here is there as `drawbar.NAME` as well. It may import every room but
 from __future__ import annotations
 
 from drawbar.answers import WholeCheck, whole_check
+from drawbar.api.batches import job_files, read_results, recheck_files
 from drawbar.api.calls import because, check, compare, compare_formulas, swapped, takeoff, tightness
 from drawbar.api.figures import quantity
 from drawbar.api.files import job_from_text, read_job, read_prices, write_sizes
@@ -16,6 +17,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.compare import FormulaComparison
 from drawbar.checking.explain import Explained, explain
 from drawbar.checking.results import CheckResult
+from drawbar.comparing.changed_job import ChangedJob, changed_job
 from drawbar.comparing.ways import ComparedWay, JobsCompared, way_of
 from drawbar.first_draft import Draft, DraftAppliance
 from drawbar.gas_supply.supplied import SupplyResult
@@ -31,8 +33,10 @@ from drawbar.onsite.readings import Readings, read_readings
 from drawbar.onsite.tightness import Tightness
 from drawbar.physics.cooling import Duty
 from drawbar.problems import Problem, Problems
+from drawbar.rechecking.job_files import JobFile
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.recheck import recheck_job as recheck
+from drawbar.rechecking.since import Since, since
 from drawbar.rechecking.swaps import Swap, SwapError, parse_swap
 from drawbar.records.verified import SheetVerified
 from drawbar.remedies.remedy import Remedies, Remedy
@@ -46,6 +50,7 @@ from drawbar.verdict import Reason, Verdict
 
 __all__ = [
     "Catalogue",
+    "ChangedJob",
     "CheckResult",
     "Commissioning",
     "ComparedWay",
@@ -57,6 +62,7 @@ __all__ = [
     "FormulaComparison",
     "HotWaterResult",
     "Job",
+    "JobFile",
     "JobsCompared",
     "Needs",
     "Outcome",
@@ -69,6 +75,7 @@ __all__ = [
     "Remedies",
     "Remedy",
     "SheetVerified",
+    "Since",
     "SizeResult",
     "SizedJob",
     "StarterFile",
@@ -82,6 +89,7 @@ __all__ = [
     "WholeCheck",
     "Wishes",
     "because",
+    "changed_job",
     "check",
     "commission",
     "compare",
@@ -89,6 +97,7 @@ __all__ = [
     "expected_pressures",
     "explain",
     "hotwater",
+    "job_files",
     "job_from_text",
     "json_schema",
     "parse_swap",
@@ -99,10 +108,13 @@ __all__ = [
     "read_job",
     "read_prices",
     "read_readings",
+    "read_results",
     "read_stock",
     "recheck",
+    "recheck_files",
     "remedies_for",
     "sheet",
+    "since",
     "size",
     "starter_job",
     "supply",

@@ -210,7 +210,7 @@ def takeoff(
 
 
 def swapped(job: Job, swaps: Sequence[Swap]) -> Job:
-    """Return a job with its appliances swapped; where two swaps name the same appliance, the first counts.
+    """Return a job with its appliances swapped; a swap of an appliance's name goes before one of its type.
 
     Parameters
     ----------
@@ -232,7 +232,7 @@ def swapped(job: Job, swaps: Sequence[Swap]) -> Job:
     >>> [appliance.input_w for appliance in after.appliances if appliance.name == "basin"]
     [12500.0]
     """
-    return swapped_job(job, swaps)[0]
+    return swapped_job(job, swaps).job
 
 
 def tightness(  # noqa: PLR0913 - a keyword for each thing that a visit may say or ask

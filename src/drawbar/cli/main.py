@@ -21,6 +21,7 @@ COMMANDS = (
     "explain",
     "compare",
     "recheck",
+    "diff",
     "takeoff",
     "supply",
     "hotwater",

@@ -218,7 +218,7 @@ def is_dumb() -> bool:
     return os.environ.get("TERM") == "dumb"
 
 
-def write(text: str | bytes | Iterable[str], out: str | None, *, in_colour: bool = False) -> None:
+def write(text: str | bytes | Iterable[str | bytes], out: str | None, *, in_colour: bool = False) -> None:
     """Write a text, or pieces of one as they come, to standard output, or to a file whole or not at all.
 
     Nothing that a terminal would act on is written, whatever the names of files are; bytes are written as they are.

@@ -15,9 +15,12 @@ if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from drawbar.cli.reading import JobReader
+    from drawbar.job import Job
     from drawbar.jobfile.asked import Asked
-    from drawbar.sizing.size import SizeResult
-    from drawbar.sizing.stock import WrongChoices
+    from drawbar.materials.prices import PriceList
+    from drawbar.sizing.size import SizeResult, Wishes
+    from drawbar.sizing.size_job import SizedJob
+    from drawbar.sizing.stock import StockList, WrongChoices
 
 
 @click.command(
@@ -81,7 +84,6 @@ def size_command(
     from drawbar.materials.prices import read_price_list
     from drawbar.report.size_report import SizeReport
     from drawbar.sizing.size import Wishes
-    from drawbar.sizing.size_job import size_job
     from drawbar.sizing.stock import WrongChoices, read_stock
     from drawbar.yamlfile import nodes
     from drawbar.yamlfile.carried import JOB, is_page, part_of
@@ -106,7 +108,7 @@ def size_command(
         price_list = read_price_list(prices) if prices is not None else None
         wishes = Wishes(no_increase, 1 if one_size else most_sizes, reserve)
         try:
-            sized = size_job(job, wishes=wishes, stock=stock_list, prices=price_list)
+            sized = _sized_in_sight(job, wishes, stock_list, price_list)
         except WrongChoices as error:
             _tell_places(error, reader.asked, text, file)
             raise
@@ -116,6 +118,23 @@ def size_command(
     whole = stands_beside(sized.result.check, known, in_full=in_full)
     emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
     ctx.exit(sized.result.verdict.exit_code)
+
+
+def _sized_in_sight(job: Job, wishes: Wishes, stock: StockList | None, prices: PriceList | None) -> SizedJob:
+    """Return the sizes, with the gap of the proof on a terminal as it closes; Ctrl-C gives the best so far."""
+    from drawbar.cli.progress import GapLine
+    from drawbar.sizing.size_job import size_job
+    from drawbar.sizing.watch import Watch
+
+    line = GapLine()
+    watch = Watch(line.show)
+    try:
+        sized = size_job(job, wishes=wishes, stock=stock, prices=prices, watch=watch)
+    finally:
+        line.end()
+    if watch.is_stopped:
+        remark("drawbar: stopped; these are the best sizes so far")
+    return sized
 
 
 def _tell_places(error: WrongChoices, asked: Asked, text: str, file: str) -> None:

@@ -1,10 +1,10 @@
-"""Sizes put into a job file: only what stands at each `pipe:` changes; comments, order and spaces stay."""
+"""Sizes and other values put into a job file: only what stands at their keys changes; comments and spaces stay."""
 
 from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from yaml.nodes import Node, ScalarNode, SequenceNode
 
@@ -49,6 +49,54 @@ def with_sizes(text: str, file: str, labels: Mapping[str, str]) -> str:
     for start, end, new in sorted(edits, reverse=True):
         body = body[:start] + new + body[end:]
     return bom + body
+
+
+def with_values(text: str, file: str, values: Mapping[tuple[str, ...], str]) -> str:
+    """Return the text of a job file with other values in it; comments, order and spaces stay.
+
+    Parameters
+    ----------
+    text : str
+        The text of the job file.
+    file : str
+        Its name in messages.
+    values : mapping of tuple of str to str
+        What is to stand at the way through the keys, as YAML on one line; an item of a list is its number from 0.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    Problems
+        If the text is no job file, or has no such key.
+    """
+    bom, body = (BOM, text[1:]) if text.startswith(BOM) else ("", text)
+    source = Source(file)
+    root = nodes.compose(body, source)
+    edits: list[tuple[int, int, str]] = []
+    for path, new in values.items():
+        node = _item_at(root, path)
+        if node is None:
+            source.add(root, path, "is not there, and so can't be changed")
+        elif not (isinstance(node, ScalarNode) and node.value == new):
+            edits.append((*_span(body, node), new))
+    source.raise_if_any()
+    for start, end, new in sorted(edits, reverse=True):
+        body = body[:start] + new + body[end:]
+    return bom + body
+
+
+def _item_at(root: Node, path: Sequence[str]) -> Node | None:
+    """Return the node at a way through keys and numbers of list items; a lone item may stand without its list."""
+    node: Node | None = root
+    for step in path:
+        if isinstance(node, SequenceNode):
+            node = node.value[int(step)] if step.isdigit() and int(step) < len(node.value) else None
+        else:
+            node = nodes.node_at(node, (step,)) if node is not None else None
+    return node
 
 
 def _edits(text: str, pipe: Node, label: str) -> list[tuple[int, int, str]]:

@@ -1,29 +1,33 @@
 """Old jobs looked at again: what passes and fails once appliances are swapped, and what would put it right.
 
 A job is checked twice, as it stands and with the swaps. Where a pressure then does not pass, it is told what would put
-it right.
+it right, whether or not it passed before.
 """
 
 from __future__ import annotations
 
 import gc
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Job, decided
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problem, Problems
+from drawbar.rechecking.job_files import JobFile, is_other_file
+from drawbar.rechecking.since import Since, since
 from drawbar.rechecking.standing import Standing, Standings
 from drawbar.rechecking.swaps import Swap, swapped_job
+from drawbar.rechecking.worked_from import Inputs, inputs_of
 from drawbar.remedies.remedy import Remedies
 from drawbar.remedies.search import remedies_for
-from drawbar.verdict import EXIT_WRONG, Verdict
+from drawbar.verdict import EXIT_OK, EXIT_WRONG, Verdict
 from drawbar.yamlfile.carried import JOB, read_carried
 
 UNTOUCHED = "not touched"
 UNREAD = "not read"
+OTHER = "no job"
 _STILL = {Verdict.PASS: "still passes", Verdict.UNDECIDED: "still undecided", Verdict.FAIL: "still fails"}
 _WORST_FIRST = (Verdict.FAIL, Verdict.UNDECIDED, Verdict.PASS)
 CHANGES = (
@@ -36,6 +40,7 @@ CHANGES = (
     *(_STILL[verdict] for verdict in _WORST_FIRST),
     UNTOUCHED,
     UNREAD,
+    OTHER,
 )
 """How a job may have changed, the worst changes first."""
 
@@ -52,29 +57,46 @@ class Outcome:
         The workshop's number.
     swapped : tuple of str
         The appliances that were swapped, by their names in the job.
+    swaps : tuple of str
+        The swap of each of them, as `urn=24 MJ/h`.
+    notes : tuple of str
+        Where a swap fits several appliances which it took, and where two fit the same one.
     before, after : Standing or None
         How the job stands as it is and with the swaps, None where the file could not be read.
     remedies : Remedies
-        What would put it right, where its pressures held and do not with the swaps; empty elsewhere.
+        What would put it right, where its pressures do not hold with the swaps; empty elsewhere.
     problems : tuple of Problem
         What is wrong with the file, where it could not be read.
     asked : tuple of str
         What was asked of it beside its file and its swaps, a line each.
+    inputs : Inputs or None
+        What it was worked out from, where it was read from a file.
+    since : Since or None
+        How it stands against an earlier result, where it was held against one.
+    is_other : bool
+        Whether it is no job but some other file of a folder, which is passed over.
     """
 
     file: str
     title: str = ""
     ref: str | None = None
     swapped: tuple[str, ...] = ()
+    swaps: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
     before: Standing | None = None
     after: Standing | None = None
     remedies: Remedies = field(default_factory=Remedies)
     problems: tuple[Problem, ...] = ()
     asked: tuple[str, ...] = ()
+    inputs: Inputs | None = None
+    since: Since | None = None
+    is_other: bool = False
 
     @property
     def change(self) -> str:
         """One of CHANGES."""
+        if self.is_other:
+            return OTHER
         if self.before is None or self.after is None:
             return UNREAD
         before, after = self.before.verdict, self.after.verdict
@@ -85,16 +107,24 @@ class Outcome:
     @property
     def exit_code(self) -> int:
         """That of the verdict after the swaps; 2 where the job could not be read."""
+        if self.is_other:
+            return EXIT_OK
         return EXIT_WRONG if self.after is None else self.after.verdict.exit_code
 
+    def held_against(self, old: Outcome | None) -> Outcome:
+        """Return it with what changed since an earlier result of the same job, None where there is none."""
+        return replace(self, since=since(old, self))
 
-def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap], asked: Asked = NOTHING_ASKED) -> Outcome:
+
+def recheck_file(
+    file: str | JobFile, catalogue: Catalogue, swaps: Sequence[Swap], asked: Asked = NOTHING_ASKED
+) -> Outcome:
     """Read a job file and look at it again.
 
     Parameters
     ----------
-    file : str
-        The file's name.
+    file : str or JobFile
+        The file; one that was not named outright may be no job, and is then passed over.
     catalogue : Catalogue
         What the job may name, and whose sizes may put it right.
     swaps : sequence of Swap
@@ -111,11 +141,15 @@ def recheck_file(file: str, catalogue: Catalogue, swaps: Sequence[Swap], asked: 
     # cycles time and again meanwhile would take a tenth of the time. Between jobs it is done as ever.
     was_on = gc.isenabled()
     gc.disable()
+    name, is_named = file if isinstance(file, JobFile) else (file, True)
+    text = None
     try:
-        job = job_of(read_carried(file, JOB), file, catalogue, sized=True, asked=asked)
-        return recheck_job(job, swaps, catalogue)
+        text = read_carried(name, JOB)
+        return _outcome(job_of(text, name, catalogue, sized=True, asked=asked), swaps, catalogue, text)
     except Problems as error:
-        return Outcome(file, problems=error.problems, asked=asked.words)
+        if not is_named and text is not None and is_other_file(text, name):
+            return Outcome(name, is_other=True)
+        return Outcome(name, problems=error.problems, asked=asked.words)
     finally:
         if was_on:
             gc.enable()
@@ -151,14 +185,29 @@ def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = N
     >>> outcome.change
     'pass to fail'
     """
+    return _outcome(job, swaps, catalogue)
+
+
+def _outcome(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None, text: str | None = None) -> Outcome:
+    """Return how a job stands before and after, with its inputs where its text is given."""
     standings = Standings(decided(job))
-    before = standings.of(job)
-    swapped, names = swapped_job(job, swaps)
-    if not names:
-        remedies = Remedies(display=job.display)
-        return Outcome(job.file, job.title, job.ref, (), before, before, remedies, asked=job.asked)
-    after = standings.of(swapped)
+    before = after = standings.of(job)
+    swapped = swapped_job(job, swaps)
+    if swapped.names:
+        after = standings.of(swapped.job)
     remedies = Remedies(display=job.display)
-    if before.pressures_pass and not after.pressures_pass:  # of what failed before, `check` tells: it would take long
-        remedies = remedies_for(swapped, catalogue, swapped=names)
-    return Outcome(job.file, job.title, job.ref, names, before, after, remedies, asked=job.asked)
+    if not after.pressures_pass:
+        remedies = remedies_for(swapped.job, catalogue, swapped=swapped.names)
+    return Outcome(
+        file=job.file,
+        title=job.title,
+        ref=job.ref,
+        swapped=swapped.names,
+        swaps=tuple(map(str, swapped.by)),
+        notes=swapped.notes,
+        before=before,
+        after=after,
+        remedies=remedies,
+        asked=job.asked,
+        inputs=None if text is None or catalogue is None else inputs_of(text, job, swapped.job, catalogue),
+    )

@@ -4,19 +4,22 @@ from __future__ import annotations
 
 import contextlib
 import json
+import math
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, BinaryIO
 
+from drawbar.checking.results import TOLERANCE_PA
 from drawbar.display_units import Display
-from drawbar.problems import Problem, Problems
+from drawbar.problems import Problem, Problems, shown
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.standing import Standing
+from drawbar.rechecking.worked_from import Inputs
 from drawbar.remedies.changes import Change, DeviceChange, HoseChange, LengthChange, LoadChange, SizeChange
 from drawbar.remedies.failing import DropShare
 from drawbar.remedies.remedy import Remedies, Remedy
-from drawbar.verdict import Reason, Verdict
+from drawbar.verdict import Reason, Verdict, verdict_of
 
 _MJ_H_PER_W = 0.0036
 
@@ -44,15 +47,38 @@ def read_outcomes(files: Sequence[str]) -> Iterator[Outcome]:
         If a file can't be read, or at the first line that is no result.
     """
     for file in files:
-        try:
-            with _opened(file) as stream:
-                for number, line in enumerate(stream, 1):
-                    text = line.decode("utf-8")
-                    if text.strip():
-                        yield _outcome_at(file, number, text)
-        except (OSError, UnicodeDecodeError) as error:
-            reason = getattr(error, "strerror", None) or error
-            raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
+        yield from (outcome for _, _, outcome in result_lines(file))
+
+
+def result_lines(file: str) -> Iterator[tuple[int, int, Outcome]]:
+    """Yield each result of a file with where its line starts and how long that is [bytes].
+
+    Parameters
+    ----------
+    file : str
+        The file's name, `-` for standard input. Empty lines are passed over.
+
+    Yields
+    ------
+    tuple of (int, int, Outcome)
+        In the order of the lines.
+
+    Raises
+    ------
+    Problems
+        If the file can't be read, or at the first line that is no result.
+    """
+    place = 0
+    try:
+        with _opened(file) as stream:
+            for number, line in enumerate(stream, 1):
+                text = line.decode("utf-8")
+                if text.strip():
+                    yield place, len(line), _outcome_at(file, number, text)
+                place += len(line)
+    except (OSError, ValueError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
 
 
 def outcome_of(text: str) -> Outcome:
@@ -74,24 +100,35 @@ def outcome_of(text: str) -> Outcome:
         If the line is no result of a recheck.
     """
     try:
-        values = json.loads(text)
+        values = json.loads(text, parse_constant=_no_number)
         if values["kind"] != "recheck":
             raise BadLineError(f"is a result of {values['kind']}, not of recheck")
-        return Outcome(
+        outcome = Outcome(
             file=str(values["file"]),
             title=str(values["job"]),
             ref=values["ref"],
             swapped=tuple(map(str, values["swapped"])),
+            swaps=tuple(map(str, values.get("swaps", ()))),
+            notes=tuple(map(str, values.get("notes", ()))),
             before=_standing_of(values["before"]),
             after=_standing_of(values["after"]),
             remedies=_remedies_of(values["remedies"]),
             problems=tuple(map(_problem_of, values["problems"])),
             asked=tuple(map(str, values.get("asked", ()))),  # which lines of before have not
+            inputs=_inputs_of(values.get("inputs")),
         )
+        change = str(values["change"])
     except BadLineError:
         raise
-    except (ValueError, KeyError, TypeError, RecursionError):
+    except (ValueError, KeyError, TypeError, AttributeError, OverflowError, RecursionError):
         raise BadLineError("is no line of `drawbar recheck --format jsonl`") from None
+    if change != outcome.change:
+        raise BadLineError(f"contradicts itself: it says {shown(change)} where the verdicts say {outcome.change}")
+    return outcome
+
+
+def _no_number(word: str) -> float:
+    raise BadLineError(f"holds {word}, which is no number")
 
 
 def _outcome_at(file: str, number: int, text: str) -> Outcome:
@@ -108,16 +145,42 @@ def _opened(file: str) -> contextlib.AbstractContextManager[BinaryIO]:
 def _standing_of(values: dict[str, Any] | None) -> Standing | None:
     if values is None:
         return None
-    return Standing(
+    standing = Standing(
         verdict=Verdict(values["verdict"]),
-        margin_pa=float(values["margin_Pa"]),
+        margin_pa=_finite(values["margin_Pa"]),
         state=str(values["state"]),
         appliance=str(values["appliance"]),
-        worst_margin_pa=float(values["worst_margin_Pa"]),
+        worst_margin_pa=_finite(values["worst_margin_Pa"]),
         because=tuple(
             Reason(str(entry["code"]), Verdict(entry["verdict"]), str(entry["place"]), dict(entry["details"]))
             for entry in values["because"]
         ),
+    )
+    verdict = standing.verdict.word
+    if standing.verdict is not verdict_of(standing.because):
+        raise BadLineError(f"contradicts itself: it says {verdict}, and its reasons say something else")
+    if standing.passes and min(standing.margin_pa, standing.worst_margin_pa) < -TOLERANCE_PA:
+        raise BadLineError(f"contradicts itself: it says {verdict} with a pressure below its limit")
+    return standing
+
+
+def _finite(value: Any) -> float:
+    number = float(value)
+    if isinstance(value, bool | str) or not math.isfinite(number):
+        raise BadLineError("holds a figure that is no number")
+    return number
+
+
+def _inputs_of(values: Mapping[str, Any] | None) -> Inputs | None:
+    if values is None:
+        return None
+    rows = {str(row): str(digest) for row, digest in values["rows"].items()}
+    return Inputs(
+        job=str(values["job"]),
+        rows=rows,
+        program=str(values["program"]),
+        loads_w={str(name): _finite(load) / _MJ_H_PER_W for name, load in values["loads_MJ_h"].items()},
+        pipes={str(run): str(pipe) for run, pipe in values["pipes"].items()},
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
@@ -45,9 +46,12 @@ class Swap:
     basis: str | None = None
     like: str | None = None
 
+    def __str__(self) -> str:
+        return f"{self.old}={self.new}"
+
 
 class SwapError(ValueError):
-    """A swap that names no appliance of the catalogue and no rate."""
+    """A swap that names no appliance of the catalogue and no rate, or that contradicts another."""
 
 
 def parse_swap(old: str, new: str, catalogue: Catalogue | None = None) -> Swap:
@@ -154,8 +158,49 @@ def read_swap_file(file: str, catalogue: Catalogue) -> list[Swap]:
     return swaps
 
 
-def swapped_job(job: Job, swaps: Sequence[Swap]) -> tuple[Job, tuple[str, ...]]:
-    """Return the job with its appliances swapped; of two swaps of an appliance the first counts.
+def refuse_contradictions(swaps: Sequence[Swap]) -> None:
+    """Raise SwapError if two swaps of the same old appliance name different new ones.
+
+    Parameters
+    ----------
+    swaps : sequence of Swap
+        The swaps of a call.
+
+    Raises
+    ------
+    SwapError
+        At the first such pair.
+    """
+    first: dict[str, Swap] = {}
+    for swap in swaps:
+        before = first.setdefault(swap.old, swap)
+        if (before.rate, before.dimension, before.basis) != (swap.rate, swap.dimension, swap.basis):
+            raise SwapError(f"`{swap.old}` is swapped twice, for `{before.new}` and for `{swap.new}`; leave one out")
+
+
+class Swapped(NamedTuple):
+    """A job with its appliances swapped.
+
+    Attributes
+    ----------
+    job : Job
+        The job with the new appliances.
+    names : tuple of str
+        The names of those that were swapped, in the order of the job.
+    by : tuple of Swap
+        The swap of each of them.
+    notes : tuple of str
+        Where a swap fits several appliances which it took, and where two fit the same one.
+    """
+
+    job: Job
+    names: tuple[str, ...] = ()
+    by: tuple[Swap, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+def swapped_job(job: Job, swaps: Sequence[Swap]) -> Swapped:
+    """Return the job with its appliances swapped; a swap of an appliance's name goes before one of its type.
 
     Parameters
     ----------
@@ -166,18 +211,34 @@ def swapped_job(job: Job, swaps: Sequence[Swap]) -> tuple[Job, tuple[str, ...]]:
 
     Returns
     -------
-    tuple of (Job, tuple of str)
-        The job with the new appliances, and the names of those that were swapped.
+    Swapped
+        The job with the new appliances, and what was swapped.
+
+    Raises
+    ------
+    SwapError
+        If two swaps of the same old appliance name different new ones.
     """
+    refuse_contradictions(swaps)
     by_old = {swap.old: swap for swap in reversed(swaps)}
-    names = []
+    taken: dict[str, Swap] = {}
+    notes: list[str] = []
     appliances: list[Appliance] = []
     for appliance in job.appliances:
-        swap = by_old.get(appliance.name) or (by_old.get(appliance.like) if appliance.like else None)
+        by_name, by_type = by_old.get(appliance.name), by_old.get(appliance.like) if appliance.like else None
+        swap = by_name or by_type
         if swap is None:
             appliances.append(appliance)
             continue
-        names.append(appliance.name)
+        taken[appliance.name] = swap
+        if by_type not in (None, swap):
+            notes.append(f"{appliance.name}: `{swap}` goes by its name and was taken, not `{by_type}`, which fits too")
         input_w, flow_kg_s = heat_and_flow(swap.rate, swap.dimension, swap.basis, job.gas)
         appliances.append(appliance._replace(input_w=input_w, flow_kg_s=flow_kg_s, like=swap.like))
-    return (job._replace(appliances=tuple(appliances)), tuple(names)) if names else (job, ())
+    if not taken:
+        return Swapped(job)
+    for swap in by_old.values():
+        names = [name for name, by in taken.items() if by is swap]
+        if len(names) > 1:
+            notes.append(f"`{swap}` fits {len(names)} appliances, and all were swapped: {', '.join(names)}")
+    return Swapped(job._replace(appliances=tuple(appliances)), tuple(taken), tuple(taken.values()), tuple(notes))

@@ -163,6 +163,32 @@ class LoadChange(NamedTuple):
 Change = SizeChange | HoseChange | LengthChange | DeviceChange | LoadChange
 
 
+def path_of(change: Change) -> tuple[str, ...]:
+    """Return the way to what a change changes in a job file, through its keys; an item of a list is its number from 0.
+
+    Parameters
+    ----------
+    change : Change
+        Any change.
+
+    Returns
+    -------
+    tuple of str
+        What `edit` has with dots between.
+    """
+    match change:
+        case SizeChange(run=name):
+            return "runs", name, "pipe"
+        case HoseChange(hose=name):
+            return "hoses", name, "pipe"
+        case LengthChange(hose=name):
+            return "hoses", name, "length"
+        case LoadChange(appliance=name):
+            return "appliances", name, "input"
+        case DeviceChange():
+            return f"{change.place_kind}s", change.place, "devices", str(change.number)
+
+
 def rounded_down(si: float, unit: str, dimension: units.Dimension) -> str:
     """Return a figure that may not be exceeded, in a unit and to three digits, never more than it is.
 

@@ -92,23 +92,37 @@ def settle(choosing: Choosing, known: SolverSizes) -> SolverSizes:
     SolverSizes
         The cheapest sizes where the bound reaches their cost, else the best that was come to.
     """
+    watch, best = choosing.watch, known
+    try:
+        for best in _rounds(choosing, known):
+            if watch is not None:
+                watch.tell(best.cost, best.least)
+    except KeyboardInterrupt:
+        if watch is None:
+            raise
+        watch.is_stopped = True  # the sizes of the last round stand
+    return best._replace(least=best.cost) if best.least >= best.cost * _SAME_COST else best
+
+
+def _rounds(choosing: Choosing, known: SolverSizes) -> Iterator[SolverSizes]:
+    """Yield the best sizes and the bound after each round of the solver."""
     best = known
     cuts: list[_Row] = []
     for _ in range(_MOST_ROUNDS):
         solution = _solved(choosing, cuts, best)
         best = best._replace(least=max(best.least, min(best.cost, solution.least)))
+        yield best
         if best.least >= best.cost * _SAME_COST or not solution.picks:
-            break
+            return
         line = choosing.line_of(solution.picks)
         if choosing.take_in_failing(line):
             continue
         more = list(_cuts(choosing, line, solution.picks))
         if not more:  # it passes, and the solver came to nothing cheaper
             if solution.cost < best.cost:
-                best = best._replace(cost=solution.cost, picks=solution.picks)
-            break
+                yield best._replace(cost=solution.cost, picks=solution.picks)
+            return
         cuts += more
-    return best._replace(least=best.cost) if best.least >= best.cost * _SAME_COST else best
 
 
 def _cuts(choosing: Choosing, line: Line, picks: Sequence[int]) -> Iterator[_Row]:

@@ -16,6 +16,7 @@ from drawbar.sizing.few_sizes import FewSizes
 from drawbar.sizing.lower_bound import INFINITE
 from drawbar.sizing.pareto import StageSizes, Work, cheapest
 from drawbar.sizing.stage import SAME_BORE, Option, Stage
+from drawbar.sizing.watch import Watch
 
 BY_SEARCH = "search"
 
@@ -83,6 +84,8 @@ class Choosing:
         Whether sizes that pass were come to, or it is certain that there are none.
     known_least : float
         A cost that no choice goes below by the scenarios looked at so far; 0 where there are several stages.
+    watch : Watch or None
+        Who waits for it.
     """
 
     def __init__(  # noqa: PLR0913 - what is solved, what is priced, and each wish
@@ -111,9 +114,20 @@ class Choosing:
         self.work = Work()
         self.is_settled = True
         self.known_least = 0.0
+        self.watch: Watch | None = None
 
     def solve(self) -> JobSizes | None:
-        """Return the cheapest sizes, None if nothing passes."""
+        """Return the cheapest sizes, None if nothing passes; the best so far where who waits for it interrupts it."""
+        try:
+            return self._solved()
+        except KeyboardInterrupt:
+            if self.watch is None or self.watch.is_stopped:
+                raise
+            self.watch.is_stopped = True
+            self.work.left = -1  # so that what is left takes the narrowest search, which is over at once
+            return self._solved()
+
+    def _solved(self) -> JobSizes | None:
         self.take_in_worst(self.lines[-1])
         while True:
             best = self._best_for_scenarios()
@@ -128,7 +142,7 @@ class Choosing:
         """Return what the solver makes of sizes that are not proven, where it is there."""
         from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, has_highs, settle
 
-        if not has_highs():
+        if not has_highs() or (self.watch is not None and self.watch.is_stopped):
             return sizes
         self.is_settled = True
         known = SolverSizes(sizes.cost, sizes.picks, sizes.least) if sizes else SolverSizes(INFINITE, [], 0.0)
@@ -187,6 +201,8 @@ class Choosing:
         if self.most_sizes is None:
             sizes = self.best(every, INFINITE, self.known_least)
             self.known_least = sizes.least if sizes and not self.lines[0].stages else 0.0
+            if sizes and self.watch is not None:
+                self.watch.tell(sizes.cost, sizes.least)
             return sizes
         labels = [[pipe.label for pipe in run.pipes] for run in self.job.runs]
         return FewSizes(labels, self.most_sizes, self.stages(every), self.best, self.work).solve()

@@ -12,6 +12,7 @@ from drawbar.checking.results import CheckResult
 from drawbar.job import Job, Pipe, Run
 from drawbar.sizing.choosing import Choosing
 from drawbar.sizing.pareto import Work
+from drawbar.sizing.watch import Watch
 from drawbar.verdict import Verdict
 
 Cost = Callable[[Run, Pipe], float]
@@ -206,7 +207,13 @@ def _chosen(choosing: Choosing, job: Job) -> CheapestSizes | None:
     return CheapestSizes(sizes.cost, pipes, sizes.least, sizes.proof)
 
 
-def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_as: Job | None = None) -> SizeResult:
+def size(
+    job: Job,
+    cost: Cost | None = None,
+    wishes: Wishes = Wishes(),
+    solved_as: Job | None = None,
+    watch: Watch | None = None,
+) -> SizeResult:
     """Choose the cheapest sizes that pass at the worst corner of the job's tolerances, and check the job so sized.
 
     Parameters
@@ -220,6 +227,8 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_a
     solved_as : Job, optional
         The job whose pressures must hold, where that is another than the worst corner of the one whose pipes are
         priced and compared: the same runs in the same order, each with the same choices in the same order.
+    watch : Watch, optional
+        Who waits for it: told how far it is, and may interrupt it for the best so far.
 
     Returns
     -------
@@ -245,6 +254,7 @@ def size(job: Job, cost: Cost | None = None, wishes: Wishes = Wishes(), solved_a
     if solved_as is None and job.tolerances is not None:
         solved_as = worst_corner(job)
     choosing = _choosing(job, cost or mass_cost(job)[0], wishes, solved_as)
+    choosing.watch = watch
     cheapest = _chosen(choosing, job)
     pipes = largest_pipes(job) if cheapest is None else cheapest.pipes
     checked = check_job(with_pipes(_with_reserve(job, wishes.reserve), pipes))

@@ -11,6 +11,7 @@ from drawbar.sizing.longest_run import longest_run_sizes
 from drawbar.sizing.next_smaller import NextSmaller, next_smaller_sizes
 from drawbar.sizing.size import Cost, SizeResult, Wishes, mass_cost, size, with_pipes
 from drawbar.sizing.stock import StockList, WrongChoice, WrongChoices, contradictions, in_stock, price_cost, unpriced
+from drawbar.sizing.watch import Watch
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +59,12 @@ class SizedJob:
 
 
 def size_job(
-    job: Job, *, wishes: Wishes | None = None, stock: StockList | None = None, prices: PriceList | None = None
+    job: Job,
+    *,
+    wishes: Wishes | None = None,
+    stock: StockList | None = None,
+    prices: PriceList | None = None,
+    watch: Watch | None = None,
 ) -> SizedJob:
     """Choose the cheapest sizes for a job that pass, and set the other choices beside them.
 
@@ -72,6 +78,8 @@ def size_job(
         The sizes to choose among; without it, all that the job allows.
     prices : PriceList, optional
         What pipe and fittings cost; without it, pipes compare by their mass.
+    watch : Watch, optional
+        Who waits for it: told how far it is, and may interrupt it for the best so far.
 
     Returns
     -------
@@ -98,7 +106,7 @@ def size_job(
     if prices is not None:
         _refuse(job, list(unpriced(job, prices)))
         cost, unit = price_cost(prices), prices.currency
-    result = size(job, cost, wishes)
+    result = size(job, cost, wishes, watch=watch)
     return SizedJob(
         result,
         {run.name: cost(run, run.pipe) for run in result.sized.runs},

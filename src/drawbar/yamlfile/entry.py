@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, NamedTuple, TypeVar, overload
 
+from yaml.nodes import MappingNode
+
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
@@ -164,3 +166,19 @@ def required(value: _T | None) -> _T:
     """Return the value of a field that must stand there, from a file that was read without a problem."""
     assert value is not None
     return value
+
+
+def entries(node: Node | None) -> list[tuple[str, Node]]:
+    """Return the keys of a mapping, each with its value; nothing of any other node.
+
+    Parameters
+    ----------
+    node : Node or None
+        Any node.
+
+    Returns
+    -------
+    list of tuple of str and Node
+        In the order of the file.
+    """
+    return [(str(key.value), value) for key, value in node.value] if isinstance(node, MappingNode) else []

@@ -256,6 +256,7 @@ def test_options_that_do_not_go_together(trailer_page: str, tmp_path: Path, draw
     file.write_text(trailer_page, encoding="utf-8")
     for words, message in (
         (("--verify", str(file), "--date", DATE), "takes the readings, the tightness test and the date from the sheet"),
+        (("--verify", "-"), "needs a file, not standard input"),
         (("--verify", str(file), "--format", "pdf"), "with --verify it is table or json"),
         (("--verify", str(file), "--set", "runs.main.length=1 m"), "--set, --swap and --units go with JOB"),
         ((str(TRAILER), "-o", str(tmp_path / "x"), "--format", "json"), "goes with --verify; a sheet is html or pdf"),

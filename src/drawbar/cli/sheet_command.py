@@ -164,6 +164,8 @@ def _verify(ctx: click.Context, file: str | None, verified: str, form: str, out:
     from drawbar.cli.output import emit
     from drawbar.report.verify_report import VerifyReport
 
+    if verified == "-":
+        raise click.BadParameter("needs a file, not standard input", click.get_current_context(), param_hint="--verify")
     _page_maker()
     if file is None and (reader.settings or reader.swaps or reader.units):
         raise click.UsageError("--set, --swap and --units go with JOB; the sheet says what it was made with.", ctx)

@@ -107,7 +107,7 @@ def _sums(materials: Materials, quote: Quote) -> Table:
     rows.append(["total" if materials.is_whole else "total, INCOMPLETE", money(quote, quote.total)])
     if quote.tax and quote.prices.tax_included:
         rows.append([f"of which tax, {tax_name(quote)}", money(quote, quote.tax)])
-    return Table((Column("", words=True), Column(f"amount{unit}")), rows)
+    return Table((Column("sum", words=True), Column(f"amount{unit}")), rows)
 
 
 def _said(quote: Quote) -> Iterator[str]:

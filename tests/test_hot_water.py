@@ -2,6 +2,7 @@
 
 import json
 import math
+import re
 
 import pytest
 from CoolProp.CoolProp import PropsSI
@@ -172,9 +173,8 @@ def test_the_page(call):
         "A trailer: hot water\n"
         "====================\n"
         "\n"
-        "File job.yaml.\n"
-        "\n"
-        "basin: 32 MJ/h of gas, 80 % of it to the water (7.11 kW). Cold water at 15 degC.\n"
+        "basin: 32 MJ/h of gas, 80 % of it to the water (25.6 MJ/h). Cold water at\n"
+        "15 degC.\n"
         "Pipe to the tap: bore 10 mm, 3 m long, holds 0.24 L.\n"
         "\n"
         "                 flow  rise  outlet    wait s  wait s    lost L  lost L\n"
@@ -184,10 +184,22 @@ def test_the_page(call):
         "the other pump   8.00  12.8    27.8       1.8     5.7      0.24    0.75\n"
         "for 40 degC      4.09  25.0    40.0       3.5     8.2      0.24    0.56\n"
         "\n"
-        "From 6 to 8 L/min the water comes 4.3 K cooler, 0.9 s sooner.\n"
+        "From 6 L/min to 8 L/min the water comes 4.3 K cooler, 0.9 s sooner.\n"
     )
-    assert "Water over 50 degC scalds." in out
+    assert "\nHot water scalds: a tempering valve" in out
     assert max(map(len, out.splitlines())) <= 80
+    assert len(out.splitlines()) <= 23
+    _, out, _ = call("--full", "--appliance", "basin")
+    assert "Water over 50 degC scalds." in out
+    assert "Heat balance with the density and heat capacity" in " ".join(out.split())
+
+
+def test_us_units(call):
+    """US gallons a minute, degF and Btu/h: 6 L/min is 1.585 US gal/min, 32 degC is 89.6 degF (NIST SP 811)."""
+    _, out, _ = call("--units", "us", "--appliance", "basin")
+    flow, rise, outlet = next(line.split()[3:6] for line in out.splitlines() if line.startswith("the job's flow"))
+    assert (float(flow), float(rise), float(outlet)) == pytest.approx((1.585, 30.6, 89.6), abs=0.11)
+    assert re.search(r"lost\s+lost\s+US gal\s+US gal", out)
 
 
 def test_scalding_water_is_told_and_does_not_fail(call):

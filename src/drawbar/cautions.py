@@ -15,6 +15,7 @@ SCALD = (
     "Water over 50 degC scalds. AS/NZS 3500.4 lets no more than that reach a basin, bath or shower, less where "
     "children, the old or the sick wash: a tempering valve keeps to it."
 )
+SCALDS = "Hot water scalds: a tempering valve keeps to what the code lets reach a tap. The heater's book prevails."
 HEATER_PLATE = (
     "The heater's data plate and book prevail: it lights only from a least flow, may turn itself down, and gives these "
     "figures only with clean burners and full gas pressure."
@@ -60,6 +61,7 @@ COMMISSION_CAUTIONS = (AS_BUILT, POINTS_AT, AID, LICENCE, LOCAL_CODE)
 NEVER_HEAT = (
     "Never warm a bottle: no flame, no hot water, no heater. If it gives too little, draw from more or larger bottles."
 )
+NEVER_HEAT_SHORT = "Never warm a bottle."
 UPRIGHT = (
     "Bottles stand upright and tied, outdoors or in a locker vented low down, away from flames, sparks and drains: one "
     "that lies passes liquid into the line."

@@ -150,7 +150,7 @@ def test_too_many_ways_of_plugging_are_explained_by_the_bound_that_check_uses():
     for appliance in state.appliances:
         explained = explain(job, appliance.name)
         assert (explained.drop_pa, explained.margin_pa) == (appliance.drop_pa, appliance.margin_pa)
-    assert "too many ways of plugging" in as_text(REPORT.page(explained))
+    assert "too many combinations of plugging in" in as_text(REPORT.page(explained))
 
 
 # by hand

@@ -1,6 +1,7 @@
 """`drawbar size` as a user calls it: what it prints, writes and refuses."""
 
 import json
+import re
 import shutil
 
 import pytest
@@ -43,6 +44,41 @@ def test_the_sizes_written_pass_check_and_nothing_else_changes(run, tmp_path):
     assert run("size", job, "--write").code == 0
     assert job.read_bytes() == written
     assert [path.name for path in tmp_path.iterdir()] == [OPEN]
+
+
+def test_the_page_is_one_screen(run, tmp_path):
+    """Verdict, cost and its proof, a row a run, the worst appliance, what to call next, one caution; then the prompt.
+
+    The figures of a smaller size are those of the check with that size.
+    """
+    done = run("size", OPEN)
+    lines = done.out.splitlines()
+    assert (done.code, done.err) == (0, "")
+    assert lines[0] == "Market kitchen on a tandem trailer (Q-0131): sizes: PASS"
+    assert "Cost 2.899 kg of pipe: no other choice of sizes that passes costs less." in lines
+    assert "oven   as1432-b/9.52   1.60  7.94: oven-and-hob 0.086 kPa short in washing" in lines
+    assert f"To put these sizes into {OPEN}: the same call with --write." in lines
+    assert len(lines) <= 23
+    assert max(map(len, lines)) <= 80
+    sizes = {row.split()[0]: row.split()[1] for row in lines if " as1432-b/" in row}
+    text = (EXAMPLES / OPEN).read_text()
+    for name, size in {**sizes, "oven": "as1432-b/7.94"}.items():
+        text = re.sub(rf"(^  {name}: .*pipe: )(?:as1432-b/auto|\[[^]]*\])", rf"\g<1>{size}", text, flags=re.MULTILINE)
+    (tmp_path / "smaller.yaml").write_text(text)
+    states = json.loads(run("check", "smaller.yaml", "--format", "json", folder=tmp_path).out)["results"][0]["states"]
+    least = min((appliance["margin_Pa"], appliance["name"]) for state in states for appliance in state["appliances"])
+    worst = min(
+        (appliance["worst_margin_Pa"], appliance["name"]) for state in states for appliance in state["appliances"]
+    )
+    assert "oven-and-hob" in (least[1], worst[1])
+    assert min(abs(least[0] + 86.0), abs(worst[0] + 86.0)) <= 0.5
+
+
+def test_pounds_of_pipe_where_the_job_is_in_feet(run):
+    """The cost by mass is in the job's own unit: NIST SP 811, 1 lb = 0.45359237 kg."""
+    pounds = 2.899 / 0.45359237
+    said = re.search(r"Cost ([0-9.]+) lb of pipe", run("size", OPEN, "--units", "us").out)
+    assert float(said[1]) == pytest.approx(pounds, abs=2e-3)
 
 
 def test_json_holds_the_sizes_and_the_check(run):
@@ -165,9 +201,10 @@ def test_an_impossible_job_says_what_is_short_and_what_would_help(run, tmp_path)
     done = run("size", OPEN, "--write", folder=tmp_path)
     assert (done.code, done.err) == (1, "")
     words = " ".join(done.out.split())
-    assert "no choice of sizes passes: FAIL" in words
-    assert "With the largest choice everywhere, water-heater still is " in words
-    assert "What would help: - Allow a larger size in the run that loses most" in words
+    assert "sizes: FAIL" in words
+    assert "No choice of sizes passes. With the largest everywhere, water-heater still is " in words
+    assert "To put it right: - Allow a larger size in main, or make it shorter" in words
+    assert len(done.out.splitlines()) <= 23
     assert (tmp_path / OPEN).read_text() == text
 
 

@@ -166,7 +166,7 @@ def test_the_other_tables_hold_the_figures_of_their_commands(made: Made, drawbar
             [
                 state["name"],
                 figure(state["load_MJ_h"], 1),
-                figure(state["flow_kg_h"], 2),
+                figure(state["steady_offtake_MJ_h"], 1),
                 state["verdict"].upper(),
             ]
             for state in supplied["states"]

@@ -30,6 +30,7 @@ if TYPE_CHECKING:
     shell_complete=complete.formula_names,
     help="Use this formula instead of the job's own. See `drawbar list formulas`.",
 )
+@click.option("--short", is_flag=True, help="Show a line to key in for each figure, one screen a run.")
 @job_options
 @out_option
 @click.pass_context
@@ -40,19 +41,21 @@ def explain_command(
     form: str,
     state: str | None,
     formula: str | None,
+    short: bool,
     reader: JobReader,
     out: str | None,
 ) -> None:
     """Show the working, so that it can be done by hand.
 
     JOB is a job file, or - for standard input. Goes the way to an appliance,
-    in its own worst way of plugging in, or through one run, step by step with
+    in its worst combination of plugging in, or through one run, step by step with
     numbers, units and sources. Without a name: the worst appliance of the
     worst state.
 
     \b
-    Example:
+    Examples:
       drawbar explain examples/harvest-fair-trailer.yaml griddle
+      drawbar explain examples/harvest-fair-trailer.yaml main --short
     """
     from drawbar.checking.explain import explain
     from drawbar.physics.formulas import FORMULAS
@@ -76,5 +79,5 @@ def explain_command(
         explained = explain(job, name, state, formula)
     except ValueError as error:
         raise click.BadParameter(f"{error}.", ctx, param_hint="RUN or APPLIANCE") from None
-    emit(ExplainReport(reader.catalogue), [explained], form, out)
+    emit(ExplainReport(reader.catalogue, is_short=short), [explained], form, out)
     ctx.exit(explained.verdict.exit_code)

@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     shell_complete=complete_names.heater_names,
     help="This heater only. Default: all that say what they heat.",
 )
+@click.option("--full", is_flag=True, help="Show how it is worked out, and every caution.")
 @job_options
 @out_option
 @click.pass_context
@@ -46,6 +47,7 @@ def hotwater_command(
     outlet: float | None,
     flow: float | None,
     appliance: str | None,
+    full: bool,
     reader: JobReader,
     out: str | None,
 ) -> None:
@@ -72,5 +74,5 @@ def hotwater_command(
         raise click.BadParameter(str(error), ctx, param_hint="--appliance") from None
     except WantedTooCold as error:
         raise click.BadParameter(f"{error}; write a higher temperature.", ctx, param_hint="--outlet") from None
-    emit(HotWaterReport(), [result], form, out)
+    emit(HotWaterReport(in_full=full), [result], form, out)
     ctx.exit(0)

@@ -46,6 +46,7 @@ if TYPE_CHECKING:
     help="Room for growth: take every load so much higher, as `20 %`.",
 )
 @click.option("--as-drawn", is_flag=True, help="Take no tolerances into account.")
+@click.option("--full", is_flag=True, help="Show bores, costs, the longest-run method, and the check of the whole.")
 @click.option("--write", is_flag=True, help="Put the sizes into the job file; nothing else in it changes.")
 @job_options
 @out_option
@@ -62,6 +63,7 @@ def size_command(
     one_size: bool,
     reserve: float,
     as_drawn: bool,
+    full: bool,
     write: bool,
     reader: JobReader,
     out: str | None,
@@ -116,7 +118,7 @@ def size_command(
         _write_sizes(file, text, sized.result, [setting.path[1] for setting in reader.asked.settings])
     in_full = form in ("json", "csv")
     whole = stands_beside(sized.result.check, known, in_full=in_full)
-    emit(SizeReport(), [WholeSizes(sized, whole)], form, out)
+    emit(SizeReport(in_full=full, is_written=write), [WholeSizes(sized, whole)], form, out)
     ctx.exit(sized.result.verdict.exit_code)
 
 

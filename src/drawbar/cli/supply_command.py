@@ -29,7 +29,10 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
 
 
 @click.command(
-    name="supply", cls=FileCommand, judges=True, short_help="Check that bottles and regulator keep up, and how long."
+    name="supply",
+    cls=FileCommand,
+    judges=True,
+    short_help="Check that bottles and regulator keep up, and for how long.",
 )
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
@@ -42,6 +45,9 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
     metavar="TIMES",
     help="Judge every state as if it came and went so, as `20 min on, 40 min off`.",
 )
+@click.option(
+    "--full", is_flag=True, help="Show every reason, the bottles in figures, and the offtake by fill and air."
+)
 @job_options
 @out_option
 @click.pass_context
@@ -51,15 +57,16 @@ def supply_command(
     form: str,
     state: str | None,
     duty: Duty | None,
+    full: bool,
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Check that bottles and regulator give what burns, and for how long.
+    """Check that bottles and regulator keep up, and for how long.
 
     JOB is a job file, or - for standard input, with `cylinders:`. FAIL: a bottle
     starves or is empty within a use as the state gives it (`for: 20 min, every:
     1 h`), or a regulator is over its rating. UNDECIDED: no use is given and the
-    load is above what the bottles give for long, or an input a few per cent
+    load is above the continuous offtake of the bottles, or an input a few per cent
     larger turns it.
 
     \b
@@ -80,5 +87,5 @@ def supply_command(
     except NoCylinders as error:
         fit = "write for example `cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}`"
         raise InputWrong.of(Problem(job.file, 0, 0, "cylinders", str(error), fit)) from None
-    emit(SupplyReport(), [result], form, out)
+    emit(SupplyReport(in_full=full), [result], form, out)
     ctx.exit(result.verdict.exit_code)

@@ -2,7 +2,7 @@
 
 A use is `for` a time, `every` so often. Without `every` it is a single use; with it a day of uses is followed, each
 that starts within the day to its end, from bottles as cold as the air. Where no use is stated the bottles must keep the
-load up for long. PASS holds with every input at the large end of its tolerance, and in the coldest air, with the
+load up without a break. PASS holds with every input at the large end of its tolerance, and in the coldest air, with the
 heaviest gas and at the lowest place of a site that is given as a range; FAIL fails as drawn.
 
 The codes of the reasons, whose place is the state, and their details:
@@ -93,7 +93,7 @@ class Fare(NamedTuple):
     time_s : float
         When [s]; endless where it holds.
     steady_w : float
-        What the bottles drawn from give for long [W].
+        Continuous offtake of the bottles drawn from [W].
     """
 
     ended: str
@@ -247,7 +247,7 @@ def fare(bottles: Cylinders, around: Surroundings, load_w: float, use: Use | Non
     load_w : float
         The most that can burn at once, as drawn [W].
     use : Use or None
-        How it is used; None where it is not stated, when the load must be kept up for long.
+        How it is used; None where it is not stated, when the load must be kept up without a break.
 
     Returns
     -------

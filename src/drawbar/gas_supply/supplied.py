@@ -27,7 +27,7 @@ class StateSupply:
     flow_kg_s : float
         The gas that takes [kg/s].
     steady_w : float
-        What the bottles drawn from give for long, gross [W].
+        Continuous offtake of the bottles drawn from, gross [W].
     bottles_needed : int or None
         How many bottles it takes, None where none gives any.
     drawing_s, all_s : float
@@ -68,7 +68,7 @@ class StateSupply:
 
     @property
     def keeps_up(self) -> bool:
-        """Tell whether the bottles drawing give the load for long."""
+        """Tell whether the bottles drawing give the load without a break."""
         return self.load_w <= self.steady_w * SAME_LOAD
 
     @property
@@ -104,13 +104,13 @@ class SupplyResult:
     liquid : tuple of (Component, float)
         What is in one bottle now [mol].
     steady : Steady
-        What one bottle gives for long.
+        Continuous offtake of one bottle.
     full_w : float
-        What the bottles drawn from would give for long if they were full, gross [W].
+        Continuous offtake of the bottles drawn from if they were full, gross [W].
     states : tuple of StateSupply
         The states asked about, in the order of the job.
     grid : tuple of tuple of float
-        What the bottles drawn from give for long, by fill and air temperature, gross [W], in the order of GRID_FILLS
+        Continuous offtake of the bottles drawn from, by fill and air temperature, gross [W], in the order of GRID_FILLS
         and GRID_AMBIENTS_K.
     duty : Duty or None
         The load that comes and goes, if it was asked about: every state is then judged as if it were used so.

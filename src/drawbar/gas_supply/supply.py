@@ -1,4 +1,4 @@
-"""Do bottles and regulators give what a job burns: as it is used, for long, and from a bottle as cold as the air."""
+"""Do bottles and regulators give what a job burns: as it is used, without a break, from a bottle as cold as the air."""
 
 from __future__ import annotations
 
@@ -56,7 +56,7 @@ def supply(
     Returns
     -------
     SupplyResult
-        What the bottles give for long, and what becomes of each state.
+        The continuous offtake, and what becomes of each state.
 
     Raises
     ------
@@ -109,7 +109,7 @@ def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Stea
 
 
 class _BottleNow(NamedTuple):
-    """A job's bottles with what is in one now, and what one gives for long."""
+    """A job's bottles with what is in one now, and the continuous offtake of one."""
 
     job: Job
     bottles: Cylinders

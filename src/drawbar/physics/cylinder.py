@@ -1,4 +1,4 @@
-"""What an LPG bottle can give for long, from the heat of the air around it, on plain floats.
+"""The continuous offtake of an LPG bottle, from the heat of the air around it, on plain floats.
 
 One bottle at a time. It stands upright, in the shade, in still air, without frost; the vapour over the liquid, a
 hundredth of the gas or so, is not counted.

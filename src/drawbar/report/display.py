@@ -21,7 +21,6 @@ _BORE_DIGITS = {"mm": 2, "in": 3}
 _GAUGE_DIGITS = {"kPa": 0, "bar": 2, "psi": 1}
 _VOLUME_DIGITS = {"L": 3, "ft3": 4}
 _WATER_DIGITS = {"L": 2, "USgal": 2}
-_MASS_DIGITS = {"kg": 2, "lb": 2}
 _AREA_DIGITS = {"mm2": 0, "in2": 1}
 _MINUTE_S = 60.0
 _HOUR_S = 3600.0
@@ -147,9 +146,9 @@ class Shown:
         """Return a flow of water [m3/s] with its unit."""
         return f"{self.water_unit(m3_s * _MINUTE_S)}/min"
 
-    def mass(self, kg: float) -> str:
-        """Return a mass [kg] as a bare figure."""
-        return self._figure(kg, self.display.mass, units.MASS, _MASS_DIGITS)
+    def mass(self, kg: float, digits: int = 2) -> str:
+        """Return a mass [kg] as a bare figure, to a hundredth or to the digits asked for."""
+        return self._figure(kg, self.display.mass, units.MASS, {self.display.mass: digits})
 
     def mass_unit(self, kg: float) -> str:
         """Return a mass [kg] with its unit."""

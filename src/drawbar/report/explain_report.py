@@ -7,11 +7,13 @@ from typing import Any
 
 from drawbar import units
 from drawbar.catalogue.catalogue import Catalogue
+from drawbar.cautions import IN_SHORT
 from drawbar.checking.explain import ApplianceDraw, Explained, last_stage
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.display import Shown
 from drawbar.report.explain_gas import gas, site
 from drawbar.report.explain_pipe import leg_working
+from drawbar.report.explain_short import short_working
 from drawbar.report.explain_sources import IN_JOB_FILE
 from drawbar.report.layout import Block, Heading, Page, Points
 from drawbar.report.report import Report
@@ -26,12 +28,15 @@ class ExplainReport(Report[Explained]):
     ----------
     known : Catalogue
         Where the sources of the pipes' figures stand.
+    is_short : bool
+        Whether the page is the short one, for a pocket calculator.
     """
 
     kind = "explain"
 
-    def __init__(self, known: Catalogue) -> None:
+    def __init__(self, known: Catalogue, *, is_short: bool = False) -> None:
         self.known = known
+        self.is_short = is_short
 
     def working(self, result: Explained) -> list[WorkingPart]:
         """Return the whole working: the site, the gas, what is on, each part of the way, the sum."""
@@ -42,12 +47,23 @@ class ExplainReport(Report[Explained]):
 
     def page(self, result: Explained) -> Page:
         """Return the working as a page, for a terminal or as Markdown."""
+        if self.is_short:
+            return self._short_page(result)
         job, working = result.job, self.working(result)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         blocks: list[Block] = [Heading(f"{name}: {_head(result)}"), _about(result, Shown(job.display))]
         blocks.append(Working(working))
         blocks.append(Points("Cautions:", list(cautions(job))))
         return blocks
+
+    def _short_page(self, result: Explained) -> Page:
+        job = result.job
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        how = "; 1/sqrt(f) by Swamee and Jain 1976, then Colebrook" if result.formula == "darcy" else ""
+        about = f"State {result.state.name}, {result.formula}{how}."
+        first, *rest = short_working(result)
+        *parts, last = [f"{about}\n{first}", *rest]
+        return [Heading(f"{name}: {_head(result)}"), *parts, f"{last}\n{IN_SHORT}"]
 
     def data(self, result: Explained) -> dict[str, Any]:
         """Return the working as it stands in the JSON document."""
@@ -102,16 +118,16 @@ def _loads(explained: Explained) -> WorkingPart:
     items = working.items
     if explained.ways is None:
         items.append(
-            "There are too many ways of plugging to try each. Each run is taken with the most that can flow in it, so "
-            "that the drops are an upper bound."
+            "There are too many combinations of plugging in to try each. Each run is taken with the most that can flow "
+            "in it, so that the drops are an upper bound."
         )
     elif explained.ways > 1:
         which = "the worst for this appliance" if explained.load_w is not None else "the worst of all"
-        items.append(f"Of {explained.ways} ways of plugging, this is {which}.")
+        items.append(f"Of {explained.ways} combinations of plugging in, this is {which}.")
     symbols: dict[str, str] = {}
     for number, draw in enumerate(explained.draws, 1):
         if draw.at is None and explained.ways is not None:
-            items.append(f"{draw.appliance.name} finds no free outlet or hose in this way, and burns nothing.")
+            items.append(f"{draw.appliance.name} finds no free outlet or hose so, and burns nothing.")
             continue
         symbols[draw.appliance.name] = f"m{number}"
         items.extend(_draw(explained, number, draw))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
-from drawbar.cautions import HOTWATER_CAUTIONS
+from drawbar.cautions import HOTWATER_CAUTIONS, IN_SHORT, SCALDS
 from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, HeaterResult, HotWaterDraw, HotWaterResult
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -24,13 +24,19 @@ class HotWaterReport(Report[HotWaterResult]):
         *("wait_least_s", "lost_least_L", "wait_s", "lost_L"),
     )
 
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
+
     def page(self, result: HotWaterResult) -> list[Block]:
-        """Return the page of a job's water heaters."""
+        """Return the page of a job's water heaters: one screen, or with how it is worked out."""
         job, heaters, shown = result.job, result.heaters, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        blocks: list[Block] = [Heading(f"{name}: hot water"), f"File {job.file}."]
+        blocks: list[Block] = [Heading(f"{name}: hot water")]
         for heater in heaters:
             blocks.extend(_heater(heater, shown))
+        if not self.in_full:
+            return [*blocks, f"{SCALDS}\n{IN_SHORT}"]
+        blocks.append(f"File {job.file}.")
         blocks.append(
             "Flow is of cold water, as the pump delivers it. Heat balance with the density and heat capacity of "
             "water of IAPWS SR6-08(2011)."
@@ -87,58 +93,65 @@ def _heater(heater: HeaterResult, shown: Shown) -> Iterator[Block]:
     appliance, duty = heater.appliance, heater.duty
     lines = [
         f"{appliance.name}: {shown.heat_unit(appliance.input_w)} of gas, {duty.efficiency * 100:g} % of it to the "
-        f"water ({heater.heat_w / 1000:.2f} kW). Cold water at {_celsius(duty.inlet_k)} degC."
+        f"water ({shown.heat_unit(heater.heat_w)}). Cold water at {shown.temperature_unit(duty.inlet_k)}."
     ]
     if heater.pipe_m3 is not None and duty.bore_m is not None and duty.length_m is not None:
         lines.append(
             f"Pipe to the tap: bore {shown.bore_unit(duty.bore_m)}, {shown.length_unit(duty.length_m)} long, holds "
-            f"{heater.pipe_m3 * 1000:.2f} L."
+            f"{shown.water_unit(heater.pipe_m3)}."
         )
     else:
         lines.append("The job gives no water pipe: with `pipe:` under `heats:`, the wait at the tap is shown.")
     yield "\n".join(lines)
-    yield _table(heater)
-    yield from _changes(heater)
-    yield from _scalds(heater)
+    yield _table(heater, shown)
+    yield from _changes(heater, shown)
+    yield from _scalds(heater, shown)
 
 
-def _table(heater: HeaterResult) -> Table:
-    columns = [Column("", words=True), Column("flow\nL/min"), Column("rise\nK"), Column("outlet\ndegC")]
+def _table(heater: HeaterResult, shown: Shown) -> Table:
+    water = shown.water_name
+    columns = [
+        Column("", words=True),
+        Column(f"flow\n{water}/min"),
+        Column(f"rise\n{shown.difference_unit}"),
+        Column(f"outlet\n{shown.display.temperature}"),
+    ]
     if heater.pipe_m3 is not None:
         columns += [
             Column("wait s\nat least"),
             Column("wait s\nabout"),
-            Column("lost L\nat least"),
-            Column("lost L\nabout"),
+            Column(f"lost {water}\nat least"),
+            Column(f"lost {water}\nabout"),
         ]
     rows = []
     for draw in heater.draws:
         row = [
-            _WORDS.get(draw.why) or f"for {_celsius(heater.wanted_k or 0.0)} degC",
-            f"{draw.flow_m3_s * 60e3:.2f}",
-            "-" if draw.outlet_k is None else f"{draw.outlet_k - heater.duty.inlet_k:.1f}",
-            "boils" if draw.outlet_k is None else f"{draw.outlet_k - 273.15:.1f}",
+            _WORDS.get(draw.why) or f"for {shown.temperature_unit(heater.wanted_k or 0.0)}",
+            shown.water_flow(draw.flow_m3_s),
+            "-" if draw.outlet_k is None else shown.difference(draw.outlet_k - heater.duty.inlet_k),
+            "boils" if draw.outlet_k is None else shown.temperature(draw.outlet_k),
         ]
         if heater.pipe_m3 is not None:
-            row += [_figure(draw.wait_least_s, 1, 1.0), _figure(draw.wait_s, 1, 1.0)]
-            row += [_figure(draw.lost_least_m3, 2, 1e3), _figure(draw.lost_m3, 2, 1e3)]
+            row += [_seconds(draw.wait_least_s), _seconds(draw.wait_s)]
+            row += ["-" if m3 is None else shown.water(m3) for m3 in (draw.lost_least_m3, draw.lost_m3)]
         rows.append(row)
     return Table(tuple(columns), rows)
 
 
-def _changes(heater: HeaterResult) -> Iterator[str]:
+def _changes(heater: HeaterResult, shown: Shown) -> Iterator[str]:
     """Tell in a sentence what another pump changes."""
     by_why = {draw.why: draw for draw in heater.draws}
     given, other = by_why["given"], by_why.get("pump")
     if other is None:
         return
-    sentence = f"From {given.flow_m3_s * 60e3:g} to {other.flow_m3_s * 60e3:g} L/min"
+    sentence = f"From {shown.water_flow_unit(given.flow_m3_s)} to {shown.water_flow_unit(other.flow_m3_s)}"
     if given.outlet_k is not None and other.outlet_k is not None:
         change_k = other.outlet_k - given.outlet_k
         if abs(change_k) < _SMALL:
             sentence += ": no change in temperature"
         else:
-            sentence += f" the water comes {abs(change_k):.1f} K {'hotter' if change_k > 0 else 'cooler'}"
+            by = f"{shown.difference(abs(change_k))} {shown.difference_unit}"
+            sentence += f" the water comes {by} {'hotter' if change_k > 0 else 'cooler'}"
     else:
         sentence += ": the water would boil at one of them"
     if given.wait_s is not None and other.wait_s is not None:
@@ -148,25 +161,22 @@ def _changes(heater: HeaterResult) -> Iterator[str]:
     yield f"{sentence}."
 
 
-def _scalds(heater: HeaterResult) -> Iterator[str]:
+def _scalds(heater: HeaterResult, shown: Shown) -> Iterator[str]:
     """Tell which flows give water that scalds, or boils."""
     for draw in heater.draws:
-        flow = f"{draw.flow_m3_s * 60e3:.3g} L/min"
+        flow = shown.water_flow_unit(draw.flow_m3_s)
         if draw.outlet_k is None:
             yield (
                 f"SCALD: at {flow} the water would boil at full heat. A heater that can't turn itself down must not "
                 f"run at so little flow."
             )
         elif draw.outlet_k > SCALD_K:
-            yield f"SCALD: at {flow} the water leaves the heater at {draw.outlet_k - 273.15:.0f} degC, over 50 degC."
+            hot, limit = (f"{shown.temperature(k, 0)} {shown.display.temperature}" for k in (draw.outlet_k, SCALD_K))
+            yield f"SCALD: at {flow} the water leaves the heater at {hot}, over {limit}."
 
 
-def _celsius(kelvin: float) -> str:
-    return f"{kelvin - 273.15:.4g}"
-
-
-def _figure(value: float | None, digits: int, factor: float) -> str:
-    return "-" if value is None else f"{value * factor:.{digits}f}"
+def _seconds(seconds: float | None) -> str:
+    return "-" if seconds is None else f"{seconds:.1f}"
 
 
 def _draw_data(draw: HotWaterDraw) -> dict[str, Any]:

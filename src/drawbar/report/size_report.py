@@ -6,18 +6,20 @@ from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
 from drawbar.answers import WholeSizes
+from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
-from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells
-from drawbar.report.check_whole import most_of_the_drop
+from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells, worst_table
+from drawbar.report.check_whole import most_of_the_drop, path_to
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
+from drawbar.report.verdict_words import reason_points
 from drawbar.report.words import word
 from drawbar.sizing.by_highs import has_highs
 from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
-from drawbar.sizing.size import SizeResult
+from drawbar.sizing.size import MASS_OF_PIPE, SizeResult
 from drawbar.sizing.size_job import LongestRunSizes, SizedJob
 
 
@@ -31,8 +33,41 @@ class SizeReport(Report[WholeSizes]):
         *JOB_COLUMNS,
     )
 
+    def __init__(self, *, in_full: bool = False, is_written: bool = False) -> None:
+        self.in_full = in_full
+        self.is_written = is_written
+
     def page(self, whole_sizes: WholeSizes) -> list[Block]:
-        """Return a sized job as a page."""
+        """Return a sized job as a page: one screen, or the whole of it."""
+        return self._full_page(whole_sizes) if self.in_full else self._screen(whole_sizes)
+
+    def _screen(self, whole_sizes: WholeSizes) -> list[Block]:
+        sized, whole = whole_sizes
+        result = sized.result
+        job, shown = result.job, Shown(result.job.display)
+        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        heading = Heading(f"{name}: sizes: {result.verdict.word}")
+        if not result.has_choice:
+            return [heading, _NOTHING_OPEN, *CheckReport().page(whole)[1:]]
+        if not result.is_settled:
+            blocks: list[Block] = [*_not_settled(result), *_worst_rows(result, shown, _MOST_WORST)]
+        elif not result.passes:
+            blocks = [*_impossible(result, shown), *_worst_rows(result, shown, _MOST_WORST)]
+        else:
+            opened = sum(len(run.pipes) > 1 for run in job.runs)
+            blocks = [
+                " ".join(_cost_and_wishes(sized, shown)),
+                *reason_points(result.check.because, shown, in_full=False),
+                _sizes_table(sized, shown),
+                *_kept_words(len(job.runs) - opened),
+                *_worst_rows(result, shown, _MOST_WORST if opened <= _FEW_RUNS else int(opened <= _SOME_RUNS)),
+            ]
+            if not self.is_written and job.file != STANDARD_INPUT:
+                into = f"To put these sizes into {job.file}: the same call with --write."
+                return [heading, *blocks, f"{into}\n{IN_SHORT}"]
+        return [heading, *blocks, IN_SHORT]
+
+    def _full_page(self, whole_sizes: WholeSizes) -> list[Block]:
         sized, whole_check = whole_sizes
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
@@ -40,16 +75,16 @@ class SizeReport(Report[WholeSizes]):
         whole = CheckReport().page(whole_check)[1:]
         verdict = result.verdict.word
         if not result.has_choice:
-            return [Heading(f"{name}: every run has its size: nothing to choose: {verdict}"), _NOTHING_OPEN, *whole]
+            return [Heading(f"{name}: sizes: {verdict}"), _NOTHING_OPEN, *whole]
         if not result.is_settled:
-            return [Heading(f"{name}: no sizes that pass were come to: {verdict}"), *_not_settled(result), *whole]
+            return [Heading(f"{name}: sizes: {verdict}"), *_not_settled(result), *whole]
         if not result.passes:
-            return [Heading(f"{name}: no choice of sizes passes: {verdict}"), *_impossible(result, shown), *whole]
+            return [Heading(f"{name}: sizes: {verdict}"), *_impossible(result, shown), *whole]
         return [
-            Heading(f"{name}: sizes that pass at the least cost: {verdict}"),
+            Heading(f"{name}: sizes: {verdict}"),
             " ".join(_cost_and_wishes(sized, shown)),
             _runs_table(sized, shown),
-            _longest_run_words(sized),
+            _longest_run_words(sized, shown),
             *whole,
         ]
 
@@ -95,9 +130,12 @@ class SizeReport(Report[WholeSizes]):
 
 
 _NOTHING_OPEN = (
-    "To have a size chosen, write `pipe: family/auto` or a list of sizes for the runs that may change. "
-    "`drawbar check` has the verdict with all its working."
+    "Nothing to choose: every run has its size. To have one chosen, write `pipe: family/auto` or a list of sizes for "
+    "the runs that may change."
 )
+STANDARD_INPUT = "-"
+_FEW_RUNS, _SOME_RUNS = 3, 5  # up to so many, the worst two appliances are a table beside the runs, or the worst one
+_MOST_WORST = 2
 _EXTRA = "The extra `exact` would settle it."  # which has the solver
 
 
@@ -111,16 +149,17 @@ def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:
 
 
 def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
-    """Yield sentences on the cost, what the sizes keep to, and the least margin."""
+    """Yield sentences on the cost and on what the sizes keep to."""
     result, wishes = sized.result, sized.result.wishes
-    cost = f"Cost {result.cost:.3f} {sized.cost_unit}"
+    cost = f"Cost {_cost(sized, result.cost or 0.0, shown)} {_cost_unit(sized, shown)}"
     if result.is_proven:
         by = "" if result.proof == BY_SEARCH else f" (proven by {result.proof})"
         yield f"{cost}: no other choice of sizes that passes costs less{by}."
     else:
         yield (
             f"{cost}. The job is too crowded to prove that this is the least: "
-            f"no choice that passes costs less than {result.least_cost:.3f}." + ("" if has_highs() else f" {_EXTRA}")
+            f"no choice that passes costs less than {_cost(sized, result.least_cost or 0.0, shown)}."
+            + ("" if has_highs() else f" {_EXTRA}")
         )
     if wishes.reserve:
         yield f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input."
@@ -128,8 +167,39 @@ def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
         yield "No run is larger than the one that feeds it."
     if wishes.most_sizes is not None:
         yield f"At most {wishes.most_sizes} size{'s' if wishes.most_sizes > 1 else ''}."
-    least_pa = min(state.margin_pa for state in result.check.states)
-    yield f"The least margin is {shown.pressure_unit(least_pa)}."
+
+
+def _sizes_table(sized: SizedJob, shown: Shown) -> Table:
+    """Return a row for each run that had a choice: what was chosen, and what one size smaller would do."""
+    columns = (
+        Column("run", words=True),
+        Column("pipe", words=True),
+        Column(shown.display.length),
+        Column("one size smaller", words=True),
+    )
+    rows = [
+        [run.name, pipe.label, shown.length(run.length_m), _smaller_words(sized.next_smaller.get(run.name), shown)]
+        for run, pipe in _sizes(sized.result)
+        if len(run.pipes) > 1
+    ]
+    return Table(columns, rows)
+
+
+def _kept_words(kept: int) -> Iterator[str]:
+    if kept:
+        yield f"{'Another run keeps its' if kept == 1 else f'{kept} other runs keep their'} one size."
+
+
+def _worst_rows(result: SizeResult, shown: Shown, most: int) -> Iterator[Block]:
+    """Yield the rows of the appliances that are left least, or the least in a sentence where there is no room."""
+    table = worst_table(result.check, shown)
+    if most:
+        yield table._replace(rows=table.rows[:most])
+        return
+    state = min(result.check.states, key=lambda state: state.margin_pa)
+    worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
+    spare, at_worst = (shown.pressure_unit(pa) for pa in (worst.margin_pa, worst.worst_margin_pa))
+    yield f"The least spare is that of {worst.name} in state {state.name}: {spare}, {at_worst} at worst."
 
 
 def _runs_table(sized: SizedJob, shown: Shown) -> Table:
@@ -149,7 +219,7 @@ def _runs_table(sized: SizedJob, shown: Shown) -> Table:
                 run.name,
                 pipe.label,
                 shown.bore(pipe.bore_m),
-                f"{sized.run_costs[run.name]:.3f}",
+                _cost(sized, sized.run_costs[run.name], shown),
                 "none is enough" if other is None else "the same" if other == pipe else other.label,
                 _smaller_words(sized.next_smaller.get(run.name), shown),
             ]
@@ -166,7 +236,7 @@ def _smaller_words(smaller: NextSmaller | None, shown: Shown) -> str:
     return f"{size}: {smaller.name} {shown.pressure_unit(-smaller.margin_pa)} short in {smaller.state}"
 
 
-def _longest_run_words(sized: SizedJob) -> str:
+def _longest_run_words(sized: SizedJob, shown: Shown) -> str:
     about = (
         "The longest-run method of the code tables (IFGC 2018, 402.4.1 and Appendix A) sizes every section for "
         "the length of the longest run and its own load, by the ifgc formula."
@@ -175,8 +245,19 @@ def _longest_run_words(sized: SizedJob) -> str:
     if longest_run.cost is None:
         return f"{about} Here no choice is large enough for it somewhere."
     passes = "passes" if longest_run.passes else "fails"
-    beside = f"{longest_run.cost - (sized.result.cost or 0.0):+.3f} beside these"
-    return f"{about} Its sizes cost {longest_run.cost:.3f} {sized.cost_unit}, {beside}, and the line so sized {passes}."
+    more = longest_run.cost - (sized.result.cost or 0.0)
+    beside = f"{'+' if more >= 0.0 else '-'}{_cost(sized, abs(more), shown)} beside these"
+    cost = f"{_cost(sized, longest_run.cost, shown)} {_cost_unit(sized, shown)}"
+    return f"{about} Its sizes cost {cost}, {beside}, and the line so sized {passes}."
+
+
+def _cost(sized: SizedJob, cost: float, shown: Shown) -> str:
+    """Return a cost as a bare figure: a mass in the job's own unit, or money as the price list has it."""
+    return shown.mass(cost, 3) if sized.cost_unit == MASS_OF_PIPE else f"{cost:.3f}"
+
+
+def _cost_unit(sized: SizedJob, shown: Shown) -> str:
+    return f"{shown.display.mass} of pipe" if sized.cost_unit == MASS_OF_PIPE else sized.cost_unit
 
 
 def _not_settled(result: SizeResult) -> Iterator[str]:
@@ -192,20 +273,25 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
     """Yield what is short with the largest choice everywhere, and what would help."""
     if result.check.pressures_pass:
         yield "The largest choice everywhere passes, but no choice was found that keeps to what was asked of sizes."
-        yield Points("What would help:", ["Allow more sizes, or larger ones in the runs that have few to choose from."])
+        yield Points("To put it right:", ["Allow more sizes, or larger ones in the runs that have few to choose from."])
         return
     state = result.check.states[0]
     worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
+    allow = "Allow a larger size in the run that loses most"
     if worst.passes:
-        yield f"With the largest choice everywhere, {_starved_words(state)}."
+        yield f"No choice of sizes passes. With the largest everywhere, {_starved_words(state)}."
     else:
+        flows = path_to(result.job, state, worst)
+        loses_most = max(flows, key=lambda flow: flow.friction_pa).section.name
+        if any(run.name == loses_most for run in result.job.runs):
+            allow = f"Allow a larger size in {loses_most}"
         short = f"{worst.name} still is {shown.pressure_unit(-worst.margin_pa)} short in state {state.name}"
-        yield f"With the largest choice everywhere, {short}."
-        yield most_of_the_drop(result.job, state, shown)
+        lost = most_of_the_drop(result.job, state, shown)
+        yield f"No choice of sizes passes. With the largest everywhere, {short}. {lost}"
     yield Points(
-        "What would help:",
+        "To put it right:",
         [
-            "Allow a larger size in the run that loses most, or make it shorter, or take fittings out of it.",
+            f"{allow}, or make it shorter, or take fittings out of it.",
             "Split the line there, so that each branch carries less.",
             "Say in `states:` what is never on together, if that is so.",
         ],

@@ -37,19 +37,23 @@ def use_words(use: Use | None) -> str:
     return _use_words(use.on_s, use.every_s or 0.0)
 
 
-def size_words(bottles: Cylinders) -> str:
+def size_words(bottles: Cylinders, shown: Shown) -> str:
     """Return the size of a bottle: the project's own names are sizes, such as `100-lb`."""
-    size = f"{bottles.size_kg:.4g} kg"
+    size = f"{units.from_si(bottles.size_kg, shown.display.mass, units.MASS):.4g} {shown.display.mass}"
     if bottles.name is None:
         return size
-    return bottles.name.replace("-", " ") if bottles.name[0].isdigit() else f"{size} ({bottles.name})"
+    if not bottles.name[0].isdigit():
+        return f"{size} ({bottles.name})"
+    name = bottles.name.replace("-", " ")
+    return name if name.endswith(f" {shown.display.mass}") else size
 
 
 def _use_words(on_s: float, every_s: float) -> str:
-    return time_words(on_s) + (f" every {_hours(every_s)}" if every_s else "")
+    return time_words(on_s) + (f" every {hours_words(every_s)}" if every_s else "")
 
 
-def _hours(seconds: float) -> str:
+def hours_words(seconds: float) -> str:
+    """Return a time in words, whole hours as hours however few they are."""
     return f"{seconds / 3600:g} h" if seconds % 3600 == 0 else time_words(seconds)
 
 
@@ -57,7 +61,7 @@ def _hours(seconds: float) -> str:
 
 
 def _figures(reason: Reason, shown: Shown) -> tuple[str, str, str]:
-    """Return the load, what gives it, and what that gives for long."""
+    """Return the load, what gives it, and the continuous offtake of that."""
     load, steady = (shown.heat_unit(float(reason.details[key])) for key in ("load_w", "steady_w"))
     drawing = int(reason.details["drawing"])
     return load, "the bottle drawn from" if drawing == 1 else f"the {drawing} bottles drawn from", steady
@@ -102,8 +106,8 @@ def _use_not_given(reason: Reason, shown: Shown) -> tuple[str, str]:
     ends = _ends(str(details["ended"]), is_one=is_one)
     takes = "may take" if float(details["load_w"]) > float(details["drawn_w"]) else "takes"
     text = (
-        f"{reason.place} {takes} {load}; {bottles} {'gives' if is_one else 'give'} {steady} for long, and without a "
-        f"break {ends} after {time_words(float(details['time_s']))}"
+        f"{reason.place} {takes} {load}, over the continuous offtake of {steady}; without a break {bottles} {ends} "
+        f"after {time_words(float(details['time_s']))}"
     )
     return text, "write how it is used, as `for: 20 min, every: 1 h` in its state"
 
@@ -143,7 +147,7 @@ def help_words(help_: Help, count: int, use: Use | None, shown: Shown) -> str:
     if help_.kind == DRAW_FROM_MORE:
         return f"{_draw(help_.bottles.drawing, count)}: {who} passes down to {down_to}."
     if help_.kind == LARGER:
-        return f"Bottles of {size_words(help_.bottles)}: {who} passes down to {down_to}."
+        return f"Bottles of {size_words(help_.bottles, shown)}: {who} passes down to {down_to}."
     if help_.kind == FULLER:
         return f"Fuller bottles: {who} passes from {math.ceil(help_.bottles.fill * 100.0 - _JUST)} % full."
     return f"In air of {down_to} and warmer: {who} passes as it stands."

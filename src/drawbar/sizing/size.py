@@ -17,6 +17,9 @@ from drawbar.verdict import Verdict
 
 Cost = Callable[[Run, Pipe], float]
 
+MASS_OF_PIPE = "kg of pipe"
+"""The unit of costs where no price list gives another."""
+
 
 @dataclass(frozen=True, slots=True)
 class Wishes:
@@ -147,7 +150,7 @@ def mass_cost(job: Job) -> tuple[Cost, str]:
         Its unit in words.
     """
     if all(pipe.mass_kg_m is not None for run in job.runs for pipe in run.pipes):
-        return lambda run, pipe: run.length_m * (pipe.mass_kg_m or 0.0), "kg of pipe"
+        return lambda run, pipe: run.length_m * (pipe.mass_kg_m or 0.0), MASS_OF_PIPE
     return lambda run, pipe: run.length_m * pipe.bore_m * 1000.0, "m mm (length x bore, as a pipe's mass is not known)"
 
 

@@ -12,7 +12,7 @@ from drawbar.materials.takeoff import Takeoff
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.records.sheet import MadeFrom, Sheet
 from drawbar.report import check_whole as report_check
-from drawbar.report import supply_report as report_supply
+from drawbar.report import supply_whole as report_supply
 from drawbar.report import takeoff_report as report_takeoff
 from drawbar.report import tightness_report as report_tightness
 from drawbar.report.display import Shown
@@ -95,9 +95,10 @@ def _warnings(sheet: Sheet, shown: Shown) -> Iterable[str]:
 
 
 def _supply(result: SupplyResult, shown: Shown) -> dict[str, Any]:
+    bottles = report_supply.bottles_words(result.cylinders, shown)
     return {
-        "words": f"{report_supply.bottles_words(result.cylinders)}. {report_supply.offtake_words(result, shown)}",
-        "limits": report_supply.limits_table(result, shown),
+        "words": f"{bottles}. {report_supply.offtake_words(result, shown)}",
+        "limits": report_supply.states_table(result, shown),
     }
 
 

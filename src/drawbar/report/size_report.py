@@ -9,7 +9,9 @@ from drawbar.answers import WholeSizes
 from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
-from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells, worst_table
+from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells
+from drawbar.report.check_screen import worst_table
+from drawbar.report.check_view import ALL
 from drawbar.report.check_whole import most_of_the_drop, path_to
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -192,7 +194,7 @@ def _kept_words(kept: int) -> Iterator[str]:
 
 def _worst_rows(result: SizeResult, shown: Shown, most: int) -> Iterator[Block]:
     """Yield the rows of the appliances that are left least, or the least in a sentence where there is no room."""
-    table = worst_table(result.check, shown)
+    table = worst_table(result.check, shown, ALL)
     if most:
         yield table._replace(rows=table.rows[:most])
         return

@@ -123,9 +123,12 @@ def _lines(explained: Explained, leg: Leg, keyed: _Keyed) -> Iterator[str]:
         drops_pa.append(section_flow.friction_pa)
     unit = shown.display.pressure
     for device in leg.devices:
-        drop_pa = flow.device_drop_pa(section_flow.flow_kg_s, device.pa_per_flow2)
+        thin = num(section_flow.section.thin_gas_factor(device))  # by the density of the gas at the site
+        drop_pa = flow.device_drop_pa(section_flow.flow_kg_s, section_flow.section.device_pa_per_flow2(device))
         rated = units.from_si(device.flow_kg_s * gross_j_kg, heat, units.HEAT_RATE)
         numbers = f"{num(keyed.pressure(device.drop_pa))} x ({num(load)} / {num(rated)})^2"
+        if thin != "1":
+            numbers = f"{thin} x {numbers}"
         yield _line(device.name, numbers, keyed.pressure(drop_pa), unit)
         drops_pa.append(drop_pa)
     if section_flow.height_pa:

@@ -12,7 +12,7 @@ from drawbar.report.layout import Block, Heading, Points
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.supply_data import supply_data
-from drawbar.report.supply_whole import bottles_words, states_table, supply_in_full
+from drawbar.report.supply_whole import bottles_words, supplied_states, supply_in_full
 from drawbar.report.supply_words import help_words
 from drawbar.report.verdict_words import reason_points, reason_sentence
 from drawbar.verdict import Reason, Verdict
@@ -47,7 +47,7 @@ class SupplyReport(Report[SupplyResult]):
         return [
             heading,
             f"{_deciding(result, shown)}\n{bottles}",
-            states_table(result, shown),
+            supplied_states(result, shown),
             *_helps(result, shown, most=_MOST_HELPS),
             f"{NEVER_HEAT_SHORT} {IN_SHORT}",
         ]

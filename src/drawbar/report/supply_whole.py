@@ -18,8 +18,8 @@ from drawbar.report.words import sentence
 
 def supply_in_full(result: SupplyResult, shown: Shown) -> Iterator[Block]:
     """Yield what stands under the verdict of a job's supply when all of it is asked for."""
-    yield states_table(result, shown)
-    yield details_table(result, shown)
+    yield supplied_states(result, shown)
+    yield supplied_details(result, shown)
     if result.duty is not None:
         yield _duty(result, result.duty, shown)
     yield offtake_words(result, shown)
@@ -29,7 +29,7 @@ def supply_in_full(result: SupplyResult, shown: Shown) -> Iterator[Block]:
     yield Points("Cautions:", list(SUPPLY_CAUTIONS))
 
 
-def states_table(result: SupplyResult, shown: Shown) -> Table:
+def supplied_states(result: SupplyResult, shown: Shown) -> Table:
     """Return a row for each state: its load beside the continuous offtake, how it is used, what becomes of a bottle."""
     heat = shown.display.heat
     columns = (
@@ -56,7 +56,7 @@ def states_table(result: SupplyResult, shown: Shown) -> Table:
     return Table(columns, rows)
 
 
-def details_table(result: SupplyResult, shown: Shown) -> Table:
+def supplied_details(result: SupplyResult, shown: Shown) -> Table:
     """Return for each state the gas, the bottles and the regulators in figures."""
     bottles, display = result.cylinders, shown.display
     columns = (

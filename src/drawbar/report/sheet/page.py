@@ -98,7 +98,7 @@ def _supply(result: SupplyResult, shown: Shown) -> dict[str, Any]:
     bottles = report_supply.bottles_words(result.cylinders, shown)
     return {
         "words": f"{bottles}. {report_supply.offtake_words(result, shown)}",
-        "limits": report_supply.states_table(result, shown),
+        "limits": report_supply.supplied_states(result, shown),
     }
 
 

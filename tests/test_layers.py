@@ -28,6 +28,7 @@ ORDER = (
     "site",
     "display_units",
     "particulars",
+    "fixtures",
     "job",
     "yamlfile",
     "catalogue",
@@ -54,7 +55,7 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("verdict", "physics", "rules", "site", "display_units", "job", "line", "checking", "hot_water")
+PLAIN = ("verdict", "physics", "rules", "site", "display_units", "fixtures", "job", "line", "checking", "hot_water")
 PLAIN_MODULES = (
     *("sizing.lower_bound", "sizing.pareto", "sizing.longest_run"),
     *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),

@@ -6,108 +6,35 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.display_units import METRIC, Display
+from drawbar.fixtures import Cylinders, Device, Fitting, Pipe, Space
 from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.rules import Rule, Tolerances, TypicalDrop
 from drawbar.site import SiteRange, Uphill
 
 if TYPE_CHECKING:
-    from drawbar.physics.cylinder import Bottle
     from drawbar.physics.gas import Gas, Vapour
+
+__all__ = [  # what a job is made of, from this one place
+    "ALL_ON",
+    "ROOT",
+    "Appliance",
+    "Cylinders",
+    "Device",
+    "Fitting",
+    "Hose",
+    "Job",
+    "Outlet",
+    "Pipe",
+    "Regulator",
+    "Run",
+    "Space",
+    "State",
+    "WaterDuty",
+    "decided",
+]
 
 ROOT = "regulator"  # the name of the point that the first runs start from
 ALL_ON = "all on"  # the name of the state that is assumed where a job gives none
-
-
-class Pipe(NamedTuple):
-    """One size of one family, or a pipe of the user's own.
-
-    Attributes
-    ----------
-    label : str
-        `family/size`, or the bore for a pipe of the user's own.
-    bore_m : float
-        Inside diameter [m].
-    roughness_m : float
-        Roughness of the wall [m].
-    mass_kg_m : float or None
-        Mass per metre [kg/m], None where it is not known.
-    source : str
-        Where its figures stand.
-    bore_tolerance_m : float
-        How much smaller its bore may be than `bore_m` [m].
-    tolerance_source : str
-        Where that stands, or what standing it has.
-    """
-
-    label: str
-    bore_m: float
-    roughness_m: float
-    mass_kg_m: float | None
-    source: str
-    bore_tolerance_m: float = 0.0
-    tolerance_source: str = ""
-
-
-class Fitting(NamedTuple):
-    """A kind of fitting: its equivalent length is ratio x bore.
-
-    Attributes
-    ----------
-    name : str
-        Its name in the catalogue.
-    ratio : float
-        Equivalent length by bore, L/D [-].
-    source : str
-        Where the ratio stands.
-    ends : int
-        How many pipe ends it takes; 0 where it is formed in the pipe.
-    part : str
-        What it is bought as, its own name if empty.
-    way : str or None
-        `side` or `straight` for a tee, by the way the gas takes through it.
-    """
-
-    name: str
-    ratio: float
-    source: str
-    ends: int = 2
-    part: str = ""
-    way: str | None = None
-
-
-class Device(NamedTuple):
-    """A part with a maker's figure: its drop goes with the square of the mass flow.
-
-    Attributes
-    ----------
-    name : str
-        What it is.
-    flow_kg_s : float
-        The flow of the figure [kg/s].
-    drop_pa : float
-        The drop at that flow [Pa]; 0 where it is not known.
-    is_known : bool
-        Whether the job says what it takes.
-    like : str or None
-        The catalogue's device whose typical drop it has, the worse end of the range; None for a figure of its own.
-    typical : TypicalDrop or None
-        What such a device typically takes, where its own drop is not known and the catalogue has one of its name.
-    at_gauge_pa : float or None
-        The pressure that the figure is for, at 15 degC and the sea [Pa gauge]; None for that of the stage it stands in.
-    """
-
-    name: str
-    flow_kg_s: float
-    drop_pa: float
-    is_known: bool = True
-    like: str | None = None
-    typical: TypicalDrop | None = None
-    at_gauge_pa: float | None = None
-
-    @property
-    def pa_per_flow2(self) -> float:
-        """Drop over mass flow squared [Pa s2/kg2]."""
-        return self.drop_pa / self.flow_kg_s**2
 
 
 class Regulator(NamedTuple):
@@ -286,51 +213,6 @@ class State(NamedTuple):
     shares: tuple[tuple[str, float], ...]
     on_s: float | None = None
     every_s: float | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class Cylinders:
-    """The bottles that the line is fed from.
-
-    Attributes
-    ----------
-    size_kg : float
-        Gas in a full one [kg].
-    count, drawing : int
-        How many there are, and how many are drawn from at once.
-    fill : float
-        How full they are, by mass [-].
-    ambient_k : float
-        Temperature of the air around them [K].
-    bottle : Bottle
-        A single one, and how heat gets in.
-    name : str or None
-        The usual size it is, None for one of the user's own.
-    source : str
-        Where its dimensions stand.
-    least_gauge_pa : float
-        Lowest pressure in it that the first regulator works at [Pa gauge].
-    least_source : str
-        Where that pressure stands.
-    """
-
-    size_kg: float
-    count: int
-    drawing: int
-    fill: float
-    ambient_k: float
-    bottle: Bottle
-    name: str | None
-    source: str
-    least_gauge_pa: float
-    least_source: str
-
-
-class Space(NamedTuple):
-    """The living space: berths, and the free area of its vents [m2]."""
-
-    berths: int
-    vents_m2: float
 
 
 class Job(NamedTuple):

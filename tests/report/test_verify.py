@@ -57,7 +57,7 @@ def test_an_untouched_sheet_stands(trailer_page: str, tmp_path: Path, drawbar: P
     code, printed, _ = drawbar("sheet", "--verify", str(file))
     assert code == 0
     printed = " ".join(printed.split())
-    assert printed.startswith(f"{file}: stands ==")
+    assert "sheet.html: stands ==" in printed
     assert "it is no signature" in printed
 
 
@@ -73,7 +73,7 @@ def test_a_changed_number_is_found(trailer_page: str, tmp_path: Path, drawbar: P
     assert [(each["where"], each["was"], each["now"]) for each in result["changed"]] == [
         ("Appliances, griddle, at worst kPa", "0.116", "0.016")
     ]
-    assert " ".join(drawbar("sheet", "--verify", str(file))[1].split()).startswith(f"{file}: changed by hand ==")
+    assert "sheet.html: changed by hand ==" in " ".join(drawbar("sheet", "--verify", str(file))[1].split())
     file.write_text(trailer_page.replace("Never warm a bottle", "You may warm a bottle"), encoding="utf-8")
     code, result = verified(drawbar, "--verify", str(file))
     assert code == 2

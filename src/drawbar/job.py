@@ -50,12 +50,18 @@ class Regulator(NamedTuple):
         Lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first.
     accuracy : float
         How far its outlet may be from the set pressure, as a share of it: its accuracy class [-]; 0 where not given.
+    lock_up_gauge_pa : float or None
+        The most that its outlet rises to where nothing flows [Pa gauge], None where not given.
+    curve : tuple of tuple of float
+        Points of its curve by rising flow: mass flow [kg/s] and outlet pressure [Pa gauge]; empty where not given.
     """
 
     outlet_gauge_pa: float
     capacity_w: float | None = None
     inlet_min_gauge_pa: float = 0.0
     accuracy: float = 0.0
+    lock_up_gauge_pa: float | None = None
+    curve: tuple[tuple[float, float], ...] = ()
 
 
 class Run(NamedTuple):

@@ -7,7 +7,7 @@ from functools import cache, lru_cache
 
 from drawbar.job import ROOT, Device, Hose, Job, Outlet, Regulator, Run
 from drawbar.line.network import Line
-from drawbar.onsite.fault_fitting import Reading
+from drawbar.onsite.fault_fitting import Reading, noise_at_pa
 from drawbar.onsite.testpoints import Altered, Model, Setup, pluggings
 from jobs import job_from
 
@@ -138,6 +138,10 @@ class Remembering(Model):
         """Return the pressure at every test point of a setup, by name [Pa gauge]."""
         if altered is None:
             return self._remembered(setup, None, (), ())
+        if altered.regulators or any(
+            section.length_m != run.length_m for section, run in zip(altered.line.sections, altered.line.job.runs, strict=True)
+        ):  # what its job does not say
+            return super().gauge_pa(setup, altered)
         return self._remembered(setup, altered.line.job, tuple(altered.loads.items()), tuple(altered.hoses.items()))
 
     def _worked_out(
@@ -258,6 +262,11 @@ class Trial:
     moved_pa: float
 
 
+def moved(gauge_pa: float, was_pa: float) -> float:
+    """Return by how much a reading moves [Pa], counted as much less as the gauge that shows it is coarser."""
+    return abs(gauge_pa - was_pa) * NOISE_PA / noise_at_pa(NOISE_PA, was_pa)
+
+
 def sized(model: Model, states: tuple[Setup, ...], fault: Fault, wanted_pa: float) -> float:
     """Return the size of a fault that moves the reading it moves most by as much as is wanted, or by CLOSE_PA more.
 
@@ -269,7 +278,7 @@ def sized(model: Model, states: tuple[Setup, ...], fault: Fault, wanted_pa: floa
         """Return how much more the reading moves than to the middle of what will do [Pa]."""
         altered = fault.make(x)
         moved_pa = max(
-            abs(pa - was[name])
+            moved(pa, was[name])
             for setup, was in zip(states, healthy, strict=True)
             for name, pa in model.gauge_pa(setup, altered).items()
         )
@@ -307,7 +316,8 @@ def trial(rng: random.Random, *, faulty: bool, every_point: bool = True) -> Tria
             lit = {burner.name for burner in model.burners(setup)}
             for place in model.places(setup):
                 if every_point or place.name in lit:
-                    moved_pa = max(moved_pa, abs(real[place.name] - healthy[place.name]))
-                    measured.append(Reading(setup, place.name, rng.gauss(real[place.name], NOISE_PA), NOISE_PA))
+                    moved_pa = max(moved_pa, moved(real[place.name], healthy[place.name]))
+                    noise_pa = noise_at_pa(NOISE_PA, real[place.name])
+                    measured.append(Reading(setup, place.name, rng.gauss(real[place.name], noise_pa), noise_pa))
         if fault is None or moved_pa >= MOVED_PA:
             return Trial(model, measured, fault, moved_pa)

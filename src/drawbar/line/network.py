@@ -34,6 +34,8 @@ class Line:
         The runs that have a second-stage regulator at their start.
     source_abs_pa : float
         Pressure at the first regulator's outlet [Pa absolute].
+    stage_offsets_pa : mapping of int to float
+        How much more than its set pressure the regulator at the start of a run gives [Pa]; 0 where none stands.
     """
 
     def __init__(self, job: Job, pipes: Mapping[str, Pipe] | None = None, formula: str | None = None) -> None:
@@ -52,7 +54,15 @@ class Line:
             self.sections.append(Section(run, pipe, self.stage_gauge_pa[number], self.conditions))
         self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
+        self.stage_offsets_pa: Mapping[int, float] = {}
         self._own_pieces()
+
+    def regulated(self, first_pa: float, stages_pa: Mapping[int, float]) -> Line:
+        """Return the line with its regulators giving so much more than their set pressure [Pa], stages by run."""
+        line = copy.copy(self)
+        line.source_abs_pa = self.job.regulator.outlet_gauge_pa + first_pa + self.conditions.atmospheric_pa
+        line.stage_offsets_pa = stages_pa
+        return line
 
     def of_corner(self, corner: Job) -> Line:
         """Return the line of the worst corner of its job: the same tree, its pieces and set pressures the corner's."""
@@ -131,7 +141,7 @@ class Line:
         """Return the absolute pressure that a run's own regulator makes of that before it [Pa], if it has one."""
         if self.job.runs[number].regulator is None:
             return before_pa
-        return self.stage_gauge_pa[number] + self.conditions.atmospheric_pa
+        return self.stage_gauge_pa[number] + self.stage_offsets_pa.get(number, 0.0) + self.conditions.atmospheric_pa
 
     def solve(self, flows: Sequence[float]) -> list[float]:
         """Return the absolute pressure at the end of every run [Pa] for a mass flow in each [kg/s]."""

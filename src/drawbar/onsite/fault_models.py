@@ -6,12 +6,15 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from drawbar.job import ROOT, Device, Hose, Job
+from drawbar.job import ROOT, Device, Hose, Job, Outlet
 from drawbar.line.network import Line
-from drawbar.onsite.testpoints import Altered, Model, Setup, stage_point
+from drawbar.onsite.testpoints import Altered, Model, Setup
 
 SMALL_PA = 50.0  # a fault that a fitter would want to know of: so much at one point
 BLOCKED, NARROW, SETTING, LOAD = "blocked", "narrow", "setting", "load"
+DROOP, CREEP, STARVING = "droop", "creep", "starving"
+BOTTLES = "bottles"
+_STARVES_AS = 4  # a bottle that starves gives way at the largest loads: by this power of the flow. Our own choice.
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +27,9 @@ class Candidate:
         What a fitter calls it, as `run main`.
     kind : str
         BLOCKED, x more drop at flow_kg_s [Pa]; NARROW, friction 1 + x times as large by a smaller bore [-];
-        SETTING, a regulator set x higher [Pa]; LOAD, an appliance taking 1 + x times its rate [-].
+        SETTING, a regulator set x higher [Pa]; DROOP, one that gives x less at flow_kg_s, in proportion to the flow
+        [Pa]; CREEP, one that rises x more with no flow [Pa]; STARVING, bottles that let the first regulator give x less
+        at flow_kg_s [Pa]; LOAD, an appliance taking 1 + x times its rate [-].
     alter : callable
         The line with that fault of size x.
     setups : frozenset of int
@@ -53,7 +58,7 @@ class Candidate:
         """Return what a fault of that size makes of the normal figure, in its unit."""
         if self.kind == NARROW:
             return _narrowed(self.normal, size)
-        return self.normal + size if self.kind in (BLOCKED, SETTING) else self.normal * (1.0 + size)
+        return self.normal * (1.0 + size) if self.kind == LOAD else self.normal + size
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +88,8 @@ def candidates(model: Model, setups: Sequence[Setup]) -> Iterator[Candidate]:
     yield from _of_runs(model, passing)
     yield from _of_outlets(model, passing)
     yield from _of_hoses(model, setups, passing)
+    yield from _of_regulators(model, setups, passing)
     job = model.job
-    yield _setting(ROOT, _set_first(job), frozenset(range(len(setups))), job.regulator.outlet_gauge_pa)
     for appliance in job.appliances:
         if (passes := passing.get(appliance.name)) is not None:
             part, alter = f"appliance {appliance.name}", _loaded(model, appliance.name)
@@ -98,8 +103,44 @@ def _of_runs(model: Model, passing: Mapping[str, _Passing]) -> Iterator[Candidat
             part, stage_pa = f"run {run.name}", line.stage_gauge_pa[number]
             yield _blocked(part, _blocked_run(job, number, passes.flow_kg_s), passes, stage_pa)
             yield _narrow(part, _narrow_run(job, number), passes, run.pipes[0].bore_m)
-            if run.regulator is not None:
-                yield _setting(stage_point(run.name), _set_stage(job, number), passes.setups, stage_pa)
+
+
+def _of_regulators(model: Model, setups: Sequence[Setup], passing: Mapping[str, _Passing]) -> Iterator[Candidate]:
+    """Yield the faults of each regulator: set wrong, drooping, creeping; and the bottles that starve the first."""
+    job, everywhere = model.job, frozenset(range(len(setups)))
+    still = frozenset(number for number, setup in enumerate(setups) if not setup.state.shares)
+    runs = [job.runs[number] for number in model.line.stages]
+    starts = (ROOT, *(run.name for run in runs))
+    for (name, regulator), start in zip(model.regulators.items(), starts, strict=True):
+        set_pa = regulator.outlet_gauge_pa
+        number = model.line.index.get(start)
+        passes = passing.get(start, _Passing(0.0, frozenset()))
+        seen = everywhere if number is None else passes.setups | still
+        alter = _set_first(job) if number is None else _set_stage(job, number)
+        yield Candidate(name, SETTING, alter, seen, -0.7 * set_pa, set_pa, -SMALL_PA, set_pa, 0.0)
+        if still:
+            yield _regulated(model, (name, CREEP, name), still, set_pa, 0.0)
+        if passes.flow_kg_s > 0.0:
+            yield _regulated(model, (name, DROOP, name), passes.setups, 0.9 * set_pa, passes.flow_kg_s)
+            if number is None:
+                yield _regulated(model, (BOTTLES, STARVING, name), passes.setups, 0.9 * set_pa, passes.flow_kg_s)
+
+
+def _regulated(
+    model: Model, what: tuple[str, str, str], setups: frozenset[int], high_pa: float, flow_kg_s: float
+) -> Candidate:
+    """Return a fault - part, kind and regulator - in how a regulator answers to the flow."""
+    part, kind, regulator = what
+
+    def alter(x: float) -> Altered:
+        def more_pa(flow: float) -> float:
+            if kind == CREEP:
+                return 0.0 if flow > 0.0 else x
+            return -x * math.pow(flow / flow_kg_s, _STARVES_AS if kind == STARVING else 1)
+
+        return Altered(model.line, regulators={regulator: more_pa})
+
+    return Candidate(part, kind, alter, setups, 0.0, high_pa, SMALL_PA, 0.0, flow_kg_s)
 
 
 def _of_outlets(model: Model, passing: Mapping[str, _Passing]) -> Iterator[Candidate]:
@@ -107,7 +148,7 @@ def _of_outlets(model: Model, passing: Mapping[str, _Passing]) -> Iterator[Candi
     for outlet in job.outlets:
         if (passes := passing.get(outlet.name)) is not None:
             stage_pa = line.stage_gauge_pa[line.index[outlet.at]]
-            alter = _blocked_outlet(job, outlet.name, passes.flow_kg_s)
+            alter = _blocked_outlet(job, outlet, passes.flow_kg_s)
             yield _blocked(f"outlet {outlet.name}", alter, passes, stage_pa)
 
 
@@ -137,6 +178,7 @@ def _passing(model: Model, setups: Sequence[Setup]) -> dict[str, _Passing]:
         burners = model.burners(setup)
         flows = model.line.flows([(burner.at, burner.flow_kg_s) for burner in burners])
         here = {run.name: flow for run, flow in zip(model.job.runs, flows, strict=True)}
+        here[ROOT] = sum(burner.flow_kg_s for burner in burners)
         here |= {burner.name: burner.flow_kg_s for burner in burners}
         for plugged in setup.way:
             here[plugged.outlet.name] = here[plugged.appliance.name]
@@ -157,17 +199,19 @@ def _narrow(part: str, alter: Callable[[float], Altered], passes: _Passing, bore
     return Candidate(part, NARROW, alter, passes.setups, 0.0, 500.0, 1.0, bore_m, passes.flow_kg_s)
 
 
-def _setting(part: str, alter: Callable[[float], Altered], setups: frozenset[int], set_gauge_pa: float) -> Candidate:
-    return Candidate(part, SETTING, alter, setups, -0.7 * set_gauge_pa, set_gauge_pa, -SMALL_PA, set_gauge_pa, 0.0)
-
-
 # How a fault of size x is made: always by another job, so that every pressure comes from the same equations.
 
 
-def _with_run(job: Job, number: int, **changes: object) -> Job:
+def with_run(job: Job, number: int, **changes: object) -> Job:
+    """Return a job with one run changed."""
     runs = list(job.runs)
     runs[number] = runs[number]._replace(**changes)  # type: ignore[arg-type]
     return job._replace(runs=tuple(runs))
+
+
+def with_outlet(job: Job, changed: Outlet) -> Job:
+    """Return a job with a changed outlet in place of that of its name."""
+    return job._replace(outlets=tuple(changed if each.name == changed.name else each for each in job.outlets))
 
 
 def _restriction(flow_kg_s: float, drop_pa: float) -> Device:
@@ -181,19 +225,19 @@ def _narrowed(bore_m: float, more: float) -> float:
 
 def _blocked_run(job: Job, number: int, flow_kg_s: float) -> Callable[[float], Altered]:
     devices = job.runs[number].devices
-    return lambda x: Altered(Line(_with_run(job, number, devices=(*devices, _restriction(flow_kg_s, x)))))
+    return lambda x: Altered(Line(with_run(job, number, devices=(*devices, _restriction(flow_kg_s, x)))))
 
 
 def _narrow_run(job: Job, number: int) -> Callable[[float], Altered]:
     pipe = job.runs[number].pipes[0]
-    return lambda x: Altered(Line(_with_run(job, number, pipes=(pipe._replace(bore_m=_narrowed(pipe.bore_m, x)),))))
+    return lambda x: Altered(Line(with_run(job, number, pipes=(pipe._replace(bore_m=_narrowed(pipe.bore_m, x)),))))
 
 
 def _set_stage(job: Job, number: int) -> Callable[[float], Altered]:
     regulator = job.runs[number].regulator
     assert regulator is not None  # asked for such runs alone
     set_pa = regulator.outlet_gauge_pa
-    return lambda x: Altered(Line(_with_run(job, number, regulator=regulator._replace(outlet_gauge_pa=set_pa + x))))
+    return lambda x: Altered(Line(with_run(job, number, regulator=regulator._replace(outlet_gauge_pa=set_pa + x))))
 
 
 def _set_first(job: Job) -> Callable[[float], Altered]:
@@ -201,14 +245,10 @@ def _set_first(job: Job) -> Callable[[float], Altered]:
     return lambda x: Altered(Line(job._replace(regulator=job.regulator._replace(outlet_gauge_pa=set_pa + x))))
 
 
-def _blocked_outlet(job: Job, name: str, flow_kg_s: float) -> Callable[[float], Altered]:
+def _blocked_outlet(job: Job, outlet: Outlet, flow_kg_s: float) -> Callable[[float], Altered]:
     def alter(x: float) -> Altered:
-        more = _restriction(flow_kg_s, x)
-        outlets = (
-            outlet._replace(devices=(*outlet.devices, more)) if outlet.name == name else outlet
-            for outlet in job.outlets
-        )
-        return Altered(Line(job._replace(outlets=tuple(outlets))))
+        blocked = outlet._replace(devices=(*outlet.devices, _restriction(flow_kg_s, x)))
+        return Altered(Line(with_outlet(job, blocked)))
 
     return alter
 

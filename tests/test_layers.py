@@ -92,6 +92,7 @@ ALLOWED = {
         "jobfile.state_fields",
         "onsite.readings",
         "cli.complete_names",
+        "onsite.taken",
     },
     "tabulate": {"report.layout"},
 }

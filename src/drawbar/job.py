@@ -175,6 +175,8 @@ class Appliance(NamedTuple):
         The least pressure it works at [Pa gauge], 0 where not given.
     max_gauge_pa : float or None
         The greatest inlet pressure it may have [Pa gauge], None where not given.
+    smallest_burner_kg_s : float or None
+        The gas that its smallest burner takes [kg/s], None where not given.
     never_full : bool
         Whether it is meant that no state has it on in full.
     room_sealed : bool
@@ -198,6 +200,7 @@ class Appliance(NamedTuple):
     room_sealed: bool = False
     heats: WaterDuty | None = None
     like: str | None = None
+    smallest_burner_kg_s: float | None = None
 
 
 class State(NamedTuple):

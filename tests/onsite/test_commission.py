@@ -5,6 +5,7 @@ import dataclasses
 import io
 import json
 import random
+import re
 from collections import Counter
 
 import pytest
@@ -27,6 +28,7 @@ from commission_jobs import (
 from drawbar.onsite.commission import commission, expected_pressures
 from drawbar.onsite.fault_fitting import Reading, diagnose
 from drawbar.onsite.readings import readings_of
+from drawbar.onsite.spread import Allowances
 from drawbar.onsite.testpoints import Altered, Model
 from drawbar.problems import Problems
 
@@ -36,6 +38,10 @@ VISITS = 60  # simulated at every run of the tests; 200 of them are marked `long
 LARGEST_GROUP = 3  # parts named together; more would be no help to a fitter
 
 
+EXACT = Allowances(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+"""A line that is as in the job file, but for its fault."""
+
+
 def hits(first_seed: int, count: int, *, every_point: bool) -> tuple[float, list[str], Counter[int]]:
     """Return the share of faulty visits in which the part at fault is named first, the misses and the groups' sizes."""
     right, misses, sizes = 0, [], Counter()
@@ -43,7 +49,7 @@ def hits(first_seed: int, count: int, *, every_point: bool) -> tuple[float, list
         visit = trial(random.Random(seed), faulty=True, every_point=every_point)
         assert visit.fault is not None
         assert visit.moved_pa >= MOVED_PA
-        finding = diagnose(visit.model, visit.measured)
+        finding = diagnose(visit.model, visit.measured, EXACT)
         named = [fit.candidate.part for fit in finding.groups[0].fits] if finding.is_blamed else []
         sizes[len(named)] += 1
         if visit.fault.part in named:
@@ -59,7 +65,7 @@ def clear(first_seed: int, count: int, *, every_point: bool) -> float:
     blamed = 0
     for seed in range(first_seed, first_seed + count):
         visit = trial(random.Random(seed), faulty=False, every_point=every_point)
-        blamed += diagnose(visit.model, visit.measured).is_blamed
+        blamed += diagnose(visit.model, visit.measured, EXACT).is_blamed
     return 1.0 - blamed / count
 
 
@@ -382,18 +388,24 @@ def test_the_table_to_take_along(call):
 File job.yaml. Regulator 2.75 kPa, gas at 15 degC. All in kPa.
 Rated: every burner takes its rated input. Orifice: each is a fixed orifice that
 has its rated input at the set pressure of the last regulator before it, and
-takes less where the pressure is less, as most burners do.
+takes less where the pressure is less, as most burners do. Give or take: what a
+good line may differ by, the manometer apart. At least: what an appliance must
+have.
+
+Lock-up, nothing on, at the regulator: 2.750 to 3.438 kPa, our own choice: the
+job gives no `lock-up`.
 
 State all on.
 
-point      what            rated  orifice  reading
----------  --------------  -----  -------  ----------
-regulator  its outlet      2.750    2.750  ..........
-hob        inlet, at main  2.615    2.621  ..........
-stove      inlet, at rear  2.578    2.587  ..........
+point      what            rated  orifice  give or  at least  reading
+                                              take
+---------  --------------  -----  -------  -------  --------  --------
+regulator  its outlet      2.750    2.750    0.217            ........
+hob        inlet, at main  2.615    2.621    0.217     2.500  ........
+stove      inlet, at rear  2.578    2.587    0.216     2.500  ........
 
 """
-    assert call(None) == (0, page + CAUTIONS, "")
+    assert call(None, "--full") == (0, page + CAUTIONS, "")
 
 
 FAULTY = """job: Q-1
@@ -406,45 +418,57 @@ readings:
 
 def test_readings_beside_the_prediction(call):
     """With readings: measured, predicted, tolerance in words, the part to look at, exit code 1 (our own output)."""
-    page = """Small (Q-1): FAIL, 1 below the limit; 1 of 3 readings outside tolerance, look at
-run rear
-================================================================================
+    page = """Small (Q-1): working pressures: FAIL, 1 of 3 readings outside the limits
+========================================================================
 
-Files job.yaml, readings.yaml. Burners are fixed orifices. Manometer noise 0.01
-kPa; tolerance 0.03 kPa, 3 times that.
+Files job.yaml, readings.yaml. Burners are fixed orifices. Manometer noise
+0.01 kPa; the tolerance of a reading is 3 times what the manometer and the line
+as built may be off.
 
 State all on:
 
 at         measured  predicted  difference  tolerance
-                kPa        kPa         kPa
----------  --------  ---------  ----------  ---------
-regulator     2.750      2.750       0.000  within
-hob           2.630      2.621       0.009  within
-stove         2.430      2.587      -0.157  LOW
+                kPa        kPa         kPa        kPa
+---------  --------  ---------  ----------  ---------  ------
+regulator     2.750      2.750       0.000      0.219  within
+hob           2.630      2.621       0.009      0.219  within
+stove         2.430      2.587      -0.157      0.218  LOW
 
-Below the limit:
-- stove in state all on: 2.43 kPa; at least 2.5 kPa is needed (allowed drop 0.25
-  kPa, or the appliance's least pressure).
+Outside the limits:
+- stove in state all on: 2.43 kPa; at least 2.5 kPa is needed (allowed drop
+  0.25 kPa, or the appliance's least pressure).
 
 Look first at run rear: over 99 % sure, if one thing is wrong.
 
 What would explain the readings best:
-- Run rear acts as if its bore were 5.27 mm, not 7.7 mm: narrow or kinked.
+- Run rear acts as if its bore were 5.24 mm, not 7.7 mm: wrong size or kinked.
+
+Not tested by these readings, as 0.05 kPa more drop there would not show:
+regulator, bottles.
 
 """
-    assert call(FAULTY) == (1, page + CAUTIONS, "")
+    assert call(FAULTY, "--full") == (1, page + CAUTIONS, "")
 
 
 def test_good_readings_end_with_0(call):
-    """Where all is within tolerance nothing is blamed, and the exit code is 0; noise is the file's to say."""
+    """Where all is within tolerance nothing is blamed and every appliance was read, the exit code is 0."""
     good = "readings: [{at: hob, pressure: 2.63 kPa}, {at: stove, pressure: 2.57 kPa}]\n"
     code, out, err = call(good)
     assert (code, err) == (0, "")
-    assert "all readings within tolerance\n" in out
-    assert "\nNo part is blamed: the differences are no more than the manometer's noise gives.\n" in out
-    code, out, _ = call(f"noise: 2 Pa\n{good}")
-    assert code == 1
-    assert "Manometer noise 0.002\nkPa; tolerance 0.006 kPa" in out
+    assert out.startswith("Small (Q-1): working pressures: PASS, 2 readings within tolerance and limits\n")
+    code, out, _ = call(good, "--full")
+    assert code == 0
+    assert "No part is blamed: the differences are no more than the manometer and the line as built give." in " ".join(
+        out.split()
+    )
+
+
+def test_an_appliance_that_was_not_read_leaves_it_undecided(call):
+    """Nothing wrong so far is no PASS: exit code 3, with what was not read."""
+    code, out, _ = call("readings: [{at: hob, pressure: 2.63 kPa}]\n")
+    assert code == 3
+    assert out.startswith("Small (Q-1): working pressures: UNDECIDED, nothing wrong so far; not read: stove\n")
+    assert "\nRead next: " in out
 
 
 def test_no_reading_below_the_limit_is_cleared(call):
@@ -452,11 +476,12 @@ def test_no_reading_below_the_limit_is_cleared(call):
     line = "readings: [{at: stove, pressure: 2.49 kPa}, {at: regulator, pressure: 2.75 kPa}]\n"
     code, out, err = call(f"noise: 80 Pa\n{line}")
     assert (code, err) == (1, "")
-    assert out.startswith("Small (Q-1): FAIL, 1 below the limit; all readings within tolerance\n")
-    assert "- stove in state all on: 2.49 kPa; at least 2.5 kPa is needed" in out
+    assert out.startswith("Small (Q-1): working pressures: FAIL, 1 of 2 readings outside the limits\n")
+    assert re.search(r"\nstove +all on +2.490 +2.587 +0.\d+ +2.500  LIMIT\n", out)
     code, out, _ = call(f"noise: 80 Pa\n{line}", "--format", "json")
     assert (code, json.loads(out)["results"][0]["verdict"]) == (1, "fail")
-    code, out, _ = call(f"noise: 80 Pa\n{line.replace('2.49', '2.5')}")
+    both = line.replace("2.49", "2.5").replace("[", "[{at: hob, pressure: 2.6 kPa}, ")
+    code, out, _ = call(f"noise: 80 Pa\n{both}")
     assert code == 0
 
 
@@ -481,7 +506,8 @@ def test_one_reading_off_that_no_part_explains(call):
     """A pressure above the regulator's at one burner is no part's doing: that is said, and the exit code is 1."""
     code, out, _ = call(
         "readings: [{at: regulator, pressure: 2.75 kPa}, {at: main, pressure: 2.7 kPa}, "
-        "{at: hob, pressure: 2.5 kPa}, {at: stove, pressure: 2.59 kPa}]\n"
+        "{at: hob, pressure: 2.5 kPa}, {at: stove, pressure: 2.59 kPa}]\n",
+        "--full",
     )
     assert code == 1
     assert "\nNo one part explains the readings outside tolerance. Read them again, and see" in out
@@ -515,7 +541,7 @@ def test_burners_of_the_call_go_before_those_of_the_file(call):
         assert (code, json.loads(out)["results"][0]["burners"]) == (1, taken)
     code, out, err = call(None, "--burners", "rated")
     assert (code, out) == (2, "")
-    assert "Invalid value for --burners: goes with READINGS; the table shows both ways" in err
+    assert "Invalid value for --burners: goes with readings; the table shows both ways" in err
 
 
 def test_json_and_csv(call):
@@ -552,6 +578,4 @@ def test_json_and_csv(call):
         "stove",
     ]
     _, out, _ = call(FAULTY, "--format", "markdown")
-    assert out.startswith(
-        "## Small (Q-1): FAIL, 1 below the limit; 1 of 3 readings outside tolerance, look at run rear\n"
-    )
+    assert out.startswith("## Small (Q-1): working pressures: FAIL, 1 of 3 readings outside the limits\n")

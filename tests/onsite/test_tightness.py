@@ -237,9 +237,26 @@ def test_purges_by_hand():
     # 20 MJ/h of 50.33 MJ/kg; propane at 104.075 kPa and 15 degC: 1.899 kg/m3 x 104.075 / 101.325 (CoolProp 8.0.0)
     mass_kg = to_right_m3 * 1.899 * 104.075 / 101.325
     assert stove.least_s == pytest.approx(mass_kg / (20 / 50.33 / 3600), rel=0.002)
-    assert stove.mixed_s == pytest.approx(2.9957 * stove.least_s, rel=1e-4)
+    # Which burner is lit first is not known: all of them at the least, one of 1 kW (3.6 MJ/h) at the most.
+    assert not stove.is_burner_known
+    assert stove.mixed_s == pytest.approx(2.9957 * stove.least_s * 20 / 3.6, rel=1e-4)
     assert (purges["barbecue"].outlet.name, purges["barbecue"].hose.name) == ("left-bayonet", "long")
     assert purges["barbecue"].volume_m3 == pytest.approx(math.pi / 4 * (0.014**2 * 4 + 0.011**2 * 2) + LONG_M3)
+
+
+def test_a_purge_is_through_the_burner_that_is_lit_first():
+    """With `smallest-burner` the time is through that one, by hand; one that takes more than the appliance is told."""
+    known = job_from(JOB.replace("input: 20 MJ/h", "input: 20 MJ/h, smallest-burner: 5 MJ/h"))
+    stove, whole = (
+        next(purge for purge in purges_of(each) if purge.appliance.name == "stove") for each in (known, job())
+    )
+    assert stove.is_burner_known
+    assert stove.least_s == pytest.approx(whole.least_s * 20 / 5)
+    assert stove.mixed_s == pytest.approx(2.9957 * stove.least_s, rel=1e-4)
+    with pytest.raises(
+        Problems, match=r"appliances.stove.smallest-burner: is more than the input; one burner of several"
+    ):
+        job_from(JOB.replace("input: 20 MJ/h", "input: 20 MJ/h, smallest-burner: 25 MJ/h"))
 
 
 def test_a_purge_of_two_stages_counts_each_at_its_pressure():
@@ -337,7 +354,8 @@ def test_one_screen_without_a_reading(call):
         "To do:\n"
         "- Test, then say what was read: --time '5 min' --settled TIME --start PRESSURE\n"
         "  --end PRESSURE --resolution STEP.\n"
-        "- Purge after a PASS: at most 3.12 L of gas; longest through urn, 18 to 53 s.\n"
+        "- Purge after a PASS: at most 3.12 L of gas; longest through barbecue (no\n"
+        "  `smallest-burner` given), 9 to 307 s.\n"
         "\n"
         "An aid: a licensed gasfitter answers for the work, the local code prevails, and\n"
         "the line is proved by test.\n"
@@ -465,7 +483,7 @@ READ = ("--start", "2.75 kPa", "--end", "2.70 kPa")
         ),
         (
             ("--leak", "0.1 m3/h"),
-            "Invalid value for '--leak': `m3/h` is not a unit of leak rate; write a number and L/h",
+            "Invalid value for '--leak': `m3/h` is not a unit of leak rate; write a number and one of L/h, ft3/h",
         ),
     ],
 )

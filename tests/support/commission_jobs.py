@@ -139,7 +139,8 @@ class Remembering(Model):
         if altered is None:
             return self._remembered(setup, None, (), ())
         if altered.regulators or any(
-            section.length_m != run.length_m for section, run in zip(altered.line.sections, altered.line.job.runs, strict=True)
+            section.length_m != run.length_m
+            for section, run in zip(altered.line.sections, altered.line.job.runs, strict=True)
         ):  # what its job does not say
             return super().gauge_pa(setup, altered)
         return self._remembered(setup, altered.line.job, tuple(altered.loads.items()), tuple(altered.hoses.items()))

@@ -16,6 +16,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from drawbar.job import Appliance, Device, Fitting, Hose, Job, Outlet, Pipe, Regulator, Run
+from drawbar.line.regulating import greatest_gauge_pa
 from drawbar.physics import air
 from drawbar.physics.gas import Vapour
 from drawbar.rules import Tolerances
@@ -98,7 +99,7 @@ def highest_static_gauge_pa(job: Job, at: str) -> float:
             break
         name = runs[name].start
     regulator = path[-1].regulator or job.regulator
-    gauge_pa = regulator.outlet_gauge_pa * (1.0 + regulator.accuracy)
+    gauge_pa = max(regulator.outlet_gauge_pa * (1.0 + regulator.accuracy), greatest_gauge_pa(regulator))
     ends = _ends(job) if _has_range(job) else None
     heavy = _weight_pa_m(job.vapour, gauge_pa, job.atmospheric_pa, job.air_density_kg_m3)
     light = heavy
@@ -118,9 +119,11 @@ def _weight_pa_m(vapour: Vapour, gauge_pa: float, atmospheric_pa: float, air_den
 
 
 def _set_low(regulator: Regulator) -> Regulator:
-    if not regulator.accuracy:
+    """Return a regulator at the least that it gives at any load: by its accuracy, and by its curve."""
+    if not regulator.accuracy and not regulator.curve:
         return regulator
-    return regulator._replace(outlet_gauge_pa=regulator.outlet_gauge_pa * (1.0 - regulator.accuracy))
+    drooped_pa = min([regulator.outlet_gauge_pa, *(gauge_pa for _, gauge_pa in regulator.curve)])
+    return regulator._replace(outlet_gauge_pa=drooped_pa * (1.0 - regulator.accuracy))
 
 
 class _WorstPipes(dict[Pipe, Pipe]):

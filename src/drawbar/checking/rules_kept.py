@@ -43,7 +43,7 @@ def about_greatest_pressures(job: Job) -> Iterator[Reason]:
 
 def _drawn_static_pa(job: Job, at: str) -> float:
     def exact(regulator: Regulator) -> Regulator:
-        return regulator._replace(accuracy=0.0)
+        return regulator._replace(accuracy=0.0, lock_up_gauge_pa=None)  # a lock-up is the most that it may be
 
     runs = tuple(run._replace(regulator=exact(run.regulator)) if run.regulator is not None else run for run in job.runs)
     return highest_static_gauge_pa(job._replace(regulator=exact(job.regulator), runs=runs), at)

@@ -23,6 +23,15 @@ if TYPE_CHECKING:
     help="How burners answer to a low pressure: as fixed orifices, or not at all. "
     "Default: what READINGS says, else orifice.",
 )
+@click.option(
+    "--reading",
+    "taken",
+    metavar="[STATE/]POINT=PRESSURE",
+    multiple=True,
+    help="A reading, as `fryer=2.61 kPa`; as often as you read. STATE may be `lock-up`: nothing on.",
+)
+@click.option("--state", metavar="NAME", help="The state of readings that name none.")
+@click.option("--full", is_flag=True, help="Show every test point or reading, what else may be wrong, the cautions.")
 @format_option()
 @job_options
 @out_option
@@ -32,45 +41,55 @@ def commission_command(
     job_file: str,
     readings_file: str | None,
     burners: str | None,
+    taken: tuple[str, ...],
+    state: str | None,
+    full: bool,
     form: str,
     reader: JobReader,
     out: str | None,
 ) -> None:
     """Predict what a manometer shows, and judge readings.
 
-    JOB is a job file, or - for standard input. Without READINGS, prints the
-    working pressure to expect at every test point in every state, with a
-    blank for the reading. With a file of READINGS, sets them beside it and
-    names the run, device, hose, regulator or appliance that explains where
-    they part company.
+    JOB is a job file, or - for standard input. Without readings, prints what a
+    manometer should show, and the reading to begin with. With readings, from a
+    file, from --reading or both, sets them beside it, names the run, device,
+    hose, regulator or appliance that explains where they part company, and says
+    which further reading would tell most.
 
     \b
-    A file of readings:
+    A file of readings (`lock-up` is a state with nothing on):
       noise: 10 Pa
+      site: {temperature: 31 degC, altitude: 1200 m}
       readings:
+        - {state: lock-up, at: regulator, pressure: 2.94 kPa}
         - {state: service, at: fryer, pressure: 2.61 kPa}
         - {state: service, plugged: {griddle: rear-bayonet}, at: main,
            pressure: 2.68 kPa}
 
-    Exit code 0 if all readings are within tolerance, none is below its limit
-    and no part is blamed, 1 if not.
+    Exit code 0 if every appliance was read, all readings are within tolerance
+    and limits and no part is blamed; 3 if so but an appliance was not read; 1 if
+    not.
 
     \b
-    Example:
+    Examples:
       drawbar commission examples/harvest-fair-trailer.yaml
+      drawbar commission examples/harvest-fair-trailer.yaml --state service \\
+          --reading fryer='2.61 kPa' --reading main='2.68 kPa'
     """
     from drawbar.onsite.commission import commission, expected_pressures
     from drawbar.onsite.readings import BURNERS, read_readings
     from drawbar.report.commission_report import CommissionReport, ExpectedPressuresReport
 
-    if readings_file is None and burners is not None:
-        raise click.BadParameter("goes with READINGS; the table shows both ways", ctx, param_hint="--burners")
+    has_readings = readings_file is not None or bool(taken)
+    for given, option, why in ((burners, "--burners", "; the table shows both ways"), (state, "--state", "")):
+        if given is not None and not has_readings:
+            raise click.BadParameter(f"goes with readings{why}", ctx, param_hint=option)
     job = reader.job(job_file, sized=True)
     with problems_told():
-        readings = read_readings(readings_file, job) if readings_file is not None else None
+        readings = read_readings(readings_file, job, taken=taken, state=state) if has_readings else None
     if readings is None:
-        emit(ExpectedPressuresReport(), [expected_pressures(job)], form, out)
+        emit(ExpectedPressuresReport(in_full=full), [expected_pressures(job, advise=True)], form, out)
         ctx.exit(0)
     result = commission(job, readings, fixed_orifice=BURNERS[burners] if burners is not None else None)
-    emit(CommissionReport(), [result], form, out)
-    ctx.exit(0 if result.is_clear else 1)
+    emit(CommissionReport(in_full=full), [result], form, out)
+    ctx.exit(result.verdict.exit_code)

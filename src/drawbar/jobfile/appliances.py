@@ -16,6 +16,8 @@ if TYPE_CHECKING:
 ANY = "any"
 NO_HOSE = "none"
 
+_ROUNDED = 1.001  # an input that is more by so much is the same, rounded
+
 
 def read_appliances(
     pipework: PipeworkReader, job: Entry, sections: Sections, regulator: Regulator | None
@@ -80,7 +82,18 @@ class _ApplianceReader:
             room_sealed=entry.flag("room-sealed"),
             heats=_water_duty(entry),
             like=like,
+            smallest_burner_kg_s=self._smallest_burner_kg_s(entry, flow_kg_s),
         )
+
+    def _smallest_burner_kg_s(self, entry: Entry, flow_kg_s: float) -> float | None:
+        """Return what the smallest burner takes [kg/s]; one that takes more than the appliance is noted."""
+        burns = self.pipework.rate(entry, "smallest-burner")
+        if burns is not None and burns[1] > flow_kg_s * _ROUNDED:
+            path = (*entry.path, "smallest-burner")
+            self.problem(
+                entry.at("smallest-burner"), path, "is more than the input", "one burner of several takes less"
+            )
+        return burns[1] if burns is not None else None
 
     def _outlets(self, entry: Entry) -> tuple[str, ...]:
         """Return the outlets that `plugs-into` lists."""

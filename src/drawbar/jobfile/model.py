@@ -27,6 +27,7 @@ MOST_OUTLETS = 40
 MOST_HOSES = 40
 MOST_APPLIANCES = 100
 MOST_STATES = 40
+MOST_CURVE_POINTS = 50
 MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take, all together
 
 SHARE = of(units.RATIO, "0 %", "100 %")
@@ -63,6 +64,12 @@ OWN_PIPE = Record(
 PIPE = Either(ListOf(Name(), or_one=True), OWN_PIPE)
 RUN_LENGTH = of(units.LENGTH, "1 mm", "1000 m")
 
+CURVE_POINT = Record(
+    {
+        "load": Field(of(units.HEAT_RATE, "0 MJ/h", "100000 MJ/h"), "the load, as `20 MJ/h`", required=True),
+        "pressure": Field(GAUGE, "the outlet pressure at that load, as `2.8 kPa`", required=True),
+    }
+)
 REGULATOR = Record(
     {
         "outlet": Field(GAUGE, "the outlet pressure, as `2.75 kPa`", required=True),
@@ -70,6 +77,11 @@ REGULATOR = Record(
         "inlet-min": Field(GAUGE, "the lowest inlet pressure it works at, as `30 kPa`"),
         "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
         "accuracy": Field(SHARE_OFF, "its accuracy class, as `5 %` of the set pressure"),
+        "lock-up": Field(GAUGE, "the most that its outlet rises to with nothing on, as `3.2 kPa`"),
+        "curve": Field(
+            ListOf(CURVE_POINT, most=MOST_CURVE_POINTS),
+            "its outlet pressure against the load, as `[{load: 20 MJ/h, pressure: 2.8 kPa}, ...]`",
+        ),
     }
 )
 STAGE = Record({**REGULATOR.fields, "inlet-min": Field(GAUGE, "the lowest inlet pressure, as `30 kPa`", required=True)})
@@ -133,6 +145,7 @@ APPLIANCE = Record(
         "basis": Field(BASIS, "gross or net, of an input that is a heat rate"),
         "min-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the least pressure it works at"),
         "max-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the greatest inlet pressure it may have"),
+        "smallest-burner": Field(HEAT, "the input of its smallest burner, as `7 MJ/h`"),
         "never-full": Field(FLAG, "yes if it is meant that no state has it on in full"),
         "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),

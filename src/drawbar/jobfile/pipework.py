@@ -102,7 +102,34 @@ class PipeworkReader:
             path = (*entry.path, "inlet-min")
             fit = "a regulator can only lower a pressure"
             self.problem(entry.at("inlet-min"), path, "is not above the outlet pressure", fit)
-        return Regulator(outlet_pa, capacity[0] if capacity else None, inlet_min_pa, entry.quantity("accuracy", 0.0))
+        return Regulator(
+            outlet_pa,
+            capacity[0] if capacity else None,
+            inlet_min_pa,
+            entry.quantity("accuracy", 0.0),
+            self._lock_up_gauge_pa(entry, outlet_pa),
+            self._curve(entry),
+        )
+
+    def _lock_up_gauge_pa(self, entry: Entry, outlet_pa: float) -> float | None:
+        lock_up_pa = entry.quantity("lock-up")
+        if lock_up_pa is not None and lock_up_pa < outlet_pa:
+            path = (*entry.path, "lock-up")
+            self.problem(entry.at("lock-up"), path, "is below the outlet pressure", "with nothing on a regulator rises")
+        return lock_up_pa
+
+    def _curve(self, entry: Entry) -> tuple[tuple[float, float], ...]:
+        """Return the points of a regulator's curve; loads that do not rise are noted."""
+        points: list[tuple[float, float]] = []
+        for row in entry.tables("curve"):
+            load_w, gauge_pa = row.quantity("load"), row.quantity("pressure")
+            if load_w is None or gauge_pa is None or self.gas is None:
+                continue
+            flow_kg_s = load_w / self.gas.gross_j_kg
+            if points and flow_kg_s <= points[-1][0]:
+                self.problem(row.at("load"), (*row.path, "load"), "is not above that before it", "order them by load")
+            points.append((flow_kg_s, gauge_pa))
+        return tuple(points)
 
     def length_and_rise_m(self, entry: Entry, what: str, ends: str) -> tuple[float | None, float]:
         """Return length and rise [m] of a run or a hose; one that rises more than its length is noted."""

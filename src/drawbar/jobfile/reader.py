@@ -13,6 +13,7 @@ from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.bottles import read_cylinders
+from drawbar.jobfile.gas_named import read_gas
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
 from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
@@ -32,16 +33,11 @@ from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.nodes import Source
 
 if TYPE_CHECKING:
-    from yaml.nodes import Node
-
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.physics.gas import Gas
 
 _SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
-_ANY_LPG = ("lpg", "lp", "lp gas", "lp-gas", "gas", "autogas", "bottled gas")
-_SAY_WHICH = "which is it: `propane`, or a mixture by mole as `{propane: 70 %, n-butane: 30 %}`?"
 _GAS_STEPS = 5  # mixtures from one end of a range of gas to the other, both ends among them
-_ROUNDED_SHARES = 1e-4  # of a mixture's shares, by which they may miss 100 %
 
 
 def read_job_file(file: str, catalogue: Catalogue, *, sized: bool = False, asked: Asked = NOTHING_ASKED) -> Job:
@@ -208,27 +204,7 @@ class _Reader:
     # gas and limits
 
     def _gas(self, entry: Entry) -> Gas | None:
-        """Return the gas that a table names or mixes, None with a problem noted where it can't be made."""
-        path = (*entry.path, "gas")
-        names: dict[str, tuple[float | None, Node]] = dict(entry.named_quantities("gas"))
-        pure = entry.text("gas")
-        if pure is not None:
-            names = {pure: (1.0, entry.at("gas"))}
-        unknown = [(name, node) for name, (_, node) in names.items() if name not in self.catalogue.gas_names]
-        for name, node in unknown:
-            what, fit = f"{shown(name)} is not a gas of the catalogue", close_to(name, self.catalogue.gas_names)
-            if name.casefold() in _ANY_LPG:
-                what, fit = f"{shown(name)} may be propane, butane or a mixture of them", _SAY_WHICH
-            self.problem(node, path, what, fit)
-        shares = [(name, share) for name, (share, _) in names.items() if share is not None]
-        if unknown or not shares or len(shares) < len(names):
-            return None
-        total = sum(share for _, share in shares)
-        if abs(total - 1.0) > _ROUNDED_SHARES:
-            what = f"the shares add up to {total * 100:g} %"
-            self.problem(entry.at("gas"), path, what, "make them 100 % by mole")
-            return None
-        return self.catalogue.gas(tuple((name, share / total) for name, share in shares if share > 0.0))
+        return read_gas(entry, self.catalogue, self.pipework.source)
 
     def _refuse_liquid(self, gas: Gas, temperature_k: float, highest_abs_pa: float) -> None:
         """Note a gas that would be liquid in the line; one that is near to it is odd, and left to a warning."""

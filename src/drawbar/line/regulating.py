@@ -39,12 +39,6 @@ def outlet_gauge_pa(regulator: Regulator, flow_kg_s: float) -> float:
     return curve[-1][1]
 
 
-def least_gauge_pa(regulator: Regulator, most_kg_s: float) -> float:
-    """Return the least that a regulator gives at any flow up to one [Pa gauge]."""
-    points = [pa for flow, pa in regulator.curve if flow <= most_kg_s]
-    return min([outlet_gauge_pa(regulator, most_kg_s), *points])
-
-
 def greatest_gauge_pa(regulator: Regulator) -> float:
     """Return the most that a regulator gives at any flow, none among them [Pa gauge], its accuracy apart."""
     points = [pa for _, pa in regulator.curve]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -11,6 +12,8 @@ from drawbar.onsite.fault_models import LOAD, Candidate, candidates
 from drawbar.onsite.spread import Allowances, Spread, allowances_of, whitening
 from drawbar.onsite.testpoints import Model, Setup
 
+DEFAULT_NOISE_PA = 10.0
+"""Standard deviation of a manometer of which nothing is said [Pa]."""
 TOLERANCE = 3.0  # times the manometer's standard deviation: one good reading in 370 falls outside
 # A part is blamed where no more than five good lines in a hundred would look so bad by what is not known.
 _FALSE_ALARM = 0.05
@@ -25,6 +28,7 @@ SURE = 0.95
 _UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
 _NOTHING = 0.02  # a fault that changes no more than this of what readings show is not looked for
 _MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
+_MOST_ALONE = 150  # readings; of more, each is held against what it may be whatever the others
 _ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
 _MOST_STEPS = 12
 
@@ -83,6 +87,8 @@ class Finding:
         The groups by falling weight, empty where no part explains anything.
     is_blamed : bool
         Whether the first group is blamed.
+    off : tuple of int
+        Numbers of the readings that differ by too much from what the others foretell, with nothing wrong.
     left_over : tuple of int
         Numbers of the readings that differ by too much still, with the first part at fault if it is blamed.
     unseen : tuple of str
@@ -96,6 +102,7 @@ class Finding:
     gained: float
     groups: tuple[Group, ...]
     is_blamed: bool
+    off: tuple[int, ...]
     left_over: tuple[int, ...]
     unseen: tuple[str, ...]
     is_too_large: bool = False
@@ -161,6 +168,7 @@ def diagnose(model: Model, measured: Sequence[Reading], allowances: Allowances |
             gained=0.0,
             groups=(),
             is_blamed=False,
+            off=(),
             left_over=(),
             unseen=(),
             is_too_large=True,
@@ -170,10 +178,12 @@ def diagnose(model: Model, measured: Sequence[Reading], allowances: Allowances |
     groups = _grouped(fits)
     gained = fitter.chi2 - groups[0].fits[0].chi2 if groups else 0.0
     is_blamed = gained >= needed
-    left = fitter.left(groups[0].fits[0] if is_blamed else None)
+    off = left = fitter.left(None)
+    if is_blamed:
+        left = fitter.left(groups[0].fits[0])
     most = _normal_quantile(1.0 - 0.5 * _LEFT_ALARM / max(len(left), 1))
-    left_over = tuple(number for number, difference in enumerate(left) if abs(difference) > most)
-    return Finding(fitter.chi2, needed, gained, groups, is_blamed, left_over, unseen)
+    far, left_over = (tuple(number for number, by in enumerate(each) if abs(by) > most) for each in (off, left))
+    return Finding(fitter.chi2, needed, gained, groups, is_blamed, far, left_over, unseen)
 
 
 def is_too_much(job: Job, setups: int) -> bool:
@@ -281,13 +291,16 @@ class _Fitter:
         )
 
     def left(self, fit: Fit | None) -> list[float]:
-        """Return what is left of each difference with a fault explained, by what it may be [-]."""
+        """Return what is left of each reading with a fault explained, by what it may be given the others [-]."""
         altered = fit.candidate.alter(fit.size) if fit is not None else None
         faulty = [self.model.gauge_pa(setup, altered) for setup in self.setups]
-        return [
-            (reading.gauge_pa - faulty[number][reading.at]) / deviation_pa
-            for reading, number, deviation_pa in zip(self._measured, self._setup_of, self._deviations_pa, strict=True)
+        left_pa = [
+            reading.gauge_pa - faulty[number][reading.at]
+            for reading, number in zip(self._measured, self._setup_of, strict=True)
         ]
+        if len(left_pa) > _MOST_ALONE:
+            return list(map(operator.truediv, left_pa, self._deviations_pa))
+        return self._white.alone(left_pa)
 
     def fit(self, candidate: Candidate) -> tuple[Fit | None, float]:
         """Return the best size of a fault, None if none betters the fit, and what its scale changes at readings [-].

@@ -295,7 +295,11 @@ def _spread_out(masses: Mapping[int, float]) -> dict[int, float]:
 
 
 def next_reading(
-    model: Model, setups: Iterable[Setup], measured: Sequence[Reading], noise_pa: float, allowances: Allowances | None
+    model: Model,
+    setups: Iterable[Setup],
+    measured: Sequence[Reading],
+    noise_pa: float,
+    allowances: Allowances | None = None,
 ) -> NextReading | None:
     """Return the reading that would best tell apart what is left, None where none would tell much.
 

@@ -13,6 +13,11 @@ from drawbar.onsite.line_volume import pipe_volume_m3
 PURGED = 0.95
 """Share of gas at the end of a purge; its source is PURGE_SOURCE."""
 PURGE_SOURCE = "Energy Safe Victoria, gas information sheet 14b"
+SMALL_BURNER_W = 1000.0
+"""Gross input of a small burner, by which a purge is bounded where the smallest is not known [W].
+
+Common practice, no source: the smallest burner of a hob.
+"""
 
 
 def mixed_volumes(share: float) -> float:
@@ -59,7 +64,11 @@ class Purge:
     mass_kg : float
         Gas in it at working pressure [kg].
     flow_kg_s : float
-        Gas through the burner at its full rate [kg/s].
+        Gas through all its burners at their full rate [kg/s].
+    smallest_kg_s : float
+        Gas through the burner that is lit first, its smallest, or what that takes at the least [kg/s].
+    is_burner_known : bool
+        Whether the job says what the smallest burner takes, or there is one alone.
     """
 
     appliance: Appliance
@@ -68,16 +77,18 @@ class Purge:
     volume_m3: float
     mass_kg: float
     flow_kg_s: float
+    smallest_kg_s: float
+    is_burner_known: bool
 
     @property
     def least_s(self) -> float:
-        """Time if the gas pushes the air out without mixing [s]."""
-        return self.mass_kg / self.flow_kg_s
+        """Time if the gas pushes the air out without mixing, through all burners if the smallest is not known [s]."""
+        return self.mass_kg / (self.smallest_kg_s if self.is_burner_known else self.flow_kg_s)
 
     @property
     def mixed_s(self) -> float:
-        """Time until the line holds PURGED of gas if all mixes at once [s]."""
-        return self.least_s * mixed_volumes(PURGED)
+        """Time until the line holds PURGED of gas if all mixes at once, through the smallest burner [s]."""
+        return self.mass_kg / self.smallest_kg_s * mixed_volumes(PURGED)
 
 
 def purges_of(job: Job) -> Iterator[Purge]:
@@ -106,7 +117,9 @@ def purges_of(job: Job) -> Iterator[Purge]:
         contents[run.name] = further(contents[run.start], run.pipes[0], run.length_m, stage_gauge_pa[run.name])
     for appliance in job.appliances:
         if appliance.at is not None:
-            yield Purge(appliance, None, None, *contents[appliance.at], appliance.flow_kg_s)
+            yield Purge(
+                appliance, None, None, *contents[appliance.at], appliance.flow_kg_s, *_lit_first(job, appliance)
+            )
             continue
         ways = []
         for outlet, hose in places(job, appliance):
@@ -116,4 +129,13 @@ def purges_of(job: Job) -> Iterator[Purge]:
             ways.append((*held, outlet, hose))
         if ways:
             volume_m3, mass_kg, outlet, hose = max(ways, key=lambda way: way[0])
-            yield Purge(appliance, outlet, hose, volume_m3, mass_kg, appliance.flow_kg_s)
+            yield Purge(appliance, outlet, hose, volume_m3, mass_kg, appliance.flow_kg_s, *_lit_first(job, appliance))
+
+
+def _lit_first(job: Job, appliance: Appliance) -> tuple[float, bool]:
+    """Return what the burner that is lit first takes [kg/s], or may take at the least, and whether that is known."""
+    if appliance.smallest_burner_kg_s is not None:
+        return appliance.smallest_burner_kg_s, True
+    if appliance.heats is not None:  # a water heater has one
+        return appliance.flow_kg_s, True
+    return min(appliance.flow_kg_s, SMALL_BURNER_W / job.gas.gross_j_kg), False

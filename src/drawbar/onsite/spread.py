@@ -24,7 +24,7 @@ LENGTH_AS_BUILT, INPUT_AS_BUILT = 0.10, 0.05
 
 Our own choice: a pipe is led round what is in its way, and a burner's rate differs by its plate's tolerance.
 """
-SET_AS_BUILT, DROOP_AS_BUILT = 0.01, 0.015
+SET_AS_BUILT, DROOP_AS_BUILT = 0.01, 0.025
 """How far a regulator without a class is from its set pressure, and how much one without a curve droops [-]. Ours."""
 FRICTION = 0.01
 """How far a drop is from what friction formulas and straight lines give, anew at every flow [-]. Our own choice."""
@@ -120,7 +120,7 @@ class Spread:
             ]
             self.columns.append([{at: 0.5 * (more - less) for at, (more, less) in each.items()} for each in changes])
             bent = [{at: _BENT * (more + less) for at, (more, less) in each.items()} for each in changes]
-            if max(abs(pa) for each in bent for pa in each.values()) > _STRAIGHT_PA:
+            if max((abs(pa) for each in bent for pa in each.values()), default=0.0) > _STRAIGHT_PA:
                 self.columns.append(bent)
 
     def variance_pa2(self, point: Point) -> float:
@@ -294,6 +294,25 @@ class Whitening:
         white: list[float] = []
         for row, difference in zip(self.rows, differences, strict=False):
             white.append((difference - sum(map(operator.mul, row, white))) / row[-1])
+        return white
+
+    def alone(self, differences: Sequence[float]) -> list[float]:
+        """Return each difference as far as the others do not foretell it, by its standard deviation given them [-].
+
+        With P = C^-1: (P d)_i / sqrt(P_ii).
+        """
+        white, alone = self.solved(differences), []
+        for number in range(len(self.rows)):
+            column = self._solved_from(number)  # of L^-1, of which P = L^-T L^-1 is made
+            along = sum(map(operator.mul, column, white[number:]))
+            alone.append(along / math.sqrt(sum(map(operator.mul, column, column))))
+        return alone
+
+    def _solved_from(self, number: int) -> list[float]:
+        """Return L^-1 e for the unit vector of a number, from that number on."""
+        white = [1.0 / self.rows[number][number]]
+        for row in self.rows[number + 1 :]:
+            white.append(-sum(map(operator.mul, row[number:-1], white)) / row[-1])
         return white
 
 

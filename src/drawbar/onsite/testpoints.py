@@ -23,7 +23,7 @@ _MOST_TURNS = 20
 
 LOCK_UP = "lock-up"
 """The state in which nothing burns: the regulator has locked up, and the line stands still."""
-RISES = (0.0, 0.25)
+LOCK_UP_RISE = (0.0, 0.25)
 """How much above its set pressure, by that, a regulator of unknown lock-up may stand with no flow. Our own choice."""
 
 
@@ -92,7 +92,7 @@ def lock_up_gauge_pa(regulator: Regulator) -> tuple[float, float]:
         return set_pa, regulator.lock_up_gauge_pa
     if regulator.curve and regulator.curve[0][0] == 0.0:
         return regulator.curve[0][1], regulator.curve[0][1]
-    return set_pa * (1.0 + RISES[0]), set_pa * (1.0 + RISES[1])
+    return set_pa * (1.0 + LOCK_UP_RISE[0]), set_pa * (1.0 + LOCK_UP_RISE[1])
 
 
 class Model:

@@ -9,17 +9,24 @@ from drawbar.cautions import COMMISSION_CAUTIONS
 from drawbar.job import Job
 from drawbar.line.plugging import Plugged
 from drawbar.onsite.commission import Commissioning, Compared, ExpectedPressures
-from drawbar.onsite.fault_fitting import TOLERANCE, Fit, Group
-from drawbar.onsite.fault_models import BLOCKED, LOAD, NARROW, SMALL_PA
+from drawbar.onsite.fault_fitting import TOLERANCE, Fit
+from drawbar.onsite.fault_models import BLOCKED, LOAD, NARROW, SETTING
+from drawbar.onsite.next_reading import NextReading
 from drawbar.onsite.testpoints import Setup
+from drawbar.report.commission_words import (
+    compared_table,
+    finding_words,
+    headline,
+    job_name,
+    limit_words,
+    lock_up_words,
+    next_words,
+    plugged_words,
+    reading_verdict,
+)
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
-
-_MOST_NAMED = 5  # of the groups that come after the first
-_MOST_UNSEEN = 8
-_LEAST_TOLD = 0.01  # a group less likely than this is not told
-_SURE = 0.995  # more than this would round to 100 %
 
 
 class ExpectedPressuresReport(Report[ExpectedPressures]):
@@ -28,29 +35,40 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
     kind = "commission"
     columns = (
         *("file", "job", "ref", "state", "plugged", "point", "what"),
-        *("rated_kPa", "orifice_kPa", "reading_kPa"),
+        *("rated_kPa", "orifice_kPa", "deviation_Pa", "least_kPa", "reading_kPa"),
     )
+
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
 
     def page(self, result: ExpectedPressures) -> list[Block]:
         """Return the table to take to the job: every test point with a blank for the reading."""
         job, shown = result.job, Shown(result.job.display)
+        if not self.in_full:
+            from drawbar.report.commission_short import short_expected
+
+            return list(short_expected(result, shown))
         blocks: list[Block] = [
-            Heading(f"{_name(job)}: working pressures to expect"),
+            Heading(f"{job_name(job)}: working pressures to expect"),
             f"File {job.file}. Regulator {shown.pressure_unit(job.regulator.outlet_gauge_pa)}, gas at "
             f"{shown.temperature_unit(job.temperature_k)}. All in {job.display.pressure}.\n"
             "Rated: every burner takes its rated input. Orifice: each is a fixed orifice that has its rated input at "
             "the set pressure of the last regulator before it, and takes less where the pressure is less, as most "
-            "burners do.",
+            "burners do. Give or take: what a good line may differ by, the manometer apart. At least: what an "
+            "appliance must have.",
+            *lock_up_words(result, shown),
         ]
         columns = (
             Column("point", words=True),
             Column("what", words=True),
             Column("rated"),
             Column("orifice"),
+            Column("give or\ntake"),
+            Column("at least"),
             Column("reading", words=True),
         )
         for table in result.states:
-            blocks.append(f"State {table.state}{_plugged(table.way)}.")
+            blocks.append(f"State {table.state}{plugged_words(table.way)}.")
             if not table.rows:
                 blocks.append("Too many ways of plugging to try: write a state with what will be on, and no more.")
                 continue
@@ -60,7 +78,9 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
                     row.place.what,
                     shown.pressure(row.rated_gauge_pa),
                     shown.pressure(row.orifice_gauge_pa),
-                    "." * 10,
+                    shown.pressure(TOLERANCE * row.deviation_pa),
+                    "" if row.limit_gauge_pa is None else shown.pressure(row.limit_gauge_pa),
+                    "." * 8,
                 ]
                 for row in table.rows
             ]
@@ -81,6 +101,8 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
                         "what": row.place.what,
                         "rated_kPa": row.rated_gauge_pa / 1000.0,
                         "orifice_kPa": row.orifice_gauge_pa / 1000.0,
+                        "deviation_Pa": row.deviation_pa,
+                        "least_kPa": None if row.limit_gauge_pa is None else row.limit_gauge_pa / 1000.0,
                         "reading_kPa": None,
                     }
                     for row in table.rows
@@ -93,6 +115,16 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
             "job": job.title,
             "ref": job.ref,
             "states": states,
+            "lock_up": [
+                {
+                    "name": each.name,
+                    "least_kPa": each.least_gauge_pa / 1000.0,
+                    "most_kPa": each.most_gauge_pa / 1000.0,
+                    "is_known": each.is_known,
+                }
+                for each in result.lock_ups
+            ],
+            "next_reading": _next_data(result.first),
             "cautions": list(COMMISSION_CAUTIONS),
         }
 
@@ -102,8 +134,9 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
         for table in result.states:
             for row in table.rows:
                 yield [
-                    *(job.file, job.title, job.ref, table.state, _plugged(table.way).removeprefix(", ")),
-                    *(row.place.name, row.place.what, row.rated_gauge_pa / 1000.0, row.orifice_gauge_pa / 1000.0, None),
+                    *(job.file, job.title, job.ref, table.state, plugged_words(table.way).removeprefix(", ")),
+                    *(row.place.name, row.place.what, row.rated_gauge_pa / 1000.0, row.orifice_gauge_pa / 1000.0),
+                    *(row.deviation_pa, None if row.limit_gauge_pa is None else row.limit_gauge_pa / 1000.0, None),
                 ]
 
 
@@ -113,31 +146,40 @@ class CommissionReport(Report[Commissioning]):
     kind = "commission"
     columns = (
         *("file", "job", "ref", "readings", "burners", "state", "plugged", "point", "measured_kPa", "predicted_kPa"),
-        *("difference_Pa", "tolerance_Pa", "verdict", "below_limit_kPa"),
+        *("difference_Pa", "tolerance_Pa", "verdict", "below_limit_kPa", "above_limit_kPa", "job_verdict"),
     )
+
+    def __init__(self, *, in_full: bool = False) -> None:
+        self.in_full = in_full
 
     def page(self, result: Commissioning) -> list[Block]:
         """Return the readings beside the predicted pressures, and what they point at."""
         job, shown = result.job, Shown(result.job.display)
-        tolerance_pa = TOLERANCE * result.readings.noise_pa
+        if not self.in_full:
+            from drawbar.report.commission_short import short_commissioning
+
+            return list(short_commissioning(result, shown))
         burners = "fixed orifices" if result.fixed_orifice else "taken at rated input"
         blocks: list[Block] = [
-            Heading(f"{_name(job)}: {_headline(result)}"),
-            f"Files {job.file}, {result.readings.file}. Burners are {burners}. Manometer noise "
-            f"{shown.pressure_unit(result.readings.noise_pa)}; tolerance {shown.pressure_unit(tolerance_pa)}, "
-            f"{TOLERANCE:g} times that.",
+            Heading(f"{job_name(job)}: {headline(result)}"),
+            f"{_files(result)} Burners are {burners}. Manometer noise {shown.pressure_unit(result.readings.noise_pa)}; "
+            f"the tolerance of a reading is {TOLERANCE:g} times what the manometer and the line as built may be off.",
         ]
         setups: list[Setup] = []
         for compared in result.compared:
             if compared.measured.setup not in setups:
                 setups.append(compared.measured.setup)
         for setup in setups:
-            blocks.append(f"State {setup.state.name}{_plugged(setup.way)}:")
-            blocks.append(
-                _compared([compared for compared in result.compared if compared.measured.setup == setup], shown)
+            named = (
+                f"State {setup.state.name}{plugged_words(setup.way)}:" if setup.state.shares else "Lock-up, nothing on:"
             )
-        blocks.extend(_limits(result, shown))
-        blocks.extend(_finding(result, shown))
+            blocks.append(named)
+            blocks.append(
+                compared_table([compared for compared in result.compared if compared.measured.setup == setup], shown)
+            )
+        blocks.extend(limit_words(result, shown))
+        blocks.extend(finding_words(result, shown))
+        blocks.extend([next_words(result.next_reading, shown, setups)] if result.next_reading else [])
         blocks.append(Points("Cautions:", COMMISSION_CAUTIONS))
         return blocks
 
@@ -151,8 +193,12 @@ class CommissionReport(Report[Commissioning]):
             "readings_file": result.readings.file,
             "burners": _burners(result),
             "noise_Pa": result.readings.noise_pa,
-            "tolerance_Pa": TOLERANCE * result.readings.noise_pa,
-            "verdict": "pass" if result.is_clear else "fail",
+            "site": {
+                "temperature_degC": _or_job(result.readings.day.temperature_k, job.temperature_k) - 273.15,
+                "altitude_m": _or_job(result.readings.day.altitude_m, job.altitude_m),
+            },
+            "verdict": result.verdict.value,
+            "unread": list(result.unread),
             "readings": [
                 {
                     "state": compared.measured.setup.state.name,
@@ -161,9 +207,11 @@ class CommissionReport(Report[Commissioning]):
                     "measured_kPa": compared.measured.gauge_pa / 1000.0,
                     "predicted_kPa": compared.predicted_gauge_pa / 1000.0,
                     "difference_Pa": compared.difference_pa,
-                    "verdict": _verdict(compared).lower(),
+                    "tolerance_Pa": TOLERANCE * compared.deviation_pa,
+                    "verdict": reading_verdict(compared).lower(),
                     "explained": number not in finding.left_over,
-                    "below_limit_kPa": _limit_kpa(result, compared),
+                    "below_limit_kPa": _limit_kpa(result, compared, is_below=True),
+                    "above_limit_kPa": _limit_kpa(result, compared, is_below=False),
                 }
                 for number, compared in enumerate(result.compared)
             ],
@@ -178,6 +226,7 @@ class CommissionReport(Report[Commissioning]):
                 ],
                 "unseen": list(finding.unseen),
             },
+            "next_reading": _next_data(result.next_reading),
             "cautions": list(COMMISSION_CAUTIONS),
         }
 
@@ -188,156 +237,48 @@ class CommissionReport(Report[Commissioning]):
             measured = compared.measured
             yield [
                 *(job.file, job.title, job.ref, result.readings.file, _burners(result), measured.setup.state.name),
-                *(_plugged(measured.setup.way).removeprefix(", "), measured.at),
+                *(plugged_words(measured.setup.way).removeprefix(", "), measured.at),
                 *(measured.gauge_pa / 1000.0, compared.predicted_gauge_pa / 1000.0, compared.difference_pa),
-                *(TOLERANCE * measured.noise_pa, _verdict(compared).lower(), _limit_kpa(result, compared)),
+                *(TOLERANCE * compared.deviation_pa, reading_verdict(compared).lower()),
+                *(_limit_kpa(result, compared, is_below=below) for below in (True, False)),
+                result.verdict.value,
             ]
 
 
-def _name(job: Job) -> str:
-    return f"{job.title} ({job.ref})" if job.ref else job.title
-
-
-def _plugged(way: Sequence[Plugged]) -> str:
-    places = [
-        f"{plugged.appliance.name} in {plugged.outlet.name}" + (f" by {plugged.hose.name}" if plugged.hose else "")
-        for plugged in way
-    ]
-    return f", {', '.join(places)}" if places else ""
-
-
-def _headline(result: Commissioning) -> str:
-    outside = sum(not compared.is_within for compared in result.compared)
-    headline = f"{outside} of {len(result.compared)} readings outside tolerance"
-    if outside == 0:
-        headline = "all readings within tolerance"
-    if result.below_limit:
-        headline = f"FAIL, {len(result.below_limit)} below the limit; {headline}"
-    return f"{headline}, look at {_parts(result.finding.groups[0])}" if result.finding.is_blamed else headline
-
-
-def _parts(group: Group) -> str:
-    names = [_part(fit) for fit in group.fits]
-    return names[0] if len(names) == 1 else f"{', '.join(names[:-1])} or {names[-1]}"
-
-
-def _part(fit: Fit) -> str:
-    part = fit.candidate.part
-    return f"the {part}" if part.startswith("regulator") else part
-
-
-def _compared(compared: Sequence[Compared], shown: Shown) -> Table:
-    unit = shown.display.pressure
-    columns = (
-        Column("at", words=True),
-        Column(f"measured\n{unit}"),
-        Column(f"predicted\n{unit}"),
-        Column(f"difference\n{unit}"),
-        Column("tolerance", words=True),
+def _limit_kpa(result: Commissioning, compared: Compared, *, is_below: bool) -> float | None:
+    """Return the limit that a reading is below, or above [kPa]; None where it is not."""
+    limits = (
+        outside.limit_gauge_pa / 1000.0
+        for outside in result.outside_limit
+        if outside.measured is compared.measured and outside.is_below == is_below
     )
-    rows = [
-        [
-            row.measured.at,
-            shown.pressure(row.measured.gauge_pa),
-            shown.pressure(row.predicted_gauge_pa),
-            shown.pressure(row.difference_pa),
-            _verdict(row),
-        ]
-        for row in compared
-    ]
-    return Table(columns, rows)
-
-
-def _limit_kpa(result: Commissioning, compared: Compared) -> float | None:
-    """Return the limit that a reading is below [kPa], None where it is not below one."""
-    limits = (below.limit_gauge_pa / 1000.0 for below in result.below_limit if below.measured is compared.measured)
     return next(limits, None)
 
 
-def _limits(result: Commissioning, shown: Shown) -> Iterator[Block]:
-    """Tell the appliances that have less pressure than they must have."""
-    if not result.below_limit:
-        return
-    allowed = shown.pressure_unit(result.job.allowed_drop_pa)
-    sentences = [
-        f"{below.measured.at} in state {below.measured.setup.state.name}: "
-        f"{shown.pressure_unit(below.measured.gauge_pa)}; at least {shown.pressure_unit(below.limit_gauge_pa)} is "
-        f"needed (allowed drop {allowed}, or the appliance's least pressure)."
-        for below in result.below_limit
-    ]
-    yield Points("Below the limit:", sentences)
+def _files(result: Commissioning) -> str:
+    file = result.readings.file
+    return f"Files {result.job.file}, {file}." if file else f"File {result.job.file}."
 
 
-def _verdict(compared: Compared) -> str:
-    """Return how a reading stands: within tolerance, too low or too high."""
-    return "within" if compared.is_within else "LOW" if compared.difference_pa < 0.0 else "HIGH"
+def _or_job(measured: float | None, of_job: float) -> float:
+    return of_job if measured is None else measured
 
 
-def _finding(result: Commissioning, shown: Shown) -> Iterator[Block]:
-    finding = result.finding
-    if finding.is_too_large:
-        yield "No part was looked for: the job has too many parts for readings in so many states. Leave some out."
-    elif finding.is_blamed:
-        yield from _blamed(result, shown)
-    elif all(compared.is_within for compared in result.compared):
-        yield "No part is blamed: the differences are no more than the manometer's noise gives."
-    else:
-        yield (
-            "No one part explains the readings outside tolerance. Read them again, and see that what was on, and "
-            "where it was plugged in, is what the file of readings says."
-        )
-    if finding.unseen:
-        more = len(finding.unseen) - _MOST_UNSEEN
-        names = [*finding.unseen[:_MOST_UNSEEN], *([f"{more} more"] if more > 0 else [])]
-        yield f"Not tested by these readings, as {shown.pressure_unit(SMALL_PA)} more drop there would not show: " + (
-            f"{', '.join(names)}."
-        )
-
-
-def _blamed(result: Commissioning, shown: Shown) -> Iterator[Block]:
-    """Tell the parts to look at, the likeliest first, and the readings that they leave unexplained."""
-    finding = result.finding
-    first = finding.groups[0]
-    apart = ", which these readings do not tell apart" if len(first.fits) > 1 else ""
-    sure = f": {_percent(first.weight)} sure, if one thing is wrong"
-    if finding.left_over:
-        sure = ", but that does not explain all"
-    yield f"Look first at {_parts(first)}{apart}{sure}."
-    yield Points("What would explain the readings best:", [_explained(result.job, fit, shown) for fit in first.fits])
-    others = [f"{_parts(group)} ({_percent(group.weight)})" for group in finding.groups[1:] if _is_told(group)]
-    if others:
-        yield f"Then at: {'; '.join(others[:_MOST_NAMED])}."
-    if finding.left_over:
-        readings = [result.compared[number].measured for number in finding.left_over]
-        still = ", ".join(dict.fromkeys(f"{reading.at} in state {reading.setup.state.name}" for reading in readings))
-        yield (
-            f"With that put right these would still be off: {still}. More than one thing is wrong, or the line is "
-            "not the one in the job file."
-        )
-
-
-def _is_told(group: Group) -> bool:
-    return group.weight >= _LEAST_TOLD
-
-
-def _percent(share: float) -> str:
-    return "over 99 %" if share > _SURE else f"{share * 100:.0f} %"
-
-
-def _explained(job: Job, fit: Fit, shown: Shown) -> str:
-    candidate = fit.candidate
-    fitted, normal = candidate.becomes(fit.size), candidate.normal
-    who = _part(fit)[:1].upper() + _part(fit)[1:]
-    if candidate.kind == BLOCKED:
-        load = shown.heat_unit(candidate.flow_kg_s * job.gas.gross_j_kg)
-        return f"{who} takes {shown.pressure_unit(fitted)} more at {load} than it should, as a kink or dirt would."
-    if candidate.kind == NARROW:
-        bore, normal_bore = shown.bore_unit(fitted), shown.bore_unit(normal)
-        return f"{who} acts as if its bore were {bore}, not {normal_bore}: narrow or kinked."
-    if candidate.kind == LOAD:
-        heat, rated = (shown.heat_unit(flow * job.gas.gross_j_kg) for flow in (fitted, normal))
-        return f"{who} takes {heat} at its nominal pressure, not {rated}."
-    return f"{who} gives {shown.pressure_unit(fitted)}, not {shown.pressure_unit(normal)}."
+def _next_data(advised: NextReading | None) -> dict[str, Any] | None:
+    if advised is None:
+        return None
+    return {
+        "state": advised.setup.state.name,
+        **_ways_data(advised.setup.way),
+        "at": advised.place.name,
+        "what": advised.place.what,
+        "bits": advised.bits,
+        "open_bits": advised.open_bits,
+        "expected": [
+            {"part": each.part or None, "weight": each.weight, "gauge_kPa": each.gauge_pa / 1000.0}
+            for each in advised.expected
+        ],
+    }
 
 
 def _burners(result: Commissioning) -> str:
@@ -362,6 +303,8 @@ def _fit_data(job: Job, fit: Fit) -> dict[str, Any]:
         figures = {"bore_mm": fitted * 1000.0, "normal_bore_mm": normal * 1000.0}
     elif candidate.kind == LOAD:
         figures = {"input_MJ_h": fitted * gross, "normal_input_MJ_h": normal * gross}
-    else:
+    elif candidate.kind == SETTING:
         figures = {"outlet_kPa": fitted / 1000.0, "normal_outlet_kPa": normal / 1000.0}
+    else:
+        figures = {"off_Pa": fitted, "at_load_MJ_h": candidate.flow_kg_s * gross}
     return {"part": candidate.part, "kind": candidate.kind, "chi_square": fit.chi2, **figures}

@@ -33,7 +33,7 @@ def tightness_data(result: Tightness) -> dict[str, Any]:
         "asked_leak_L_h": result.leak_m3_s * L_H if result.leak_m3_s is not None else None,
         "sections": [_section_data(result, section) for section in result.sections],
         "reading": _reading_data(result.reading) if result.reading else None,
-        "purge": [_purge_data(purge) for purge in result.purges],
+        "purge": [_purge_data(purge, job.gas.gross_j_kg) for purge in result.purges],
     }
 
 
@@ -105,7 +105,7 @@ def _reading_data(reading: TightnessReading) -> dict[str, Any]:
     }
 
 
-def _purge_data(purge: Purge) -> dict[str, Any]:
+def _purge_data(purge: Purge, gross_j_kg: float) -> dict[str, Any]:
     return {
         "appliance": purge.appliance.name,
         "at": purge.appliance.at,
@@ -114,6 +114,8 @@ def _purge_data(purge: Purge) -> dict[str, Any]:
         "volume_L": purge.volume_m3 * 1e3,
         "gas_least_L": purge.volume_m3 * 1e3,
         "gas_most_L": purge.volume_m3 * 1e3 * mixed_volumes(PURGED),
+        "smallest_burner_MJ_h": purge.smallest_kg_s * gross_j_kg * 0.0036,
+        "smallest_burner_known": purge.is_burner_known,
         "least_s": purge.least_s,
         "most_s": purge.mixed_s,
     }

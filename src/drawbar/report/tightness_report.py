@@ -10,7 +10,7 @@ from drawbar.cautions import TIGHTNESS_CAUTIONS
 from drawbar.job import ROOT
 from drawbar.onsite.leak import gas_for_air
 from drawbar.onsite.line_volume import TestSection
-from drawbar.onsite.purge import PURGE_SOURCE, PURGED, mixed_volumes
+from drawbar.onsite.purge import PURGE_SOURCE, PURGED, SMALL_BURNER_W, mixed_volumes
 from drawbar.onsite.tightness import HOLDS_LITTLE, NO_FALL_SOURCE, WORKS_ABOVE_TEST, Tightness
 from drawbar.onsite.tightness_verdict import hold_s, settle_s
 from drawbar.physics.air import REFERENCE_K
@@ -57,7 +57,7 @@ class TightnessReport(Report[Tightness]):
         blocks.append(volume_words(result))
         blocks.extend(_seen(result, shown))
         blocks.append(purge_table(result))
-        blocks.append(purge_words())
+        blocks.append(purge_words(shown))
         warnings = list(tightness_warnings(result, shown))
         if warnings:
             blocks.append(Points("Check on site:", warnings))
@@ -101,12 +101,13 @@ def _heading(result: Tightness) -> str:
     return f"{name}: tightness{place}: {result.verdict.word}"
 
 
-def purge_words() -> str:
+def purge_words(shown: Shown) -> str:
     """Return what the figures of the purge mean."""
     return (
         f"Purge: at least what the way holds, if nothing mixes; at most {mixed_volumes(PURGED):.1f} times as much, if "
-        f"all mixes at once, until {PURGED * 100:g} % is gas ({PURGE_SOURCE}). Times are through that burner alone, at "
-        f"its full rate."
+        f"all mixes at once, until {PURGED * 100:g} % is gas ({PURGE_SOURCE}). Times are through the burner that is "
+        f"lit first, the smallest (`smallest-burner`). Where that is not known (?), at least is through all burners of "
+        f"the appliance, at most through one of {shown.heat_unit(SMALL_BURNER_W)}."
     )
 
 
@@ -242,6 +243,7 @@ def purge_table(result: Tightness) -> Table:
         Column("by", words=True),
         Column(f"holds\n{shown.display.volume}"),
         Column(f"gas {shown.display.volume}\nat most"),
+        Column(f"burner\n{shown.display.heat}"),
         Column("time s\nat least"),
         Column("time s\nat most"),
     )
@@ -252,6 +254,8 @@ def purge_table(result: Tightness) -> Table:
         if purge.hose is not None:
             by += f" and {purge.hose.name}"
         volumes = [shown.volume(purge.volume_m3), shown.volume(purge.volume_m3 * most)]
+        burner = shown.heat(purge.smallest_kg_s * result.job.gas.gross_j_kg)
+        volumes.append(burner if purge.is_burner_known else "?")
         rows.append([purge.appliance.name, by, *volumes, f"{purge.least_s:.0f}", f"{purge.mixed_s:.0f}"])
     return Table(columns, rows)
 

@@ -110,8 +110,9 @@ def _to_do(result: Tightness, shown: Shown) -> Iterator[str]:
     )
     if result.purges:
         longest = max(result.purges, key=lambda purge: purge.mixed_s)
+        unknown = "" if longest.is_burner_known else " (no `smallest-burner` given)"
         gas_m3 = max(purge.volume_m3 for purge in result.purges) * mixed_volumes(PURGED)
         yield (
             f"Purge after a PASS: at most {shown.volume_unit(gas_m3)} of gas; longest through "
-            f"{longest.appliance.name}, {longest.least_s:.0f} to {longest.mixed_s:.0f} s."
+            f"{longest.appliance.name}{unknown}, {longest.least_s:.0f} to {longest.mixed_s:.0f} s."
         )

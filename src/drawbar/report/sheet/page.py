@@ -78,7 +78,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "supply": _supply(sheet.supplied, shown) if sheet.supplied else None,
         "test": f"{_test(sheet.tight, shown)} {_volumes(sheet.tight)}",
         "purge": report_tightness.purge_table(sheet.tight),
-        "purge_words": report_tightness.purge_words(),
+        "purge_words": report_tightness.purge_words(shown),
         "pipes": report_takeoff.pipes_table(sheet.materials),
         "parts_table": report_takeoff.parts_table(sheet.materials),
         "counted": (TAKEOFF_COUNTED, TAKEOFF_TEES),

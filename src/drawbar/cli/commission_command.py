@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from drawbar.cli import complete_names
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
 from drawbar.cli.output import emit
 from drawbar.cli.reading import problems_told
@@ -30,7 +31,12 @@ if TYPE_CHECKING:
     multiple=True,
     help="A reading, as `fryer=2.61 kPa`; as often as you read. STATE may be `lock-up`: nothing on.",
 )
-@click.option("--state", metavar="NAME", help="The state of readings that name none.")
+@click.option(
+    "--state",
+    metavar="NAME",
+    shell_complete=complete_names.state_names,
+    help="The state of readings that name none.",
+)
 @click.option("--full", is_flag=True, help="Show every test point or reading, what else may be wrong, the cautions.")
 @format_option()
 @job_options
@@ -51,10 +57,10 @@ def commission_command(
     """Predict what a manometer shows, and judge readings.
 
     JOB is a job file, or - for standard input. Without readings, prints what a
-    manometer should show, and the reading to begin with. With readings, from a
-    file, from --reading or both, sets them beside it, names the run, device,
-    hose, regulator or appliance that explains where they part company, and says
-    which further reading would tell most.
+    manometer should show, and the reading to begin with. With readings, from
+    the file READINGS, from --reading or both, sets them beside it, names the
+    run, device, hose, regulator or appliance that explains where they part
+    company, and says which further reading would tell most.
 
     \b
     A file of readings (`lock-up` is a state with nothing on):

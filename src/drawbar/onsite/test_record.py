@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from drawbar.onsite.commission import Commissioning, Compared
 
 # The codes of the reasons.
-READ_BELOW = "read-below-limit"  # FAIL; all others are UNDECIDED
+READ_BELOW, READ_ABOVE = "read-below-limit", "read-above-limit"  # FAIL; all others are UNDECIDED
 READ_OFF = "read-off"
 NOT_READ = "not-read"
 PART_BLAMED = "part-blamed"
@@ -136,10 +136,10 @@ def _is_at(compared: Compared, setup: Setup, name: str) -> bool:
 
 
 def _judged(commissioned: Commissioning) -> list[tuple[Compared, Verdict]]:
-    below = [limit.measured for limit in commissioned.below_limit]
+    outside = [limit.measured for limit in commissioned.outside_limit]
     judged = []
     for compared in commissioned.compared:
-        if compared.measured in below:
+        if compared.measured in outside:
             verdict = Verdict.FAIL
         else:
             verdict = Verdict.PASS if compared.is_within else Verdict.UNDECIDED
@@ -153,9 +153,9 @@ def _because(
     commissioned: Commissioning,
     wanted: dict[str, bool],
 ) -> Iterator[Reason]:
-    for limit in commissioned.below_limit:
+    for limit in commissioned.outside_limit:
         figures = {"gauge_pa": limit.measured.gauge_pa, "limit_gauge_pa": limit.limit_gauge_pa}
-        yield Reason(READ_BELOW, Verdict.FAIL, limit.measured.at, figures)
+        yield Reason(READ_BELOW if limit.is_below else READ_ABOVE, Verdict.FAIL, limit.measured.at, figures)
     verdicts = [(point.place.name, point.verdict) for point in points]
     verdicts += [(each.compared.measured.at, each.verdict) for each in elsewhere]
     for name in dict.fromkeys(name for name, verdict in verdicts if verdict is Verdict.UNDECIDED):

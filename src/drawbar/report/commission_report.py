@@ -21,8 +21,8 @@ from drawbar.report.commission_words import (
     limit_words,
     lock_up_words,
     next_words,
-    plugged_words,
     reading_verdict,
+    way_words,
 )
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
@@ -68,7 +68,7 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
             Column("reading", words=True),
         )
         for table in result.states:
-            blocks.append(f"State {table.state}{plugged_words(table.way)}.")
+            blocks.append(f"State {table.state}{way_words(table.way)}.")
             if not table.rows:
                 blocks.append("Too many ways of plugging to try: write a state with what will be on, and no more.")
                 continue
@@ -134,7 +134,7 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
         for table in result.states:
             for row in table.rows:
                 yield [
-                    *(job.file, job.title, job.ref, table.state, plugged_words(table.way).removeprefix(", ")),
+                    *(job.file, job.title, job.ref, table.state, way_words(table.way).removeprefix(", ")),
                     *(row.place.name, row.place.what, row.rated_gauge_pa / 1000.0, row.orifice_gauge_pa / 1000.0),
                     *(row.deviation_pa, None if row.limit_gauge_pa is None else row.limit_gauge_pa / 1000.0, None),
                 ]
@@ -170,9 +170,7 @@ class CommissionReport(Report[Commissioning]):
             if compared.measured.setup not in setups:
                 setups.append(compared.measured.setup)
         for setup in setups:
-            named = (
-                f"State {setup.state.name}{plugged_words(setup.way)}:" if setup.state.shares else "Lock-up, nothing on:"
-            )
+            named = f"State {setup.state.name}{way_words(setup.way)}:" if setup.state.shares else "Lock-up, nothing on:"
             blocks.append(named)
             blocks.append(
                 compared_table([compared for compared in result.compared if compared.measured.setup == setup], shown)
@@ -237,7 +235,7 @@ class CommissionReport(Report[Commissioning]):
             measured = compared.measured
             yield [
                 *(job.file, job.title, job.ref, result.readings.file, _burners(result), measured.setup.state.name),
-                *(plugged_words(measured.setup.way).removeprefix(", "), measured.at),
+                *(way_words(measured.setup.way).removeprefix(", "), measured.at),
                 *(measured.gauge_pa / 1000.0, compared.predicted_gauge_pa / 1000.0, compared.difference_pa),
                 *(TOLERANCE * compared.deviation_pa, reading_verdict(compared).lower()),
                 *(_limit_kpa(result, compared, is_below=below) for below in (True, False)),

@@ -14,9 +14,9 @@ from drawbar.report.commission_words import (
     lock_up_words,
     next_words,
     parts_named,
-    plugged_words,
     reading_verdict,
     sure_words,
+    way_words,
 )
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Table, as_text
@@ -35,7 +35,7 @@ def short_expected(result: ExpectedPressures, shown: Shown) -> Iterator[Block]:
     if table is None:
         yield "Too many combinations to try: write a state with what will be on, and no more."
     else:
-        yield f"State {table.state}{plugged_words(table.way)}, in {shown.display.pressure}:"
+        yield f"State {table.state}{way_words(table.way)}, in {shown.display.pressure}:"
         yield _expected_table(result, table, shown)
     lines = list(lock_up_words(result, shown))[:2]
     if result.first is not None:

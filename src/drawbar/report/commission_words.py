@@ -25,7 +25,7 @@ def job_name(job: Job) -> str:
     return f"{job.title} ({job.ref})" if job.ref else job.title
 
 
-def plugged_words(way: Sequence[Plugged]) -> str:
+def way_words(way: Sequence[Plugged]) -> str:
     """Return what is plugged in where, to stand behind a state."""
     places = [
         f"{plugged.appliance.name} in {plugged.outlet.name}" + (f" by {plugged.hose.name}" if plugged.hose else "")
@@ -107,7 +107,7 @@ def limit_words(result: Commissioning, shown: Shown) -> Iterator[Block]:
 def reading_place(at: str, setup: Setup, *, in_full: bool = True) -> str:
     """Return a test point with what is on, and where it is plugged in."""
     on = (
-        f"in state {setup.state.name}{plugged_words(setup.way) if in_full else ''}"
+        f"in state {setup.state.name}{way_words(setup.way) if in_full else ''}"
         if setup.state.shares
         else "at lock-up, nothing on"
     )

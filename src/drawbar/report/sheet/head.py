@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from drawbar.checking.judge import is_all_known
 from drawbar.job import Job
-from drawbar.onsite.test_record import NOT_READ, PART_BLAMED, READ_BELOW, READ_OFF
+from drawbar.onsite.test_record import NOT_READ, PART_BLAMED, READ_ABOVE, READ_BELOW, READ_OFF
 from drawbar.problems import printable
 from drawbar.records.sheet import Sheet
 from drawbar.report.display import Shown, gas_words
@@ -75,11 +75,12 @@ def reasons_told(sheet: Sheet, shown: Shown) -> Iterator[str]:
 
 def _of_readings(reasons: tuple[Reason, ...], shown: Shown) -> Iterator[str]:
     for reason in reasons:
-        if reason.code == READ_BELOW:
+        if reason.code in (READ_BELOW, READ_ABOVE):
+            side = "below the {} that it must have" if reason.code == READ_BELOW else "above the {} that it may have"
             gauge_pa, limit_pa = float(reason.details["gauge_pa"]), float(reason.details["limit_gauge_pa"])
             yield (
-                f"{reason.place} was read at {shown.pressure_unit(gauge_pa)}, below the "
-                f"{shown.pressure_unit(limit_pa)} that it must have."
+                f"{reason.place} was read at {shown.pressure_unit(gauge_pa)}, "
+                f"{side.format(shown.pressure_unit(limit_pa))}."
             )
     off = ", ".join(reason.place for reason in reasons if reason.code == READ_OFF)
     if off:

@@ -127,14 +127,23 @@ def rechecks_and_parses(files: list[str]) -> list[tuple[float, float]]:
 
 @pytest.mark.parametrize("count", [400, pytest.param(10_000, marks=pytest.mark.long)])
 def test_a_job_costs_at_most_twice_its_parse(tmp_path, capsys, count):
-    """Reading, checking, swapping and checking again costs per job at most twice what CSafeLoader takes to parse it."""
+    """Reading, checking, swapping and checking again costs per job at most twice what CSafeLoader takes to parse it.
+
+    Of jobs whose pressures hold with the swap: of one that fails, the search for what puts it right costs many times as
+    much, and is told beside.
+    """
     make_jobs.make(tmp_path, count)
-    files = sorted(map(str, tmp_path.iterdir()))
+    swaps = [parse_swap("urn", "21 MJ/h", CATALOGUE)]
+    every = sorted(map(str, tmp_path.iterdir()))
+    start = time.process_time()
+    files = [file for file in every if recheck_file(file, CATALOGUE, swaps).remedies.bottleneck is None]
+    count, failing, whole = len(files), len(every) - len(files), time.process_time() - start
     recheck, parse, tries = within(2.0, lambda: rechecks_and_parses(files))
     with capsys.disabled():
         print(
             f"\n{count} jobs: {1e3 * recheck / count:.2f} ms a job, {recheck / parse:.2f} times CSafeLoader's parse "
-            f"({1e3 * parse / count:.2f} ms), try {tries}"
+            f"({1e3 * parse / count:.2f} ms), try {tries}; {failing} that fail took "
+            f"{1e3 * (whole - recheck) / max(failing, 1):.0f} ms each"
         )
     assert recheck <= 2.0 * parse
 
@@ -167,7 +176,7 @@ def test_memory_does_not_grow_with_the_number_of_jobs(tmp_path, capsys, counts):
 @pytest.mark.skipif((os.cpu_count() or 1) < 2, reason="needs two processors")
 @pytest.mark.long
 def test_two_workers_are_faster(tmp_path, capsys):
-    """On two processors, two workers recheck 10 000 jobs in well under the time of one, at least in one of the tries.
+    """On two processors, two workers recheck 10 000 jobs in 1/1.7 of the time of one, at least in one of the tries.
 
     The times are of the clock: another program that keeps a processor busy makes a try useless.
     """
@@ -184,6 +193,6 @@ def test_two_workers_are_faster(tmp_path, capsys):
         ratio = seconds[0] / seconds[1]
         with capsys.disabled():
             print(f"\ntwo workers: {ratio:.2f} times as fast ({seconds[0]:.1f} s to {seconds[1]:.1f} s)")
-        if ratio > 1.3:
+        if ratio >= 1.7:
             break
-    assert ratio > 1.3
+    assert ratio >= 1.7

@@ -8,8 +8,10 @@ from typing import TYPE_CHECKING, NamedTuple
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option
-from drawbar.cli.output import emit
+from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option, refuse_input
+from drawbar.cli.output import emit, write
+from drawbar.cli.progress import with_progress
+from drawbar.cli.reading import PROBLEMS, jobs_named
 from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
@@ -21,7 +23,7 @@ if TYPE_CHECKING:
 
 @click.command(name="check", cls=FileCommand, judges=True)
 @click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=INPUT_FILE)
-@format_option()
+@format_option("table", "json", "csv", "markdown", "github")
 @click.option(
     "--formula",
     metavar="NAME",
@@ -59,7 +61,8 @@ def check_command(
 ) -> None:
     """Check the pressure at every appliance, in every state.
 
-    JOB is a job file, or - for standard input. Every run must have one size.
+    JOB is a job file, a folder, a pattern, or - for standard input. Every run
+    must have one size.
     Shows the verdict, why, and each appliance where it gets least.
 
     \b
@@ -85,8 +88,14 @@ def check_command(
         from drawbar.cli.watching import call_at_every_save
 
         call_at_every_save(ctx, [*jobs, *library_files(reader.libraries)])
+    if form == "github" and (brief or compare or full or view != CheckView()):
+        raise click.UsageError("--format github goes without --brief, --compare, --full, --state and --failing.", ctx)
     asked = _Asked(formula, view, full=full, form=form, out=out)
-    codes = list(asked.brief(reader, jobs) if brief else asked.checked(reader, jobs, compare=compare))
+    files = jobs_named(jobs)
+    refuse_input(ctx, out, files)
+    if form == "github":
+        ctx.exit(exit_code_of(list(asked.annotated(reader, files))))
+    codes = list(asked.brief(reader, files) if brief else asked.checked(reader, files, compare=compare))
     ctx.exit(exit_code_of(codes))
 
 
@@ -109,7 +118,7 @@ class _Asked(NamedTuple):
 
         results: list[WholeCheck] = []
         in_full = self.full or self.form in ("json", "csv")
-        for job in reader.each(files, sized=True):
+        for job in with_progress(reader.each(files, sized=True), len(files), "jobs"):
             if job is None:
                 yield EXIT_WRONG
                 continue
@@ -129,6 +138,26 @@ class _Asked(NamedTuple):
         emit(report, shown, self.form, self.out)
         _say_left_out(len(results) - len(shown))
 
+    def annotated(self, reader: JobReader, files: Sequence[str]) -> Iterator[int]:
+        """Check the jobs and print what a hosted CI shows beside their lines; yield the exit code of each."""
+        from drawbar.rechecking.recheck import recheck_job
+        from drawbar.report.annotations import outcome_annotations, problem_annotation
+        from drawbar.verdict import EXIT_WRONG
+
+        lines: list[str] = []
+        for job in with_progress(reader.each(files, sized=True), len(files), "jobs"):
+            if job is None:
+                yield EXIT_WRONG
+                continue
+            formula = self.formula or job.formula
+            outcome = recheck_job(
+                job if formula == job.formula else job._replace(formula=formula), (), reader.catalogue
+            )
+            lines.extend(outcome_annotations(outcome))
+            yield outcome.exit_code
+        problems = click.get_current_context().meta.get(PROBLEMS, ())
+        write([*map(problem_annotation, problems), *lines], self.out)
+
     def brief(self, reader: JobReader, files: Sequence[str]) -> Iterator[int]:
         """Check the jobs and print a line for each; yield the exit code of each."""
         from drawbar.checking.check import check_job
@@ -137,7 +166,7 @@ class _Asked(NamedTuple):
 
         lines = []
         passing = 0
-        for file, job in zip(files, reader.each(files, sized=True), strict=True):
+        for file, job in zip(files, with_progress(reader.each(files, sized=True), len(files), "jobs"), strict=True):
             if job is None:
                 yield EXIT_WRONG
                 lines.append(BriefCheck(file, None, reason="can't be read"))

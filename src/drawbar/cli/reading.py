@@ -172,3 +172,26 @@ class JobReader:
 def keep_problems(problems: Iterable[Problem]) -> None:
     """Keep what is wrong with a file that the call leaves out, for its JSON to carry it."""
     click.get_current_context().meta.setdefault(PROBLEMS, []).extend(problems)
+
+
+def jobs_named(names: Sequence[str]) -> list[str]:
+    """Return the job files that names of files, folders and patterns mean; what a folder holds beside jobs is told."""
+    from drawbar.problems import Problems
+    from drawbar.rechecking.job_files import files_named, is_other_file, others_words
+    from drawbar.yamlfile.nodes import read_text
+
+    with problems_told():
+        files = list(files_named(names))
+    others = []
+    for file in files:
+        with contextlib.suppress(Problems):  # which reading the job tells
+            if not file.is_named and is_other_file(read_text(file.name), file.name):
+                others.append(file.name)
+    if others:
+        from drawbar.cli.telling import remark
+
+        remark(f"drawbar: {others_words(others)}")
+    left = [file.name for file in files if file.is_named or file.name not in {*others}]
+    if not left:
+        raise InputWrong("no job files were found")
+    return left

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TypeVar
 
 from drawbar.cli.output import is_dumb
@@ -23,7 +23,9 @@ def shows_progress() -> bool:
     return sys.stderr.isatty() and not is_dumb() and not is_quiet()
 
 
-def with_progress(items: Iterator[_Item], count: int, what: str) -> Iterator[_Item]:
+def with_progress(
+    items: Iterator[_Item], count: int, what: str, speaks: Callable[[_Item], bool] | None = None
+) -> Iterator[_Item]:
     """Pass items on, with a line of progress where standard error is a terminal.
 
     Parameters
@@ -34,6 +36,8 @@ def with_progress(items: Iterator[_Item], count: int, what: str) -> Iterator[_It
         How many there will be.
     what : str
         What they are.
+    speaks : callable, optional
+        Tells whether something is printed of an item as it comes, for which the line makes way.
 
     Yields
     ------
@@ -48,12 +52,12 @@ def with_progress(items: Iterator[_Item], count: int, what: str) -> Iterator[_It
     try:
         for done, item in enumerate(items, 1):
             now = time.monotonic()
-            if now - start >= _AFTER_S and now - drawn >= _EVERY_S:
+            if is_drawn and speaks is not None and speaks(item):
+                clear()
+                is_drawn = False
+            elif now - start >= _AFTER_S and now - drawn >= _EVERY_S:
                 drawn, is_drawn = now, True
                 draw(progress_words(done, count, what, now - start))
-            if is_drawn and sys.stdout.isatty():
-                clear()  # the item may print over it
-                is_drawn = False
             yield item
     finally:
         if is_drawn:
@@ -135,7 +139,7 @@ def gap_words(cost: float, least: float) -> str:
 
 def draw(line: str) -> None:
     """Draw a line in place of the last one."""
-    sys.stderr.write(f"{_CLEAR}{line}")
+    sys.stderr.write(f"{_CLEAR}{line}\r")  # what is printed next begins where the line does
     sys.stderr.flush()
 
 

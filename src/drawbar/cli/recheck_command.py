@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import gc
+import sys
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
@@ -142,7 +143,8 @@ def recheck_command(
     files = [] if results else _files(jobs, jobs_from)
     refuse_input(ctx, out, [file.name for file in files])
     wanted = [] if results else _swaps(ctx, swaps, swaps_file, reader.catalogue)
-    call = _Call(files, results, wanted, reader, workers)
+    prints_each = form in ("jsonl", "github") and is_standard(out) and sys.stdout.isatty()
+    call = _Call(files, results, wanted, reader, workers, prints_each)
     batch = _batch(call, baseline, show_all=show_all or summary)
     batch.keeps_remedied = write_remedy is not None
     with problems_told():
@@ -192,6 +194,7 @@ class _Call(NamedTuple):
     swaps: list[Swap]
     reader: JobReader
     workers: int
+    prints_each: bool
 
     def task(self) -> Task:
         """Return what is to be done with every job."""
@@ -210,7 +213,7 @@ class _Call(NamedTuple):
         known = {*done}
         files = [file for file in self.files if file.name not in known]
         outcomes = recheck_all(files, self.task(), self.workers, lost=lambda text: remark(f"drawbar: {text}"))
-        return with_progress(outcomes, len(files), "jobs")
+        return with_progress(outcomes, len(files), "jobs", lambda outcome: self.prints_each or bool(outcome.problems))
 
 
 class _Shape(NamedTuple):

@@ -25,6 +25,8 @@ PAGES = [
     ("explain", "--short"),
     ("hotwater",),
     ("hotwater", "--full"),
+    ("takeoff",),
+    ("takeoff", "--full"),
     ("tightness",),
     ("tightness", "--full"),
     ("size",),
@@ -66,12 +68,18 @@ def test_a_job_in_feet_prints_no_metric_unit(page, words):
     assert foreign(page(words, IMPERIAL), METRIC_UNITS) == []
 
 
+def test_a_recheck_in_feet_prints_no_metric_unit(page):
+    """So is the page of the job with another appliance in."""
+    told = page(("recheck", "--swap", "water-heater=50000 Btu/h"), IMPERIAL)
+    assert foreign(told, METRIC_UNITS) == []
+
+
 @pytest.mark.parametrize("words", PAGES, ids=" ".join)
 def test_mbar_and_kw_are_kept_to(page, words):
     """Asked for in mbar and kW, no page prints kPa, MJ/h or an imperial unit; a bottle's pressure is in bar."""
     told = page(words, METRIC, "--units", "mbar")
     assert foreign(told, OTHERS_THAN_MBAR) == []
-    assert re.search(r"\d (?:mbar|kW)\b|\b(?:mbar|kW)\b", told) or words[0] == "hotwater"
+    assert re.search(r"\d (?:mbar|kW)\b|\b(?:mbar|kW)\b", told) or words[0] in ("hotwater", "takeoff")
 
 
 def test_the_words_that_are_looked_for_are_found():

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.job import ROOT, Job
-from drawbar.onsite.testpoints import Model, Place, Setup, stage_point
-from drawbar.verdict import Reason, Verdict, verdict_of
+from drawbar.onsite.testpoints import NOTHING_ON, Model, Place, Setup, lock_up_gauge_pa, stage_point
+from drawbar.verdict import Reason, Verdict, verdict_of, worst_verdict
 
 if TYPE_CHECKING:
     from drawbar.checking.drawn_way import DrawnWay
@@ -30,16 +30,22 @@ class PointRecord(NamedTuple):
         The test point.
     rated_gauge_pa, orifice_gauge_pa : float
         Pressure with every burner at its rated input, and with each a fixed orifice [Pa gauge].
+    lock_up_gauge_pa : tuple of float
+        Between which pressures it may stand with nothing on: the regulator's lock-up [Pa gauge].
     measured_gauge_pa : float or None
         What was read with the same on and plugged in [Pa gauge]; the lowest of several, None without a reading.
+    locked_gauge_pa : float or None
+        What was read with nothing on [Pa gauge]; the highest of several, None without a reading.
     verdict : Verdict or None
-        On that reading.
+        On these readings, None without any.
     """
 
     place: Place
     rated_gauge_pa: float
     orifice_gauge_pa: float
+    lock_up_gauge_pa: tuple[float, float]
     measured_gauge_pa: float | None = None
+    locked_gauge_pa: float | None = None
     verdict: Verdict | None = None
 
 
@@ -103,17 +109,27 @@ def record_of(job: Job, drawn: DrawnWay, commissioned: Commissioning | None = No
     setup = Setup(drawn.state.solved.state_on_line.plan.state, drawn.state.plugged)
     rated, orifice = Model(job, fixed_orifice=False), Model(job, fixed_orifice=True)
     at_rated, at_orifice = rated.gauge_pa(setup), orifice.gauge_pa(setup)
-    wanted = _wanted(job, drawn)
+    wanted, lock_ups_pa = _wanted(job, drawn), _lock_ups(job, rated, drawn)
     read = _judged(commissioned) if commissioned is not None else []
     points, used = [], set[int]()
     for place in rated.places(setup):
         if place.name not in wanted:
             continue
-        here = [number for number, (of, _) in enumerate(read) if _is_at(of, setup, place.name)]
-        used.update(here)
-        lowest = min((read[number] for number in here), key=lambda pair: pair[0].measured.gauge_pa, default=None)
-        measured_pa, verdict = (lowest[0].measured.gauge_pa, lowest[1]) if lowest is not None else (None, None)
-        points.append(PointRecord(place, at_rated[place.name], at_orifice[place.name], measured_pa, verdict))
+        working = [number for number, (of, _) in enumerate(read) if _is_at(of, setup, place.name)]
+        locked = [number for number, (of, _) in enumerate(read) if _is_at(of, NOTHING_ON, place.name)]
+        used.update(working, locked)
+        verdicts = [read[number][1] for number in (*working, *locked)]
+        points.append(
+            PointRecord(
+                place,
+                at_rated[place.name],
+                at_orifice[place.name],
+                lock_ups_pa[place.name],
+                min((read[number][0].measured.gauge_pa for number in working), default=None),
+                max((read[number][0].measured.gauge_pa for number in locked), default=None),
+                worst_verdict(verdicts) if verdicts else None,
+            )
+        )
     elsewhere = tuple(ReadElsewhere(*pair) for number, pair in enumerate(read) if number not in used)
     because = tuple(_because(points, elsewhere, commissioned, wanted)) if commissioned is not None else ()
     return TestRecord(setup, tuple(points), elsewhere, commissioned is not None, because)
@@ -124,6 +140,19 @@ def _wanted(job: Job, drawn: DrawnWay) -> dict[str, bool]:
     stages = [stage_point(run.name) for run in job.runs if run.regulator is not None]
     regulators = dict.fromkeys((ROOT, *stages), False)
     return regulators | dict.fromkeys((appliance.name for appliance in drawn.appliances), True)
+
+
+def _lock_ups(job: Job, model: Model, drawn: DrawnWay) -> dict[str, tuple[float, float]]:
+    """Return between which pressures each point may stand with nothing on, by that of its regulator [Pa gauge]."""
+    still_pa = model.gauge_pa(NOTHING_ON)
+    lock_ups_pa = {name: lock_up_gauge_pa(regulator) for name, regulator in model.regulators.items()}
+    for appliance in drawn.appliances:
+        stage = model.line.stage_of(model.line.index[appliance.at])
+        point = ROOT if stage < 0 else stage_point(job.runs[stage].name)
+        above_pa = still_pa[appliance.at] - still_pa[point]  # by the height of the gas that stands in the line
+        least_pa, most_pa = lock_ups_pa[point]
+        lock_ups_pa[appliance.name] = least_pa + above_pa, most_pa + above_pa
+    return lock_ups_pa
 
 
 def _is_at(compared: Compared, setup: Setup, name: str) -> bool:

@@ -157,18 +157,22 @@ def pressures_form(record: TestRecord, tight: Tightness, shown: Shown) -> Table:
         Column(f"rated\n{unit}"),
         Column(f"orifice\n{unit}"),
         Column("purge\ns"),
-        Column(f"lock-up, read\n{unit}"),
-        Column(f"working, read\n{unit}"),
+        Column(f"lock-up\n{unit}"),
+        Column("lock-up,\nread"),
+        Column("working,\nread"),
         Column("verdict", words=True),
     ]
     purges = {purge.appliance.name: f"{purge.least_s:.0f} to {purge.mixed_s:.0f}" for purge in tight.purges}
     rows = []
     for point in record.points:
-        read = shown.pressure(point.measured_gauge_pa) if point.measured_gauge_pa is not None else BOX
+        locked, read = (
+            BOX if pa is None else shown.pressure(pa) for pa in (point.locked_gauge_pa, point.measured_gauge_pa)
+        )
+        lock_up = " to ".join(dict.fromkeys(map(shown.pressure, point.lock_up_gauge_pa)))
         verdict = point.verdict.word if point.verdict is not None else BOX
         expected = [shown.pressure(point.rated_gauge_pa), shown.pressure(point.orifice_gauge_pa)]
         purge = purges.get(point.place.name, "-")
-        rows.append([point.place.name, point.place.what, *expected, purge, BOX, read, verdict])
+        rows.append([point.place.name, point.place.what, *expected, purge, lock_up, locked, read, verdict])
     return Table(tuple(columns), rows)
 
 

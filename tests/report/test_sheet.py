@@ -500,7 +500,7 @@ def test_too_many_ways_of_plugging(tmp_path: Path, drawbar: Program) -> None:
     rows = cells(page.table("Appliances"), "at", "pressure kPa", "lowest kPa")
     assert len({at for at, *_ in rows.values()}) == 9  # an outlet each
     assert all(float(pressure) >= float(lowest) for _, pressure, lowest in rows.values())
-    record = cells(page.table("Lock-up and working pressure"), "rated kPa", "working, read kPa")
+    record = cells(page.table("Lock-up and working pressure"), "rated kPa", "working, read")
     assert {name: row for name, row in record.items() if name != "regulator"} == {
         name: [pressure, "to be written in"] for name, (_, pressure, _) in rows.items()
     }

@@ -72,6 +72,23 @@ def test_all_read_as_predicted_passes(tmp_path: Path, drawbar: Program) -> None:
     assert shown["filled with"] == shown["temperature at start"] == "to be written in"
 
 
+def test_lock_up_is_expected_and_filled_in(tmp_path: Path, drawbar: Program) -> None:
+    """By the regulator's own figure where the job gives one; a reading above it fails its row, and the head."""
+    job, file, out = tmp_path / "job.yaml", tmp_path / "readings.yaml", tmp_path / "sheet.html"
+    text = TRAILER.read_text(encoding="utf-8")
+    assert text.count("capacity: 180 MJ/h") == 1
+    job.write_text(text.replace("capacity: 180 MJ/h", "capacity: 180 MJ/h, lock-up: 3.2 kPa"), encoding="utf-8")
+    rows = [f"  - {{state: everything, at: {name}, pressure: {expected()[name]:.0f} Pa}}\n" for name in APPLIANCES]
+    for locked, verdict in (("3.1", "PASS"), ("3.4", "FAIL")):
+        more = f"  - {{state: lock-up, at: regulator, pressure: {locked} kPa}}\n"
+        file.write_text("readings:\n" + "".join(rows) + more, encoding="utf-8")
+        assert drawbar("sheet", str(job), "-o", str(out), "--readings", str(file))[2] == ""
+        page = Page(out.read_text(encoding="utf-8"))
+        (row,) = [row for row in page.table("Lock-up and working pressure").rows if row[0] == "regulator"]
+        assert row[-4:] == ["2.750 to 3.200", f"{locked}00", "to be written in", verdict]
+        assert verdicts(page)["Readings"] == verdict
+
+
 @pytest.mark.parametrize("left_out", APPLIANCES)
 def test_an_appliance_that_was_not_read_is_no_pass(left_out: str, tmp_path: Path, drawbar: Program) -> None:
     """Whatever the others show, the readings stay UNDECIDED, and what is missing is said."""

@@ -100,13 +100,15 @@ def test_an_appliance_that_was_not_read_is_no_pass(left_out: str, tmp_path: Path
 
 
 def test_a_reading_below_its_limit_fails(tmp_path: Path, drawbar: Program) -> None:
-    """FAIL beside it and at the head, with exit code 1; one that is off but high enough is UNDECIDED."""
+    """FAIL beside it and at the head, with exit code 1; so does one that is high enough and not what it should be."""
     readings_pa = {name: expected()[name] for name in APPLIANCES}
     code, page = filled(drawbar, tmp_path, {**readings_pa, "griddle": 2390.0})
     assert (code, verdicts(page)["Readings"], read(page)["griddle"][1]) == (1, "FAIL", "FAIL")
     assert any(item.text.startswith("griddle was read at 2.39 kPa, below the 2.5 kPa") for item in page.of("li"))
-    code, page = filled(drawbar, tmp_path, {**readings_pa, "griddle": 2540.0})
-    assert (code, verdicts(page)["Readings"], read(page)["griddle"][1]) == (3, "UNDECIDED", "UNDECIDED")
+    code, page = filled(drawbar, tmp_path, {**readings_pa, "griddle": 2502.0})
+    assert (code, verdicts(page)["Readings"], read(page)["griddle"][1]) == (1, "FAIL", "FAIL")
+    assert any(item.text.startswith("The readings at griddle are not what was predicted") for item in page.of("li"))
+    assert drawbar("commission", str(TRAILER), str(tmp_path / "readings.yaml"))[0] == 1  # one truth
 
 
 def test_readings_of_other_states_stand_in_a_table_of_their_own(tmp_path: Path, drawbar: Program) -> None:

@@ -14,11 +14,11 @@ if TYPE_CHECKING:
     from drawbar.checking.drawn_way import DrawnWay
     from drawbar.onsite.commission import Commissioning, Compared
 
-# The codes of the reasons.
-READ_BELOW, READ_ABOVE = "read-below-limit", "read-above-limit"  # FAIL; all others are UNDECIDED
+# The codes of the reasons; all but NOT_READ fail the readings, as `Commissioning.verdict` has it.
+READ_BELOW, READ_ABOVE = "read-below-limit", "read-above-limit"
 READ_OFF = "read-off"
-NOT_READ = "not-read"
 PART_BLAMED = "part-blamed"
+NOT_READ = "not-read"
 
 
 class PointRecord(NamedTuple):
@@ -131,7 +131,7 @@ def record_of(job: Job, drawn: DrawnWay, commissioned: Commissioning | None = No
             )
         )
     elsewhere = tuple(ReadElsewhere(*pair) for number, pair in enumerate(read) if number not in used)
-    because = tuple(_because(points, elsewhere, commissioned, wanted)) if commissioned is not None else ()
+    because = tuple(_because(points, commissioned, wanted)) if commissioned is not None else ()
     return TestRecord(setup, tuple(points), elsewhere, commissioned is not None, because)
 
 
@@ -168,29 +168,22 @@ def _judged(commissioned: Commissioning) -> list[tuple[Compared, Verdict]]:
     outside = [limit.measured for limit in commissioned.outside_limit]
     judged = []
     for compared in commissioned.compared:
-        if compared.measured in outside:
-            verdict = Verdict.FAIL
-        else:
-            verdict = Verdict.PASS if compared.is_within else Verdict.UNDECIDED
-        judged.append((compared, verdict))
+        passes = compared.is_within and compared.measured not in outside
+        judged.append((compared, Verdict.PASS if passes else Verdict.FAIL))
     return judged
 
 
-def _because(
-    points: Sequence[PointRecord],
-    elsewhere: Sequence[ReadElsewhere],
-    commissioned: Commissioning,
-    wanted: dict[str, bool],
-) -> Iterator[Reason]:
+def _because(points: Sequence[PointRecord], commissioned: Commissioning, wanted: dict[str, bool]) -> Iterator[Reason]:
     for limit in commissioned.outside_limit:
         figures = {"gauge_pa": limit.measured.gauge_pa, "limit_gauge_pa": limit.limit_gauge_pa}
         yield Reason(READ_BELOW if limit.is_below else READ_ABOVE, Verdict.FAIL, limit.measured.at, figures)
-    verdicts = [(point.place.name, point.verdict) for point in points]
-    verdicts += [(each.compared.measured.at, each.verdict) for each in elsewhere]
-    for name in dict.fromkeys(name for name, verdict in verdicts if verdict is Verdict.UNDECIDED):
-        yield Reason(READ_OFF, Verdict.UNDECIDED, name, {})
+    off = [compared.measured.at for compared in commissioned.compared if not compared.is_within]
+    told = {limit.measured.at for limit in commissioned.outside_limit}
+    for name in dict.fromkeys(off):
+        if name not in told:
+            yield Reason(READ_OFF, Verdict.FAIL, name, {})
+    if commissioned.finding.is_blamed and not off and not told:
+        yield Reason(PART_BLAMED, Verdict.FAIL, "", {})
     for point in points:
         if wanted[point.place.name] and point.measured_gauge_pa is None:
             yield Reason(NOT_READ, Verdict.UNDECIDED, point.place.name, {})
-    if commissioned.finding.is_blamed and not any(verdict is Verdict.UNDECIDED for _, verdict in verdicts):
-        yield Reason(PART_BLAMED, Verdict.UNDECIDED, "", {})

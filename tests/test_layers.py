@@ -82,6 +82,7 @@ ALLOWED = {
         "materials.money",
         "materials.prices",
         "jobfile.asked",
+        "jobfile.gas_fields",
         "comparing.differences",
         "comparing.ways",
         "jobfile.pipework",

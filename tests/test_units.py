@@ -92,6 +92,8 @@ PINT = {
     "impgal/min": "imperial_gallon / minute",
     "lb/h": "lb / hour",
     "m3/h": "m ** 3 / hour",
+    "MJ/m3": "MJ / m ** 3",
+    "Btu/ft3": "Btu_it / foot ** 3",
     "Btu/h": "Btu_it / hour",
     "kg/m3": "kg / m ** 3",
     "psi": "pound * standard_gravity / inch ** 2",

@@ -185,6 +185,8 @@ class Appliance(NamedTuple):
         What a water heater heats.
     like : str or None
         The catalogue entry whose rate it has, if it was given so.
+    basis_known : bool
+        Whether it is clear that the input is gross; counted as gross where it is not.
     """
 
     name: str
@@ -201,6 +203,7 @@ class Appliance(NamedTuple):
     heats: WaterDuty | None = None
     like: str | None = None
     smallest_burner_kg_s: float | None = None
+    basis_known: bool = True
 
 
 class State(NamedTuple):
@@ -252,8 +255,15 @@ class Job(NamedTuple):
     tolerances: Tolerances | None = None  # None where the job is to be computed as drawn only
     site_range: SiteRange | None = None  # None where nothing is given as a range
     uphill: Uphill | None = None
+    bottle_gas: Gas | None = None  # what the bottles are filled with, where it is not of the same make-up as the vapour
+    gas_is_said: bool = True  # whether a mixture is said to be the liquid or the vapour
     particulars: Particulars = NONE_GIVEN  # who, for whom and on what: no figure depends on it
     asked: tuple[str, ...] = ()  # what was asked beside the file, a line each; empty for the file as it stands
+
+    @property
+    def filled_with(self) -> Gas:
+        """What the bottles are filled with."""
+        return self.bottle_gas or self.gas
 
 
 def decided(job: Job) -> Job:

@@ -93,6 +93,7 @@ class Rule(NamedTuple):
     caution: str
     vents: VentFormula | None = None
     method: CodeMethod | None = None
+    asks_basis: bool = False  # whether data plates under it give kW net as often as gross
 
 
 class TightnessTest(NamedTuple):

@@ -36,12 +36,16 @@ class SiteRange(NamedTuple):
     altitude_m : tuple of float
         Of the place [m].
     gases : tuple of Gas
-        From the job's gas to the other end of its range, in even steps; the job's alone where it has no range.
+        What may be in the pipe: from the job's gas to the other end of its range, in even steps, and what a bottle
+        gives from its first to its last; the job's alone where there is no other.
+    fills : tuple of Gas
+        What the bottles may be filled with.
     """
 
     temperature_k: tuple[float, float]
     altitude_m: tuple[float, float]
     gases: tuple[Gas, ...]
+    fills: tuple[Gas, ...]
 
     @property
     def is_point(self) -> bool:

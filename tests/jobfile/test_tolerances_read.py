@@ -70,12 +70,16 @@ def test_a_gas_that_may_be_another() -> None:
     """From the job's gas to that at the other end in even steps, both ends among them."""
     job = changed(more="tolerances: {gas: {propane: 60 %, n-butane: 40 %}}\n")
     assert job.site_range is not None
-    butane = [{part.name: share for part, share in gas.fractions}.get("n-butane", 0.0) for gas in job.site_range.gases]
+    butane = [{part.name: share for part, share in gas.fractions}.get("n-butane", 0.0) for gas in job.site_range.fills]
     assert butane[0] == 0.0
     assert butane[-1] == pytest.approx(0.4)
     steps = [more - less for less, more in itertools.pairwise(butane)]
     assert steps == pytest.approx([0.4 / len(steps)] * len(steps))
     assert len(steps) > 1
+    # It is not said whether it is liquid or vapour: what may be in the pipe goes from the vapour over it, lighter, on.
+    molar = [gas.molar_mass_kg_mol for gas in job.site_range.gases]
+    assert min(molar) == job.gas.molar_mass_kg_mol
+    assert max(molar) > job.site_range.fills[-1].molar_mass_kg_mol
 
 
 # none, and not known

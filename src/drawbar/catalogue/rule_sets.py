@@ -10,7 +10,7 @@ from drawbar.physics.formulas import FORMULAS
 from drawbar.rules import CodeMethod, Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Choice, Either, Field, Name, Named, Number, Record, TextLine, of
+from drawbar.yamlfile.fields import FLAG, Choice, Either, Field, Name, Named, Number, Record, TextLine, of
 from drawbar.yamlfile.nodes import Position
 
 _TEST_OF_A_RULE = Record(
@@ -66,6 +66,7 @@ RULE_SET = Record(
         "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
         "vents": Field(_VENTS, "the least free area of the vents of a living space"),
         "method": Field(_METHOD, "the formula and the gas that the code's tables were made with"),
+        "asks-basis": Field(FLAG, "yes where data plates give kW net as often as gross"),
         "caution": Field(TextLine(600), "what to mind", required=True),
         "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
     }
@@ -110,6 +111,7 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         caution=required(entry.text("caution")),
         vents=_vents(entry.table("vents")),
         method=_method(entry.table("method")),
+        asks_basis=entry.flag("asks-basis"),
     )
     figures = entry.table("tightness")
     test = _test(name, rule.title, figures, rule.caution) if figures is not None else None

@@ -63,7 +63,18 @@ def with_worst_inputs(job: Job) -> Job:
     if tolerances is None:
         return job
     more_flow = (1.0 + tolerances.input) * (_flow_factor(job) if job.site_range is not None else 1.0)
-    return job._replace(appliances=tuple(_appliance(appliance, tolerances, more_flow) for appliance in job.appliances))
+    net = net_factor(job)
+    return job._replace(
+        appliances=tuple(
+            _appliance(appliance, tolerances, more_flow, 1.0 if appliance.basis_known else net)
+            for appliance in job.appliances
+        )
+    )
+
+
+def net_factor(job: Job) -> float:
+    """Return how much more an input is if it is net and was counted as gross [-]."""
+    return job.gas.gross_j_kg / job.gas.net_j_kg
 
 
 def worst_length_m(length_m: float, tolerances: Tolerances) -> float:
@@ -165,9 +176,9 @@ def _hose(hose: Hose, tolerances: Tolerances) -> Hose:
     )
 
 
-def _appliance(appliance: Appliance, tolerances: Tolerances, more_flow: float) -> Appliance:
+def _appliance(appliance: Appliance, tolerances: Tolerances, more_flow: float, net: float) -> Appliance:
     return appliance._replace(
-        input_w=appliance.input_w * (1.0 + tolerances.input), flow_kg_s=appliance.flow_kg_s * more_flow
+        input_w=appliance.input_w * (1.0 + tolerances.input) * net, flow_kg_s=appliance.flow_kg_s * more_flow * net
     )
 
 
@@ -219,7 +230,9 @@ def _has_range(job: Job) -> bool:
 
 
 def _site_range(job: Job) -> SiteRange:
-    point = SiteRange((job.temperature_k, job.temperature_k), (job.altitude_m, job.altitude_m), (job.gas,))
+    point = SiteRange(
+        (job.temperature_k, job.temperature_k), (job.altitude_m, job.altitude_m), (job.gas,), (job.filled_with,)
+    )
     return job.site_range or point
 
 

@@ -24,6 +24,7 @@ gas-data                        temperature_k, low_k, high_k
 outside-formula     run, hose   formula, what
 rule-gas                        rule, gas
 code-formula        appliance   formula, rule, margin_pa
+basis               appliance   gross_w, net_w
 unknown-devices     outlet      see `drawbar.checking.unknown`
 unknown-device      piece       see `drawbar.checking.unknown`
 unknown-hose        appliance   see `drawbar.checking.unknown`
@@ -36,7 +37,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from drawbar.checking.method import about_code, about_formula, about_gas, about_states
+from drawbar.checking.method import about_basis, about_code, about_formula, about_gas, about_states
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.checking.rules_kept import (
     about_greatest_pressures,
@@ -86,6 +87,7 @@ def reasons_of(
         *about_gas(job),
         *about_formula(job, formula, drawn),
         *about_code(job, formula, drawn),
+        *about_basis(job),
     ]
     is_short = any(reason.verdict is _FAIL and "margin_pa" in reason.details for reason in reasons)
     if not is_short and not is_all_known(job):

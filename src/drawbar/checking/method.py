@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from drawbar.checking.corner import worst_corner
+from drawbar.checking.corner import net_factor, worst_corner
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Job
 from drawbar.line.network import Line
@@ -18,6 +18,7 @@ from drawbar.physics.formulas import FORMULAS
 from drawbar.verdict import Reason, Verdict
 
 _MOST_OUTSIDE = 3  # sections outside a formula's range that are named
+_DEW_KNOWN = 0.98  # how closely a dew pressure is known: 1 % for a pure gas, 2 % by Raoult's law
 _STEP_K = 0.1  # how closely the temperature is looked for from which the gas does not condense
 _FAIL, _OPEN = Verdict.FAIL, Verdict.UNDECIDED
 
@@ -46,8 +47,11 @@ def about_gas(job: Job) -> Iterator[Reason]:
             return
     gases = job.site_range.gases if job.site_range is not None else (job.gas,)
     highest_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
-    for verdict, temperature_k, looked_at in ((_FAIL, job.temperature_k, (job.gas,)), (_OPEN, cold_k, gases)):
-        dew_pa = min(gas.dew_pressure_pa(temperature_k) for gas in looked_at)
+    for verdict, temperature_k, looked_at, known in (
+        (_FAIL, job.temperature_k, (job.gas,), 1.0),
+        (_OPEN, cold_k, gases, _DEW_KNOWN),
+    ):
+        dew_pa = known * min(gas.dew_pressure_pa(temperature_k) for gas in looked_at)
         if highest_pa < dew_pa:
             continue
         works_from_k = temperature_k
@@ -97,6 +101,17 @@ def about_code(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator
                 }
                 yield Reason("code-formula", _OPEN if is_bound else verdict, name, details)
                 return
+
+
+def about_basis(job: Job) -> Iterator[Reason]:
+    """Yield each appliance whose input may be gross or net."""
+    for appliance in job.appliances:
+        if not appliance.basis_known:
+            details: dict[str, float | str] = {
+                "gross_w": appliance.input_w,
+                "net_w": appliance.input_w * net_factor(job),
+            }
+            yield Reason("basis", _OPEN, appliance.name, details)
 
 
 def outside_formula(formula: str, drawn: Sequence[SolvedState]) -> dict[str, str]:

@@ -18,7 +18,8 @@ FAST_M_S = 15.0
 def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:
     """Yield each thing that is odd or that stands beside the answer.
 
-    `not-together`, `larger-than-feeder`, `fast`, `choked`, `outside-formula`, `other-formula`.
+    `not-together`, `larger-than-feeder`, `fast`, `choked`, `outside-formula`, `gas-not-said`,
+    `other-formula`.
 
     Parameters
     ----------
@@ -39,6 +40,8 @@ def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iter
     yield from _about_states(states)
     yield from _about_pipes(line)
     yield from _about_flow(states)
+    if not line.job.gas_is_said:
+        yield Reason("gas-not-said", Verdict.PASS, "", {})
     yield from _about_other_formula(formula, line, states)
     for name, what in outside_formula(formula, [state.solved for state in states]).items():
         yield Reason("outside-formula", Verdict.PASS, name, {"formula": formula, "what": what})

@@ -212,14 +212,14 @@ def worst_around(job: Job, bottles: Cylinders) -> Surroundings:
     -------
     Surroundings
     """
-    worst = Surroundings(job.gas, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
+    worst = Surroundings(job.filled_with, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
     if job.tolerances is None:
         return worst
     worst = worst._replace(more=1.0 + job.tolerances.input)
     site = job.site_range
     if site is None:
         return worst
-    heaviest, lowest_pa = max(site.gases, key=_boils_at_k), air.standard_atmosphere_pa(site.altitude_m[0])
+    heaviest, lowest_pa = max(site.fills, key=_boils_at_k), air.standard_atmosphere_pa(site.altitude_m[0])
     return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
 
 
@@ -228,7 +228,7 @@ def _drawn_around(job: Job, bottles: Cylinders) -> Surroundings:
     site = job.site_range
     is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
     ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
-    return Surroundings(job.gas, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
+    return Surroundings(job.filled_with, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
 
 
 def _boils_at_k(gas: Gas) -> float:

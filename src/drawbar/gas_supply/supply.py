@@ -79,7 +79,7 @@ def supply(
     if bottles is None:
         raise NoCylinders("the job does not say what bottles it has")
     loads = _loads(job)
-    liquid = liquid_in(job.gas, bottles.size_kg, bottles.fill, bottles.ambient_k)
+    liquid = liquid_in(job.filled_with, bottles.size_kg, bottles.fill, bottles.ambient_k)
     asked = [_as_asked(each, duty) for each in job.states if state in (None, each.name)]
     bottle = _BottleNow(job, bottles, liquid, _steady(job, bottles, bottles.fill, bottles.ambient_k))
     return SupplyResult(
@@ -104,7 +104,7 @@ def _loads(job: Job) -> dict[str, StateResult]:
 
 
 def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Steady:
-    liquid = liquid_in(job.gas, bottles.size_kg, fill, ambient_k)
+    liquid = liquid_in(job.filled_with, bottles.size_kg, fill, ambient_k)
     return steady_offtake(bottles.bottle, liquid, ambient_k, bottles.least_gauge_pa + job.atmospheric_pa)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drawbar import units
 from drawbar.job import Appliance, Regulator, WaterDuty
 from drawbar.jobfile.model import MOST_PLACES
 from drawbar.jobfile.outlets_and_hoses import run_named
@@ -83,6 +84,7 @@ class _ApplianceReader:
             heats=_water_duty(entry),
             like=like,
             smallest_burner_kg_s=self._smallest_burner_kg_s(entry, flow_kg_s),
+            basis_known=self._basis_known(entry),
         )
 
     def _smallest_burner_kg_s(self, entry: Entry, flow_kg_s: float) -> float | None:
@@ -163,6 +165,13 @@ class _ApplianceReader:
             path = (*entry.path, "max-pressure")
             self.problem(entry.at("max-pressure"), path, what, "see the data plate for both")
         return max_gauge_pa
+
+    def _basis_known(self, entry: Entry) -> bool:
+        """Tell whether it is clear that an input is gross; one in kW under a rule of European plates may be net."""
+        rate = entry.rate("input")
+        if rate is None or rate.basis is not None or not self.pipework.asks_basis:
+            return True
+        return units.unit_of(rate.written) not in ("kW", "W")
 
     def _input(self, entry: Entry) -> tuple[tuple[float, float] | None, str | None]:
         """Return what an appliance burns, gross heat [W] and mass flow [kg/s], and the listed type that it is like."""

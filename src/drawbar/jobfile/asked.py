@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar.display_units import Display
+from drawbar.jobfile.gas_fields import Mixture
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.problems import Problem, Problems, close_to, shown
@@ -330,7 +331,7 @@ def _with_parts(kind: Any) -> Any:
         return _with_parts(kind.mapping) or _with_parts(kind.plain)
     if isinstance(kind, OrNone):
         return _with_parts(kind.kind)
-    if isinstance(kind, SharesAndUse):
+    if isinstance(kind, SharesAndUse | Mixture):
         return kind.shares
     return kind if isinstance(kind, Record | Named | ListOf) else None
 

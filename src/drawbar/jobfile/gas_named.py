@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from drawbar.jobfile.gas_fields import OF
 from drawbar.problems import close_to, shown
 
 if TYPE_CHECKING:
@@ -40,6 +41,7 @@ def read_gas(entry: Entry, catalogue: Catalogue, source: Source) -> Gas | None:
     pure = entry.text("gas")
     if pure is not None:
         names = {pure: (1.0, entry.at("gas"))}
+    names.pop(OF, None)
     unknown = [(name, node) for name, (_, node) in names.items() if name not in catalogue.gas_names]
     for name, node in unknown:
         what, fit = f"{shown(name)} is not a gas of the catalogue", close_to(name, catalogue.gas_names)

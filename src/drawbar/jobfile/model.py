@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from drawbar import units
 from drawbar.catalogue.particulars_fields import PARTICULARS
+from drawbar.jobfile.gas_fields import Mixture
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import (
@@ -171,7 +172,7 @@ SPACE = Record(
         ),
     }
 )
-GAS = Either(Name(), Named(SHARE))
+GAS = Either(Name(), Mixture(Named(SHARE)))
 TOLERANCES = OrNone(
     Record(
         {

@@ -63,6 +63,7 @@ class PipeworkReader:
         self.source = source
         self.catalogue = catalogue
         self.gas: Gas | None = None
+        self.asks_basis = False
         self.tolerances = catalogue.tolerances()
 
     def problem(self, node: Node, path: Path, what: str, fit: str = "") -> None:

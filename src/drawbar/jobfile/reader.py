@@ -13,6 +13,7 @@ from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.bottles import read_cylinders
+from drawbar.jobfile.gas_fields import LIQUID, OF, VAPOUR
 from drawbar.jobfile.gas_named import read_gas
 from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
@@ -23,6 +24,7 @@ from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
+from drawbar.physics.liquid import vapours_of
 from drawbar.problems import close_to, shown
 from drawbar.rules import Rule
 from drawbar.site import SiteRange
@@ -116,13 +118,16 @@ class _Reader:
     def job(self) -> Job | None:
         """Build the job; what can't be built is noted, and None returned at the end if anything is missing."""
         top, pipework = self.entry, self.pipework
-        gas = pipework.gas = self._gas(top)
+        given = self._gas(top)
         rule, allowed_drop_pa = self._limits()
         formula = self._formula(rule.method.formula if rule is not None and rule.method is not None else "darcy")
         temperatures_k, altitudes_m = self._site()
         temperature_k, altitude_m = 0.5 * sum(temperatures_k), 0.5 * sum(altitudes_m)
         allowed = read_tolerances(top, pipework.tolerances)
         regulator_table = top.table("regulator")
+        vapours = self._vapours(given, temperatures_k[0], altitudes_m[1])
+        gas = pipework.gas = vapours[0] if vapours else None
+        pipework.asks_basis = rule is not None and rule.asks_basis
         regulator = pipework.regulator(regulator_table) if regulator_table is not None else None
         sections = Sections(*(top.named_tables(section) for section in Sections._fields))
         self._refuse_doubles(sections)
@@ -136,7 +141,7 @@ class _Reader:
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
             self._refuse_liquid(gas, temperature_k, regulator.outlet_gauge_pa + atmospheric_pa)
-        if pipework.source.problems or gas is None or allowed_drop_pa is None or regulator is None:
+        if pipework.source.problems or given is None or gas is None or allowed_drop_pa is None or regulator is None:
             return None
         return Job(
             file=pipework.source.file,
@@ -162,7 +167,9 @@ class _Reader:
             display=_display(top),
             has_own_limit=top.table("limits") is not None,
             tolerances=allowed.tolerances,
-            site_range=self._site_range(gas, temperatures_k, altitudes_m),
+            site_range=self._site_range(given, temperatures_k, altitudes_m),
+            bottle_gas=given if self._gas_state() == LIQUID and given is not gas else None,
+            gas_is_said=self._gas_state() is not None or len(gas.fractions) == 1,
             particulars=particulars.over(self.catalogue.particulars),
         )
 
@@ -181,13 +188,14 @@ class _Reader:
         return site.ends("temperature", air.REFERENCE_K), site.ends("altitude", 0.0)
 
     def _site_range(
-        self, gas: Gas, temperatures_k: tuple[float, float], altitudes_m: tuple[float, float]
+        self, given: Gas, temperatures_k: tuple[float, float], altitudes_m: tuple[float, float]
     ) -> SiteRange | None:
         """Return what the job gives as a range, None where it gives nothing so."""
         tolerances = self.entry.table("tolerances")
         other = self._gas(tolerances) if tolerances is not None and "gas" in tolerances.nodes else None
-        gases = (gas,) if other is None else self._between(gas, other)
-        site_range = SiteRange(temperatures_k, altitudes_m, gases)
+        fills = (given,) if other is None else self._between(given, other)
+        gases = tuple(vapour for fill in fills for vapour in self._vapours(fill, temperatures_k[0], altitudes_m[1]))
+        site_range = SiteRange(temperatures_k, altitudes_m, gases, fills)
         return None if site_range.is_point else site_range
 
     def _between(self, gas: Gas, other: Gas) -> tuple[Gas, ...]:
@@ -205,6 +213,31 @@ class _Reader:
 
     def _gas(self, entry: Entry) -> Gas | None:
         return read_gas(entry, self.catalogue, self.pipework.source)
+
+    def _gas_state(self) -> str | None:
+        """Return whether a mixture is said to be the liquid in the bottle or the vapour."""
+        word, _ = self.entry.named_tables("gas").get(OF, (None, None))
+        return str(word) if word is not None else None
+
+    def _vapours(self, gas: Gas | None, coldest_k: float, highest_m: float) -> tuple[Gas, ...]:
+        """Return the vapours that may be in the pipe, that as drawn first.
+
+        A liquid gives another vapour at the first of the bottle than at its last. A mixture that does not say which it
+        is may be either: as drawn it is the vapour.
+        """
+        if gas is None:
+            return ()
+        state = self._gas_state()
+        if state == VAPOUR or len(gas.fractions) == 1:
+            return (gas,)
+        bottles = self.entry.table("cylinders")
+        ambient_k = bottles.quantity("ambient", coldest_k) if bottles is not None else coldest_k
+        low_k, high_k = gas.temperature_range_k
+        if not low_k <= ambient_k <= high_k:
+            return (gas,)
+        least_pa = self.catalogue.vaporisation.inlet_min_pa + air.standard_atmosphere_pa(highest_m)
+        lightest, *over = vapours_of(gas, ambient_k, least_pa)
+        return (*over, lightest) if state == LIQUID else (gas, *over, lightest)
 
     def _refuse_liquid(self, gas: Gas, temperature_k: float, highest_abs_pa: float) -> None:
         """Note a gas that would be liquid in the line; one that is near to it is odd, and left to a warning."""

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 _NEAR_BOILING, _NEAR_SHARE = 1e-9, 1e-12  # where the rules for ln pressure and ln mass end
 
+_PARTS, _LAST = 10, 0.02  # a bottle is looked at in tenths, and at last with so much left
+
 Liquid = Sequence[tuple[Component, float]]
 """The liquid in a bottle: each component with its moles."""
 
@@ -149,6 +151,74 @@ def bubble_k(liquid: Liquid, abs_pa: float) -> float:
             break
         x0, x1, y0 = x1, x1 - y1 * (x1 - x0) / (y1 - y0), y1
     return 1.0 / x1
+
+
+def vapour_over(liquid: Liquid, temperature_k: float) -> Gas:
+    """Return the vapour over a liquid.
+
+    yi = xi pi / (sum of xj pj) (Raoult's law), with xi the mole fraction of each part in the liquid [-] and pi its
+    vapour pressure [Pa]
+
+    Range: as `vapour_pressure_pa`.
+
+    Parameters
+    ----------
+    liquid : Liquid
+        Each component with its moles [mol].
+    temperature_k : float
+        T [K].
+
+    Returns
+    -------
+    Gas
+        The vapour.
+
+    References
+    ----------
+    The Properties of Gases and Liquids, 5th edition (2001), chapter 8.
+    """
+    from drawbar.physics.gas import Gas
+
+    parts = [(component, moles * vapour_pressure_pa(temperature_k, component)) for component, moles in liquid]
+    total = sum(part for _, part in parts)
+    return Gas(tuple((component, part / total) for component, part in parts if part > 0.0))
+
+
+def vapours_of(gas: Gas, ambient_k: float, least_abs_pa: float) -> tuple[Gas, ...]:
+    """Return the vapours that a bottle gives from the first of it to the last, the lightest first.
+
+    The lightest comes from the full bottle as cold as it gets while it still gives enough pressure. The others are
+    over the liquid at the temperature of the air as it boils down, while the pressure over it is enough.
+
+    Parameters
+    ----------
+    gas : Gas
+        What the bottle was filled with.
+    ambient_k : float
+        The air around it [K].
+    least_abs_pa : float
+        The pressure that must be over the liquid [Pa absolute].
+
+    Returns
+    -------
+    tuple of Gas
+        One where the gas is pure.
+
+    References
+    ----------
+    As `left_of` and `vapour_over`.
+    """
+    if len(gas.fractions) == 1:
+        return (gas,)
+    full = full_of(gas, 1.0)
+    low_k = gas.temperature_range_k[0]
+    vapours = [vapour_over(full, min(ambient_k, max(low_k, bubble_k(full, least_abs_pa))))]
+    for share in (1.0, *(left / _PARTS for left in range(_PARTS - 1, 0, -1)), _LAST):
+        left = left_of(full, share, ambient_k)
+        if share < 1.0 and bubble_pa(left, ambient_k) < least_abs_pa:
+            break
+        vapours.append(vapour_over(left, ambient_k))
+    return tuple(vapours)
 
 
 def left_of(full: Liquid, share: float, temperature_k: float) -> list[tuple[Component, float]]:

@@ -176,7 +176,7 @@ class Shown:
 def gas_words(gas: Gas) -> str:
     """Return what a gas is made of."""
     return " and ".join(
-        f"{share * 100:g} % {component.name}" if share < 1.0 else component.name for component, share in gas.fractions
+        f"{share * 100:.3g} % {component.name}" if share < 1.0 else component.name for component, share in gas.fractions
     )
 
 

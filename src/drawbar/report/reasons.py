@@ -191,6 +191,17 @@ def _other_formula(reason: Reason, shown: Shown) -> _Words:
     )
 
 
+def _gas_not_said(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
+    text = "the mixture may be the liquid that was filled or the vapour; the verdict takes the worse of both"
+    return f"{text}: write `of: liquid` or `of: vapour` in `gas:`", ""
+
+
+def _basis(reason: Reason, shown: Shown) -> _Words:
+    gross, net = (shown.heat_unit(_number(reason, key)) for key in ("gross_w", "net_w"))
+    text = f"the input of {reason.place} may be gross or net: {gross} of gas, or {net}"
+    return text, "see the data plate, and write `basis: gross` or `basis: net`"
+
+
 def _limit_of_unknown(reason: Reason, shown: Shown) -> str:
     if "most_pa" not in reason.details:
         return ""
@@ -257,6 +268,8 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "gas-data": _gas_data,
     "outside-formula": _outside,
     "rule-gas": _rule_gas,
+    "gas-not-said": _gas_not_said,
+    "basis": _basis,
     "code-formula": _code_formula,
     "other-formula": _other_formula,
     "unknown-devices": _unknown_devices,

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from drawbar import __version__, unit_words, units
+from drawbar.jobfile.gas_fields import OF, STATES, Mixture
 from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.yamlfile.fields import (
     MOST_NAME,
@@ -155,6 +156,8 @@ class _Walk:
                 return {"anyOf": [items, several]} if kind.or_one else several
             case Named():
                 return self._named(kind, key)
+            case Mixture():
+                return self._mixture(kind, key)
             case SharesAndUse():
                 return self._shares_and_use(kind, key)
             case Either():
@@ -190,6 +193,11 @@ class _Walk:
     def _shares_and_use(self, kind: SharesAndUse, key: str) -> Schema:
         use = {name: self._field(name, field) for name, field in USE.items()}
         return {**self._named(kind.shares, key), "properties": use, "dependentRequired": {"every": ["for"]}}
+
+    def _mixture(self, kind: Mixture, key: str) -> Schema:
+        schema = self._named(kind.shares, key)
+        of = {**_choice(STATES), "description": "whether the shares are of the liquid in the bottle or of the vapour"}
+        return {**schema, "properties": {**schema.get("properties", {}), OF: of}}
 
     def _named(self, named: Named, key: str) -> Schema:
         known = self.known.names.get(key)

@@ -96,7 +96,7 @@ def size_job(
     >>> import drawbar
     >>> sizes = drawbar.size(drawbar.read_job("examples/market-kitchen-open.yaml"))
     >>> sizes.result.passes, sizes.result.chosen_labels["main"], round(sizes.run_costs["main"], 2), sizes.cost_unit
-    (True, 'as1432-b/15.88', 1.19, 'kg of pipe')
+    (True, 'as1432-b/19.05', 1.45, 'kg of pipe')
     """
     wishes = wishes or Wishes()
     if stock is not None:

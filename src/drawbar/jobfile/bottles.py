@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Cylinders, Regulator
 from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.physics import air
@@ -50,7 +51,9 @@ def read_cylinders(
     if described is None or regulator is None:
         return None
     bottle, name, source = described
-    least_gauge_pa, least_source = _least_gauge_pa(pipework, regulator)
+    least_gauge_pa, least_source = least_bottle_gauge_pa(
+        pipework.catalogue, regulator.outlet_gauge_pa, regulator.inlet_min_gauge_pa
+    )
     return Cylinders(
         size_kg=size_kg,
         count=count,
@@ -65,14 +68,29 @@ def read_cylinders(
     )
 
 
-def _least_gauge_pa(pipework: PipeworkReader, regulator: Regulator) -> tuple[float, str]:
-    """Return the lowest pressure in the bottle that the first regulator works at [Pa gauge], and where that stands."""
-    model = pipework.catalogue.vaporisation
-    if regulator.inlet_min_gauge_pa > 0.0:
-        return regulator.inlet_min_gauge_pa, _GIVEN
-    if regulator.outlet_gauge_pa <= model.low_pressure_outlet_pa:
+def least_bottle_gauge_pa(catalogue: Catalogue, outlet_gauge_pa: float, inlet_min_gauge_pa: float) -> tuple[float, str]:
+    """Return the lowest pressure in the bottle that a first regulator works at [Pa gauge], and where that stands.
+
+    Parameters
+    ----------
+    catalogue : Catalogue
+        With what regulators usually need.
+    outlet_gauge_pa : float
+        What it is set to [Pa gauge].
+    inlet_min_gauge_pa : float
+        What the job gives as the least at its inlet [Pa gauge], 0 where it gives none.
+
+    Returns
+    -------
+    tuple of float and str
+        The pressure [Pa gauge] and its source.
+    """
+    model = catalogue.vaporisation
+    if inlet_min_gauge_pa > 0.0:
+        return inlet_min_gauge_pa, _GIVEN
+    if outlet_gauge_pa <= model.low_pressure_outlet_pa:
         return model.inlet_min_pa, model.source["inlet_min_pa"]
-    return regulator.outlet_gauge_pa + model.inlet_over_outlet_pa, model.source["inlet_over_outlet_pa"]
+    return outlet_gauge_pa + model.inlet_over_outlet_pa, model.source["inlet_over_outlet_pa"]
 
 
 def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bottle, str | None, str] | None:

@@ -12,7 +12,7 @@ from drawbar.display_units import Display
 from drawbar.job import ROOT, Job, Space
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
-from drawbar.jobfile.bottles import read_cylinders
+from drawbar.jobfile.bottles import least_bottle_gauge_pa, read_cylinders
 from drawbar.jobfile.gas_fields import LIQUID, OF, VAPOUR
 from drawbar.jobfile.gas_named import read_gas
 from drawbar.jobfile.model import JOB
@@ -235,8 +235,12 @@ class _Reader:
         low_k, high_k = gas.temperature_range_k
         if not low_k <= ambient_k <= high_k:
             return (gas,)
-        least_pa = self.catalogue.vaporisation.inlet_min_pa + air.standard_atmosphere_pa(highest_m)
-        lightest, *over = vapours_of(gas, ambient_k, least_pa)
+        regulator = self.entry.table("regulator")
+        outlet_pa, inlet_pa = (
+            (regulator.quantity(key, 0.0) for key in ("outlet", "inlet-min")) if regulator is not None else (0.0, 0.0)
+        )
+        least_pa, _ = least_bottle_gauge_pa(self.catalogue, outlet_pa, inlet_pa)
+        lightest, *over = vapours_of(gas, ambient_k, least_pa + air.standard_atmosphere_pa(highest_m))
         return (*over, lightest) if state == LIQUID else (gas, *over, lightest)
 
     def _refuse_liquid(self, gas: Gas, temperature_k: float, highest_abs_pa: float) -> None:

@@ -102,7 +102,7 @@ def _head(result: SupplyResult, shown: Shown) -> str:
     capacity_w = job.regulator.capacity_w
     rated = f", rated {shown.heat_unit(capacity_w)}" if capacity_w is not None else ", of no rated capacity in the job"
     lines = [
-        f"File {job.file}. {sentence(gas_words(job.gas))} Regulator "
+        f"File {job.file}. {sentence(gas_words(job.filled_with))} Regulator "
         f"{shown.pressure_unit(job.regulator.outlet_gauge_pa)}{rated}.",
         _bottle(bottles, shown),
         f"The regulator is taken to work down to {shown.gauge_unit(bottles.least_gauge_pa)} in the bottle "

@@ -30,6 +30,8 @@ ORDER = (
     "particulars",
     "fixtures",
     "job",
+    "hot_water",
+    "water_line",
     "yamlfile",
     "catalogue",
     "jobfile",
@@ -39,7 +41,6 @@ ORDER = (
     "sizing",
     "remedies",
     "onsite",
-    "hot_water",
     "gas_supply",
     "answers",
     "rechecking",
@@ -55,7 +56,10 @@ ORDER = (
     "__main__",
 )
 # What works on plain floats: it reaches neither pint, click, yaml nor tabulate.
-PLAIN = ("verdict", "physics", "rules", "site", "display_units", "fixtures", "job", "line", "checking", "hot_water")
+PLAIN = (
+    *("verdict", "physics", "rules", "site", "display_units", "fixtures", "job", "line", "checking", "hot_water"),
+    "water_line",
+)
 PLAIN_MODULES = (
     *("sizing.lower_bound", "sizing.pareto", "sizing.longest_run"),
     *("onsite.tightness", "onsite.tightness_reading", "onsite.tightness_verdict"),

@@ -13,6 +13,7 @@ from drawbar.site import SiteRange, Uphill
 
 if TYPE_CHECKING:
     from drawbar.physics.gas import Gas, Vapour
+    from drawbar.water_line.water_parts import WaterSide
 
 __all__ = [  # what a job is made of, from this one place
     "ALL_ON",
@@ -258,6 +259,7 @@ class Job(NamedTuple):
     bottle_gas: Gas | None = None  # what the bottles are filled with, where it is not of the same make-up as the vapour
     gas_is_said: bool = True  # whether a mixture is said to be the liquid or the vapour
     particulars: Particulars = NONE_GIVEN  # who, for whom and on what: no figure depends on it
+    water: WaterSide | None = None  # None where it says nothing of the water side
     asked: tuple[str, ...] = ()  # what was asked beside the file, a line each; empty for the file as it stands
 
     @property

@@ -82,7 +82,7 @@ class Rule(NamedTuple):
     """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands.
 
     `vents` is None where the rule set has no formula for the vents of a living space, `method` where its code leaves
-    formula and gas open.
+    formula and gas open, `hot_water` where no limit on hot water goes with it.
     """
 
     name: str
@@ -94,6 +94,7 @@ class Rule(NamedTuple):
     vents: VentFormula | None = None
     method: CodeMethod | None = None
     asks_basis: bool = False  # whether data plates under it give kW net as often as gross
+    hot_water: HotLimit | None = None
 
 
 class TightnessTest(NamedTuple):
@@ -151,6 +152,8 @@ class Tolerances(NamedTuple):
         Of a bore that the job gives and that was not measured, a share [-].
     sources : tuple of tuple of str and str
         By name of the tolerance, where it stands or what standing it has.
+    pump : float
+        Of the flow and the pressure of a water pump, a share [-].
     """
 
     length: float
@@ -161,6 +164,14 @@ class Tolerances(NamedTuple):
     caliper_m: float
     own_bore: float
     sources: tuple[tuple[str, str], ...]
+    pump: float = 0.0
+
+
+class HotLimit(NamedTuple):
+    """The hottest water that may reach a basin, bath or shower [K], and where that stands."""
+
+    most_k: float
+    source: str
 
 
 class TypicalDrop(NamedTuple):

@@ -7,7 +7,7 @@ from typing import NamedTuple
 from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.physics.formulas import FORMULAS
-from drawbar.rules import CodeMethod, Rule, TightnessTest, VentFormula
+from drawbar.rules import CodeMethod, HotLimit, Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.fields import FLAG, Choice, Either, Field, Name, Named, Number, Record, TextLine, of
@@ -55,6 +55,12 @@ _METHOD = Record(
         "source": SOURCE_FIELD,
     }
 )
+_HOT_WATER = Record(
+    {
+        "most": Field(of(units.TEMPERATURE, "30 degC", "70 degC"), "the temperature", required=True),
+        "source": SOURCE_FIELD,
+    }
+)
 _MJ_H_PER_W = 3600.0 / 1e6
 RULE_SET = Record(
     {
@@ -67,6 +73,7 @@ RULE_SET = Record(
         "vents": Field(_VENTS, "the least free area of the vents of a living space"),
         "method": Field(_METHOD, "the formula and the gas that the code's tables were made with"),
         "asks-basis": Field(FLAG, "yes where data plates give kW net as often as gross"),
+        "hot-water": Field(_HOT_WATER, "the hottest water that may reach a basin, bath or shower"),
         "caution": Field(TextLine(600), "what to mind", required=True),
         "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
     }
@@ -112,6 +119,7 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         vents=_vents(entry.table("vents")),
         method=_method(entry.table("method")),
         asks_basis=entry.flag("asks-basis"),
+        hot_water=_hot_water(entry.table("hot-water")),
     )
     figures = entry.table("tightness")
     test = _test(name, rule.title, figures, rule.caution) if figures is not None else None
@@ -127,6 +135,12 @@ def _vents(figures: Entry | None) -> VentFormula | None:
         berth_m2=required(figures.quantity("per-berth")),
         source=required(figures.text("source")),
     )
+
+
+def _hot_water(figures: Entry | None) -> HotLimit | None:
+    if figures is None:
+        return None
+    return HotLimit(required(figures.quantity("most")), required(figures.text("source")))
 
 
 def _method(figures: Entry | None) -> CodeMethod | None:

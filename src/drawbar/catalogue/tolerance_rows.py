@@ -29,6 +29,7 @@ TOLERANCES_OF_KINDS = {
     "devices": ("share",),
     "caliper": ("least",),
     "own-bore": ("share",),
+    "pump": ("share",),
 }
 
 
@@ -91,4 +92,5 @@ def all_tolerances(row: Callable[[str], ToleranceRow | None]) -> Tolerances:
         caliper_m=required(rows["caliper"].least_m),
         own_bore=required(rows["own-bore"].share),
         sources=tuple((name, row.source) for name, row in rows.items()),
+        pump=required(rows["pump"].share),
     )

@@ -6,6 +6,7 @@ from drawbar import units
 from drawbar.catalogue.particulars_fields import PARTICULARS
 from drawbar.jobfile.gas_fields import Mixture
 from drawbar.jobfile.state_fields import SharesAndUse
+from drawbar.jobfile.water_fields import water_model, water_run
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
 from drawbar.yamlfile.fields import (
     FLAG,
@@ -173,6 +174,12 @@ SPACE = Record(
     }
 )
 GAS = Either(Name(), Mixture(Named(SHARE)))
+WATER_RUN = water_run(
+    Field(PIPE, "a pipe or hose, as `hose/10`", required=True),
+    Field(RUN_LENGTH, "its length, as `2.5 m`", required=True),
+    FITTINGS,
+)
+WATER = water_model(WATER_RUN)
 TOLERANCES = OrNone(
     Record(
         {
@@ -181,6 +188,7 @@ TOLERANCES = OrNone(
             "fittings": Field(of(units.RATIO, "0 %", "200 %"), "of the equivalent length of fittings, as `30 %`"),
             "input": Field(SHARE_OFF, "of the input on a data plate, as `5 %`"),
             "devices": Field(of(units.RATIO, "0 %", "200 %"), "of the drop of devices, as `20 %`"),
+            "pump": Field(SHARE_OFF, "of the flow and the pressure of a water pump, as `10 %`"),
             "set-pressure": Field(SHARE_OFF, "of regulators that give no accuracy of their own, as `5 %`"),
             "gas": Field(GAS, "the gas there may be at the other end, as `{propane: 70 %, n-butane: 30 %}`"),
         }
@@ -222,6 +230,7 @@ JOB = Record(
         "outlets": Field(Named(OUTLET, most=MOST_OUTLETS), "bayonets and other plug-in points"),
         "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
         "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "each appliance with its input", required=True),
+        "water": Field(WATER, "the water side of its heaters: sources, pumps, hoses, outlets, connections"),
         "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
         "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
         "states": Field(

@@ -22,12 +22,14 @@ from drawbar.jobfile.runs import read_runs
 from drawbar.jobfile.state_fields import USE
 from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
+from drawbar.jobfile.water_reader import read_water
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.liquid import vapours_of
 from drawbar.problems import close_to, shown
 from drawbar.rules import Rule
 from drawbar.site import SiteRange
+from drawbar.water_line.water_answer import gas_state
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.carried import JOB as CARRIED_JOB
 from drawbar.yamlfile.carried import read_carried
@@ -37,6 +39,7 @@ from drawbar.yamlfile.nodes import Source
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.physics.gas import Gas
+    from drawbar.water_line.water_parts import WaterSide
 
 _SURELY_LIQUID = 1.2  # of the dew pressure by Raoult's law, which is good to a few per cent
 _GAS_STEPS = 5  # mixtures from one end of a range of gas to the other, both ends among them
@@ -136,6 +139,7 @@ class _Reader:
         hoses = read_hoses(pipework, sections.hoses)
         appliances = read_appliances(pipework, top, sections, regulator)
         states = read_states(pipework, top, sections)
+        water = read_water(pipework, top, appliances, states)
         particulars = read_particulars(top, pipework.source)
         cylinders = read_cylinders(pipework, top.table("cylinders"), temperatures_k[0], regulator)
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
@@ -143,7 +147,7 @@ class _Reader:
             self._refuse_liquid(gas, temperature_k, regulator.outlet_gauge_pa + atmospheric_pa)
         if pipework.source.problems or given is None or gas is None or allowed_drop_pa is None or regulator is None:
             return None
-        return Job(
+        job = Job(
             file=pipework.source.file,
             title=required(top.text("job")),
             ref=top.text("ref"),
@@ -171,7 +175,9 @@ class _Reader:
             bottle_gas=given if self._gas_state() == LIQUID and given is not gas else None,
             gas_is_said=self._gas_state() is not None or len(gas.fractions) == 1,
             particulars=particulars.over(self.catalogue.particulars),
+            water=water,
         )
+        return job if water is None else _with_water_states(job, water)
 
     def _formula(self, default: str) -> str:
         formula = self.entry.text("formula", default)
@@ -288,6 +294,12 @@ class _Reader:
                     self.problem(node, path, f"the name is taken by one of the {other}, {place}", "choose another")
                 else:
                     places[name] = (section, nodes.place_of(node))
+
+
+def _with_water_states(job: Job, water: WaterSide) -> Job:
+    """Return a job with the connections of its water side that are states of its gas side behind its own."""
+    derived = (gas_state(job, connection) for connection in water.connections)
+    return job._replace(states=(*job.states, *(state for state in derived if state is not None)))
 
 
 def _space(entry: Entry | None) -> Space | None:

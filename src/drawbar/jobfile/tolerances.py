@@ -10,7 +10,7 @@ if TYPE_CHECKING:
     from drawbar.rules import Tolerances
     from drawbar.yamlfile.entry import Entry
 
-_SHARES = ("length", "fittings", "input", "devices")
+_SHARES = ("length", "fittings", "input", "devices", "pump")
 _GIVEN = "given in the job file"
 
 

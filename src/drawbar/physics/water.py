@@ -1,6 +1,8 @@
-"""Liquid water on plain floats: density and heat capacity."""
+"""Liquid water on plain floats: density, heat capacity and viscosity."""
 
 from __future__ import annotations
+
+import math
 
 RANGE_K = (253.15, 383.15)
 """Where the correlations hold [K], IAPWS SR6-08."""
@@ -21,6 +23,10 @@ _VOLUME_BETA = (
     *((5.78545292e-3, 1), (-1.53195665e-2, 2), (3.11337859e-2, 3)),
     *((-4.23546241e-2, 4), (3.38713507e-2, 5), (-1.19946761e-2, 6)),
 )
+
+# (coefficient [uPa s], power) of the viscosity, IAPWS SR6-08(2011), Table 3
+_VISCOSITY = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
+_VISCOSITY_K = 300.0
 
 
 def density_kg_m3(temperature_k: float) -> float:
@@ -98,8 +104,47 @@ def heat_capacity_j_kg_k(temperature_k: float) -> float:
     return -_R_J_KG_K * (_GIBBS_LOG + temperature_k / _REFERENCE_K * curve)
 
 
+def viscosity_pa_s(temperature_k: float) -> float:
+    """Dynamic viscosity of liquid water at 0.1 MPa [Pa s].
+
+    mu = 1e-6 Pa s sum ai (T / 300 K)^bi
+
+    The range is that of `density_kg_m3`; the figures are those of IAPWS R12-08 at this pressure.
+
+    Parameters
+    ----------
+    temperature_k : float
+        T [K].
+
+    Returns
+    -------
+    float
+        mu [Pa s].
+
+    Raises
+    ------
+    ValueError
+        Outside the range.
+
+    References
+    ----------
+    As `density_kg_m3`.
+
+    Examples
+    --------
+    >>> round(viscosity_pa_s(293.15) * 1e6)
+    1002
+    """
+    _in_range(temperature_k)
+    return 1e-6 * sum(a * math.pow(temperature_k / _VISCOSITY_K, b) for a, b in _VISCOSITY)
+
+
 def _alpha_beta(temperature_k: float) -> tuple[float, float]:
+    _in_range(temperature_k)
+    return _REFERENCE_K / (593.0 - temperature_k), _REFERENCE_K / (temperature_k - 232.0)
+
+
+def _in_range(temperature_k: float) -> None:
     low_k, high_k = RANGE_K
     if not low_k <= temperature_k <= high_k:
         raise ValueError(f"{temperature_k - 273.15:.1f} degC is outside the range of the figures for water")
-    return _REFERENCE_K / (593.0 - temperature_k), _REFERENCE_K / (temperature_k - 232.0)

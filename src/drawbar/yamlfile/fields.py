@@ -304,17 +304,17 @@ class Either(NamedTuple):
 
 
 class OrNone(NamedTuple):
-    """The word `none`, or a list or mapping of another kind. The word reads as NONE."""
+    """The word `none`, or what another kind reads: a list, a mapping, a figure. The word reads as NONE."""
 
     kind: Kind
     form: str
 
     def read(self, node: Node, source: Source, path: Path) -> Any:
         """Return NONE, or what the kind reads."""
-        if not isinstance(node, ScalarNode):
-            return self.kind.read(node, source, path)
-        if node.value == "none":
+        if isinstance(node, ScalarNode) and node.value == "none":
             return NONE
+        if not isinstance(node, ScalarNode) or isinstance(self.kind, Quantity | Range):
+            return self.kind.read(node, source, path)
         source.add(node, path, f"is {described(node)}" if node.value.strip() else "is empty", f"write {self.form}")
         return None
 

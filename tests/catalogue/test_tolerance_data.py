@@ -14,6 +14,7 @@ FIGURES = {
     "devices": (0.20, None),
     "caliper": (None, 0.0001),
     "own-bore": (0.04, None),
+    "pump": (0.10, None),
 }
 # Hydraulic Institute, Engineering Data Library: approximate range of variation for K, screwed fittings [%].
 HI_VARIATION = {"elbow above 2 in": 20, "elbow below 2 in": 40, "long elbow": 25, "tee": 25, "gate valve": 25}

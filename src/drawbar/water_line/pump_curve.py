@@ -8,10 +8,10 @@ from drawbar.water_line.water_parts import WaterPump
 
 _POINTS = 24  # of a parabola drawn as straight lines
 
-Curve = Sequence[tuple[float, float]]
+PumpCurve = Sequence[tuple[float, float]]
 
 
-def pump_pressure_pa(curve: Curve, flow_m3_s: float) -> float:
+def pump_pressure_pa(curve: PumpCurve, flow_m3_s: float) -> float:
     """Return what a pump gives at a flow [Pa]: straight lines between its points.
 
     Below the first flow it is the first pressure; beyond the last the last line is drawn out, under nought as well,
@@ -40,7 +40,7 @@ def pump_pressure_pa(curve: Curve, flow_m3_s: float) -> float:
     return low_pa + (high_pa - low_pa) * (flow_m3_s - low) / (high - low)
 
 
-def curve_at_worst(pump: WaterPump, off: float, *, most: bool) -> Curve:
+def curve_at_worst(pump: WaterPump, off: float, *, most: bool) -> PumpCurve:
     """Return a pump's curve at an end of its tolerance.
 
     Of a pump that is known by its open flow and its shut-off pressure alone the curve is taken for a straight line,
@@ -59,7 +59,7 @@ def curve_at_worst(pump: WaterPump, off: float, *, most: bool) -> Curve:
     -------
     sequence of tuple of float
     """
-    curve: Curve = pump.curve
+    curve: PumpCurve = pump.curve
     if pump.is_sketch and most:
         open_m3_s, shut_off_pa = curve[1][0], curve[0][1]
         shares = [number / _POINTS for number in range(_POINTS + 1)]

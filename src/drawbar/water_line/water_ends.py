@@ -11,10 +11,10 @@ from typing import NamedTuple
 from drawbar.hot_water import BOILING_K, outlet_k
 from drawbar.job import Device
 from drawbar.rules import Tolerances
-from drawbar.water_line.pump_curve import Curve, curve_at_worst
+from drawbar.water_line.pump_curve import PumpCurve, curve_at_worst
 from drawbar.water_line.water_flow import (
-    Stretch,
     WaterLine,
+    WaterStretch,
     WorkingPoint,
     device_stretch,
     point_at,
@@ -146,7 +146,7 @@ class _Ends(NamedTuple):
         )
         return self._line(stretches, self._curve(pump), pump)
 
-    def _line(self, stretches: tuple[Stretch, ...], curve: Curve | None, end: int) -> WaterLine:
+    def _line(self, stretches: tuple[WaterStretch, ...], curve: PumpCurve | None, end: int) -> WaterLine:
         cold_k, level_m = _at(self.temperatures_k, end), _at(self.levels_m, end)
         heater = self.connection.heater
         heat_w = heater.input_w * (heater.efficiency or 0.0) * (1.0 + self.off.input if end > 0 else 1.0)
@@ -161,7 +161,7 @@ class _Ends(NamedTuple):
         critical = widest_critical(most=end > 0)
         return WaterLine(curve, stretches, level_m, self.height_m, cold_k, hot_k, critical)
 
-    def _curve(self, end: int) -> Curve | None:
+    def _curve(self, end: int) -> PumpCurve | None:
         pump = self.connection.pump
         if pump is None or not pump.curve:
             return None

@@ -13,7 +13,7 @@ from drawbar.job import Device
 from drawbar.physics.air import GRAVITY
 from drawbar.physics.friction import LAMINAR_BELOW, TURBULENT_ABOVE, friction_factor, regime, reynolds
 from drawbar.physics.water import density_kg_m3, viscosity_pa_s
-from drawbar.water_line.pump_curve import Curve, pump_pressure_pa
+from drawbar.water_line.pump_curve import PumpCurve, pump_pressure_pa
 from drawbar.water_line.water_parts import WaterRun
 
 DEVICE_K = 288.15
@@ -23,7 +23,7 @@ _MOST_M3_S = 0.01  # 600 L/min: no line of these jobs passes as much
 _TURNS = 60
 
 
-class Stretch(NamedTuple):
+class WaterStretch(NamedTuple):
     """A run, a heater or an outlet as the water meets it.
 
     Attributes
@@ -53,7 +53,7 @@ class StretchDrop(NamedTuple):
 
     Attributes
     ----------
-    stretch : Stretch
+    stretch : WaterStretch
         The stretch.
     temperature_k : float
         Of the water in it [K].
@@ -65,7 +65,7 @@ class StretchDrop(NamedTuple):
         What pipe and fittings, and what devices take [Pa].
     """
 
-    stretch: Stretch
+    stretch: WaterStretch
     temperature_k: float
     velocity_m_s: float
     reynolds: float
@@ -86,7 +86,7 @@ class WaterLine(NamedTuple):
     ----------
     curve : sequence of tuple of float, or None
         The pump's; None where the water runs by its height.
-    stretches : tuple of Stretch
+    stretches : tuple of WaterStretch
         From the source to the outlet, the cold ones first.
     level_m, height_m : float
         Of the source's water and of the outlet over the heater [m].
@@ -98,8 +98,8 @@ class WaterLine(NamedTuple):
         Below which the flow is counted as laminar [-].
     """
 
-    curve: Curve | None
-    stretches: tuple[Stretch, ...]
+    curve: PumpCurve | None
+    stretches: tuple[WaterStretch, ...]
     level_m: float
     height_m: float
     cold_k: float
@@ -133,20 +133,20 @@ class WorkingPoint(NamedTuple):
     drops: tuple[StretchDrop, ...]
 
 
-def run_stretch(run: WaterRun, *, is_hot: bool) -> Stretch:
+def run_stretch(run: WaterRun, *, is_hot: bool) -> WaterStretch:
     """Return a run as the water meets it; a device that is not known takes nothing."""
     fittings_m = sum(fitting.ratio * count for fitting, count in run.fittings) * run.pipe.bore_m
     taken = sum(device.pa_per_flow2 for device in run.devices)
-    return Stretch(run.name, run.pipe.bore_m, run.pipe.roughness_m, run.length_m + fittings_m, taken, is_hot)
+    return WaterStretch(run.name, run.pipe.bore_m, run.pipe.roughness_m, run.length_m + fittings_m, taken, is_hot)
 
 
-def device_stretch(name: str, device: Device, *, is_hot: bool) -> Stretch:
+def device_stretch(name: str, device: Device, *, is_hot: bool) -> WaterStretch:
     """Return a heater or an outlet as the water meets it."""
-    return Stretch(name, 0.0, 0.0, 0.0, device.pa_per_flow2, is_hot)
+    return WaterStretch(name, 0.0, 0.0, 0.0, device.pa_per_flow2, is_hot)
 
 
 def stretch_drop(
-    stretch: Stretch, mass_kg_s: float, temperature_k: float, critical_reynolds: float = LAMINAR_BELOW
+    stretch: WaterStretch, mass_kg_s: float, temperature_k: float, critical_reynolds: float = LAMINAR_BELOW
 ) -> StretchDrop:
     """Return what a stretch takes at a flow.
 
@@ -157,7 +157,7 @@ def stretch_drop(
 
     Parameters
     ----------
-    stretch : Stretch
+    stretch : WaterStretch
         The stretch.
     mass_kg_s : float
         m, mass flow [kg/s].
@@ -238,7 +238,7 @@ def point_at(line: WaterLine, flow_m3_s: float) -> WorkingPoint:
     return WorkingPoint(flow_m3_s, pump_pa, heater_pa, drops)
 
 
-def cold_count(stretches: Sequence[Stretch]) -> int:
+def cold_count(stretches: Sequence[WaterStretch]) -> int:
     """Return how many stretches are before the heater, which is the last of the cold ones."""
     return sum(not stretch.is_hot for stretch in stretches) - 1
 

@@ -86,7 +86,7 @@ def test_the_working_point_is_scipys_root(curve, height_m):
 
 
 def test_water_that_runs_by_its_height():
-    """Without a pump: the flow by which a level 2 m over the outlet is used up, against scipy's root of the same line."""
+    """Without a pump: the flow that a level 2 m over the outlet gives is the root that scipy finds."""
     line = _line(None, level_m=2.5, height_m=0.5)
     root = brentq(lambda flow: left_pa(line, flow), 1e-7, 1e-3)
     assert working_point(line).flow_m3_s == pytest.approx(root, rel=1e-6)

@@ -86,7 +86,7 @@ def job_text(  # noqa: PLR0913 - each says what kind of job
         for n in range(portables)
     }
     # Butane would be a liquid at the pressure of a first stage.
-    gases = ["propane", "propane", "{propane: 70 %, n-butane: 30 %}", *([] if stages else ["n-butane"])]
+    gases = ["propane", "propane", "{propane: 70 %, n-butane: 30 %, of: vapour}", *([] if stages else ["n-butane"])]
     lines = [
         f"job: Random job {random.randrange(10_000)}",
         f"gas: {random.choice(gases)}",

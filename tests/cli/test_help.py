@@ -79,7 +79,7 @@ def test_the_help_says_how_to_turn_completion_on() -> None:
     [
         ("drawbar ch", {"check"}),
         ("drawbar s", {"size", "supply", "sheet", "schema"}),
-        ("drawbar check --format ", {"table", "json", "csv", "markdown"}),
+        ("drawbar check --format ", {"table", "json", "csv", "markdown", "github"}),
         ("drawbar check --formula po", {"pole"}),
         ("drawbar explain --formula dar", {"darcy"}),
         ("drawbar new --template ca", {"camper-trailer", "caravan", "cabin-imperial"}),

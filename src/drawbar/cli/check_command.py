@@ -28,9 +28,9 @@ if TYPE_CHECKING:
     "--formula",
     metavar="NAME",
     shell_complete=complete.formula_names,
-    help="Use this formula instead of the job's own. See `drawbar list formulas`.",
+    help="Use this formula instead of the job's. See `drawbar list formulas`.",
 )
-@click.option("--full", is_flag=True, help="Show every state, the line as a tree, and what each part has left.")
+@click.option("--full", is_flag=True, help="Show every state, the line as a tree, and the spare of each part.")
 @click.option(
     "--state",
     "states",
@@ -62,8 +62,8 @@ def check_command(
     """Check the pressure at every appliance, in every state.
 
     JOB is a job file, a folder, a pattern, or - for standard input. Every run
-    must have one size.
-    Shows the verdict, why, and each appliance where it gets least.
+    must have one size. Prints the verdict, the reasons, and each appliance at
+    its lowest pressure.
 
     \b
     Example:

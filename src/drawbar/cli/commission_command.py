@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.option(
     "--burners",
     type=click.Choice(("orifice", "rated")),
-    help="How burners answer to a low pressure: as fixed orifices, or not at all. "
+    help="How burners respond to a low pressure: as fixed orifices, or not at all. "
     "Default: what READINGS says, else orifice.",
 )
 @click.option(
@@ -29,13 +29,13 @@ if TYPE_CHECKING:
     "taken",
     metavar="[STATE/]POINT=PRESSURE",
     multiple=True,
-    help="A reading, as `fryer=2.61 kPa`; as often as you read. STATE may be `lock-up`: nothing on.",
+    help="Give a reading, as `fryer=2.61 kPa`. May be given several times. STATE may be `lock-up`: nothing on.",
 )
 @click.option(
     "--state",
     metavar="NAME",
     shell_complete=complete_names.state_names,
-    help="The state of readings that name none.",
+    help="Use this state for readings that name none.",
 )
 @click.option("--full", is_flag=True, help="Show every test point or reading, what else may be wrong, the cautions.")
 @format_option()
@@ -58,9 +58,9 @@ def commission_command(
 
     JOB is a job file, or - for standard input. Without readings, prints what a
     manometer should show, and the reading to begin with. With readings, from
-    the file READINGS, from --reading or both, sets them beside it, names the
-    run, device, hose, regulator or appliance that explains where they part
-    company, and says which further reading would tell most.
+    the file READINGS, from --reading or both, compares them with it, names the
+    run, device, hose, regulator or appliance that explains a difference, and
+    says which reading to take next.
 
     \b
     A file of readings (`lock-up` is a state with nothing on):
@@ -73,8 +73,8 @@ def commission_command(
            pressure: 2.68 kPa}
 
     Exit code 0 if every appliance was read, all readings are within tolerance
-    and limits and no part is blamed; 3 if so but an appliance was not read; 1 if
-    not.
+    and limits and no part is suspect; 3 if so but an appliance was not read; 1
+    if not.
 
     \b
     Examples:

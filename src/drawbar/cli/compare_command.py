@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     help="The job with other things set, as 'runs.main.pipe=as1432-b/15.88; runs.main.length=3 m' or 'swap "
     "urn=30 MJ/h'. May be given several times.",
 )
-@click.option("--prices", "prices_file", metavar="FILE", type=INPUT_FILE, help="A price list: what each way costs.")
+@click.option("--prices", "prices_file", metavar="FILE", type=INPUT_FILE, help="Price each way by a price list.")
 @click.option("--full", is_flag=True, help="List every key that differs.")
 @format_option()
 @job_options

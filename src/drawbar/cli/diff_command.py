@@ -15,12 +15,12 @@ if TYPE_CHECKING:
 
 
 @click.command(
-    name="diff", cls=FileCommand, judges=True, short_help="Say what changed between two files of a job or of results."
+    name="diff", cls=FileCommand, judges=True, short_help="Show what changed between two job files or files of results."
 )
 @click.argument("old", metavar="OLD", type=INPUT_FILE)
 @click.argument("new", metavar="NEW", type=INPUT_FILE)
 @click.option("--all", "show_all", is_flag=True, help="Of result files: list every job, not only those that changed.")
-@click.option("--full", is_flag=True, help="Of result files: tell all reasons and remedies.")
+@click.option("--full", is_flag=True, help="Of result files: show all reasons and remedies.")
 @format_option("table", "json", "markdown")
 @library_option
 @out_option
@@ -36,11 +36,11 @@ def diff_command(
     libraries: Sequence[str],
     out: str | None,
 ) -> None:
-    """Say what changed between two job files, or two files of results.
+    """Show what changed between two job files, or two files of results.
 
     OLD and NEW are job files, or results of `drawbar recheck --format jsonl`.
-    Of a job: verdict, spare, and the keys that are other. Of results: the jobs
-    whose verdict or spare is not what it was, and why.
+    Of a job: verdict, spare, and the keys that differ. Of results: the jobs
+    whose verdict or spare has changed, and why.
 
     \b
     Example:

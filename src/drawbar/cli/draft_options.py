@@ -39,15 +39,15 @@ OPTIONS = (
         multiple=True,
         help="The length of a run, and its pipe if it is laid: main='3.6 m as1432-b/12.70', to-fryer='1.2 m'.",
     ),
-    click.option("--capacity", metavar="RATE", help="What the regulator is rated for, as '180 MJ/h'."),
+    click.option("--capacity", metavar="RATE", help="The regulator's rated capacity, as '180 MJ/h'."),
     click.option("--bottles", metavar="COUNT x SIZE", help="As '2 x 9 kg'."),
-    click.option("--outlets", metavar="COUNT", type=click.IntRange(1, 40), help="Points to plug in."),
+    click.option("--outlets", metavar="COUNT", type=click.IntRange(1, 40), help="How many plug-in points."),
     click.option("--hose", metavar="LENGTH PIPE", help="Of portable appliances, as '1.5 m hose/8', or none."),
     click.option(
         "--tube",
         metavar="FAMILY",
         shell_complete=complete.pipe_families,
-        help="What sizes are chosen from. Default: as1432-b.",
+        help="The tube to choose sizes from. Default: as1432-b.",
     ),
 )
 

@@ -22,13 +22,13 @@ if TYPE_CHECKING:
     "--state",
     metavar="NAME",
     shell_complete=complete_names.state_names,
-    help="Take it in this state instead of the worst.",
+    help="Use this state instead of the worst.",
 )
 @click.option(
     "--formula",
     metavar="NAME",
     shell_complete=complete.formula_names,
-    help="Use this formula instead of the job's own. See `drawbar list formulas`.",
+    help="Use this formula instead of the job's. See `drawbar list formulas`.",
 )
 @click.option("--short", is_flag=True, help="Show a line to key in for each figure, one screen a run.")
 @job_options
@@ -47,10 +47,9 @@ def explain_command(
 ) -> None:
     """Show the working, so that it can be done by hand.
 
-    JOB is a job file, or - for standard input. Goes the way to an appliance,
-    in its worst combination of plugging in, or through one run, step by step with
-    numbers, units and sources. Without a name: the worst appliance of the
-    worst state.
+    JOB is a job file, or - for standard input. Follows the line to an
+    appliance, in its worst combination, or one run, step by step with numbers,
+    units and sources. Without a name: the worst appliance of the worst state.
 
     \b
     Examples:

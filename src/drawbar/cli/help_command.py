@@ -14,7 +14,7 @@ from drawbar.cli.options import DrawbarCommand
 def help_command(ctx: click.Context, command: str | None) -> None:
     """Show the help of a command, or that of the program.
 
-    COMMAND is the name of a command. Without it, prints what commands there are.
+    COMMAND is the name of a command. Without it, lists the commands.
 
     \b
     Examples:

@@ -23,8 +23,8 @@ def list_command(
     """List what a job file may name, with sources.
 
     KIND is pipes, fittings, devices, gases, formulas, rules, appliances,
-    bottles, tightness or tolerances; without one, prints what there is. With NAME, prints that entry alone, for
-    pipes the sizes of that family.
+    bottles, tightness or tolerances; without one, lists the kinds. With NAME,
+    prints that entry alone, for pipes the sizes of that family.
 
     \b
     Examples:

@@ -77,9 +77,9 @@ class Commands(click.Group):
 def cli() -> None:
     """Size the low-pressure LPG line of a trailer, caravan, van or boat.
 
-    Reads one YAML job file and says whether every appliance gets its
-    pressure with everything on. A calculation aid for licensed gasfitters:
-    the local code in force prevails.
+    Reads one YAML job file and checks the working pressure at every appliance
+    with everything on. A calculation aid for licensed gasfitters: the local
+    code in force prevails.
 
     Exit code 0 if everything passes, 1 if something fails, 3 if something is
     undecided, 2 if an input or the call is wrong, 4 if the machine failed, as a

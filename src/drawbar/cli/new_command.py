@@ -28,12 +28,12 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
 
 @click.command(name="new", cls=DrawbarCommand)
 @click.argument("file", metavar="[FILE]", required=False, shell_complete=complete.file_names)
-@click.option("--list", "listed", is_flag=True, help="Print the names of the templates and what they are.")
+@click.option("--list", "listed", is_flag=True, help="List the templates.")
 @click.option(
     "--template",
     metavar="NAME",
     shell_complete=complete.template_names,
-    help="Start from this one. Default: camper-trailer.",
+    help="Start from this template. Default: camper-trailer.",
 )
 @click.option(
     "--example",
@@ -44,9 +44,12 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
     help="Write one of the project's examples as it is. Without NAME: print their names.",
 )
 @click.option("--title", metavar="TEXT", help="What the job is called.")
-@click.option("--ref", metavar="TEXT", help="Your own number for it.")
+@click.option("--ref", metavar="TEXT", help="Your own job number.")
 @click.option(
-    "--rule", metavar="NAME", shell_complete=complete.rule_names, help="Whose limits apply. See `drawbar list rules`."
+    "--rule",
+    metavar="NAME",
+    shell_complete=complete.rule_names,
+    help="The rule set whose limits apply. See `drawbar list rules`.",
 )
 @click.option(
     "--gas",
@@ -72,10 +75,10 @@ def new_command(
 
     With FILE alone on a terminal, asks for the appliances, the lengths of the
     runs and so on, and chooses the pipe sizes. The options below say the same
-    without a question. What is not said stands on the safe side, or is left
-    open. With --template, or without any of these, the file is a template that
-    passes the check as it is. Without FILE, or with -, prints the file. A file
-    that is there already is never touched.
+    without a question. What is not given is put on the safe side, or left open.
+    With --template, or without any of these, the file is a template that passes
+    the check as it is. Without FILE, or with -, prints the file. An existing
+    file is never changed.
 
     \b
     Examples:

@@ -142,7 +142,7 @@ def _quiet_option() -> click.Option:
         is_flag=True,
         expose_value=False,
         callback=keep,
-        help="Say nothing beside the result but what is wrong.",
+        help="Print results and problems only.",
     )
 
 
@@ -186,7 +186,7 @@ def format_option(*forms: str) -> Callable[[_Command], _Command]:
         type=click.Choice(forms or FORMS),
         default="table",
         show_default=True,
-        help="How to print the result.",
+        help="Print results in this format.",
     )
 
 
@@ -195,7 +195,7 @@ out_option = click.option(
     "--out",
     metavar="FILE",
     shell_complete=complete.file_names,
-    help="Write the result to FILE, whole or not at all; - for standard output.",
+    help="Write results to FILE, whole or not at all; - for standard output.",
 )
 library_option = click.option(
     "--library",
@@ -203,7 +203,7 @@ library_option = click.option(
     metavar="FILE",
     type=INPUT_FILE,
     multiple=True,
-    help="A library of the workshop's own: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
+    help="Read the workshop's own library: pipes, fittings, rules, appliances. DRAWBAR_LIBRARY names one too.",
 )
 
 
@@ -213,7 +213,7 @@ set_option = click.option(
     metavar="KEY=VALUE",
     shell_complete=complete_names.settings,
     multiple=True,
-    help="Ask with a key set, as runs.main.length='4.2 m'. The file stays as it is.",
+    help="Set a key for this call, as runs.main.length='4.2 m'. The file is not changed.",
 )
 _swap_option = click.option(
     "--swap",
@@ -221,7 +221,7 @@ _swap_option = click.option(
     metavar="OLD=NEW",
     shell_complete=complete_names.swaps,
     multiple=True,
-    help="Ask with an appliance's input changed, as urn='30 MJ/h'.",
+    help="Change an appliance's input for this call, as urn='30 MJ/h'.",
 )
 _units_option = click.option(
     "--units",

@@ -65,28 +65,28 @@ if TYPE_CHECKING:
     type=INPUT_FILE,
     help="Read result lines of earlier runs in place of jobs.",
 )
-@click.option("--allow-unused", is_flag=True, help="A swap may fit no appliance of any job.")
+@click.option("--allow-unused", is_flag=True, help="Accept a swap that fits no appliance of any job.")
 @click.option(
     "--baseline",
     metavar="FILE",
     type=INPUT_FILE,
-    help="Hold the results against those of an earlier run, of --format jsonl.",
+    help="Compare with the results of an earlier run of --format jsonl.",
 )
 @click.option("--all", "show_all", is_flag=True, help="List every job, not only those that change.")
 @click.option("--summary", is_flag=True, help="Print one line a job and the count.")
 @click.option(
     "--write-remedy",
     metavar="DIR",
-    help="Write job files with the swaps and what puts them right into DIR, over none that is there.",
+    help="Write job files with the swaps and remedies into DIR; no file is overwritten.",
 )
-@click.option("--full", is_flag=True, help="Tell all reasons and remedies of every job that is listed.")
+@click.option("--full", is_flag=True, help="Show all reasons and remedies of every job that is listed.")
 @click.option(
     "--resume",
     is_flag=True,
     help="Go on with a run that was cut short. For --format jsonl with --out.",
 )
 @click.option(
-    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="How many processes to use at most."
+    "--workers", type=click.IntRange(1, 64), default=1, show_default=True, help="Use at most this many processes."
 )
 @format_option("table", "json", "jsonl", "csv", "markdown", "github")
 @batch_job_options

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     default="job",
     show_default=True,
     shell_complete=complete.schema_kinds,
-    help="Of which file: job, prices, stock, library, readings or swaps; or of the JSON of a command, as check.",
+    help="Of this file: job, prices, stock, library, readings or swaps; or of the JSON of a command, as check.",
 )
 @click.option(
     "--install",

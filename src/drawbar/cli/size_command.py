@@ -35,19 +35,19 @@ if TYPE_CHECKING:
     type=INPUT_FILE,
     help="Cost by a price list: pipe by the metre, and fittings. Default: pipe mass.",
 )
-@click.option("--no-increase", is_flag=True, help="No run larger than the one that feeds it.")
-@click.option("--most-sizes", type=click.IntRange(1, 20), metavar="N", help="At most N different sizes.")
-@click.option("--one-size", is_flag=True, help="One size for the whole line.")
+@click.option("--no-increase", is_flag=True, help="Allow no run larger than the one that feeds it.")
+@click.option("--most-sizes", type=click.IntRange(1, 20), metavar="N", help="Use at most N different sizes.")
+@click.option("--one-size", is_flag=True, help="Use one size for the whole line.")
 @click.option(
     "--reserve",
     type=QuantityOption("RATIO", "0 %", "500 %"),
     default="0 %",
     metavar="SHARE",
-    help="Room for growth: take every load so much higher, as `20 %`.",
+    help="Allow for growth: take every load this much higher, as `20 %`.",
 )
-@click.option("--as-drawn", is_flag=True, help="Take no tolerances into account.")
+@click.option("--as-drawn", is_flag=True, help="Leave the tolerances out.")
 @click.option("--full", is_flag=True, help="Show bores, costs, the longest-run method, and the check of the whole.")
-@click.option("--write", is_flag=True, help="Put the sizes into the job file; nothing else in it changes.")
+@click.option("--write", is_flag=True, help="Write the sizes into the job file; nothing else in it changes.")
 @job_options
 @out_option
 @click.pass_context

@@ -37,13 +37,16 @@ def _duty(ctx: click.Context, param: click.Parameter, value: str | None) -> Duty
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
-    "--state", metavar="NAME", shell_complete=complete_names.state_names, help="This state only. Default: all of them."
+    "--state",
+    metavar="NAME",
+    shell_complete=complete_names.state_names,
+    help="Show this state only. Default: all of them.",
 )
 @click.option(
     "--duty",
     callback=_duty,
     metavar="TIMES",
-    help="Judge every state as if it came and went so, as `20 min on, 40 min off`.",
+    help="Judge every state as on and off by turns, as `20 min on, 40 min off`.",
 )
 @click.option(
     "--full", is_flag=True, help="Show every reason, the bottles in figures, and the offtake by fill and air."
@@ -63,11 +66,11 @@ def supply_command(
 ) -> None:
     """Check that bottles and regulator keep up, and for how long.
 
-    JOB is a job file, or - for standard input, with `cylinders:`. FAIL: a bottle
-    starves or is empty within a use as the state gives it (`for: 20 min, every:
-    1 h`), or a regulator is over its rating. UNDECIDED: no use is given and the
-    load is above the continuous offtake of the bottles, or an input a few per cent
-    larger turns it.
+    JOB is a job file, or - for standard input, with `cylinders:`. FAIL: a
+    bottle starves or is empty within a use as the state gives it (`for: 20 min,
+    every: 1 h`), or a regulator is over its rating. UNDECIDED: no use is given
+    and the load is above the continuous offtake of the bottles, or an input a
+    few per cent higher makes it a FAIL.
 
     \b
     Examples:

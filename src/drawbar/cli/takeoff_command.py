@@ -25,30 +25,30 @@ if TYPE_CHECKING:
     "--waste",
     type=QuantityOption("RATIO", "0 %", "100 %"),
     metavar="SHARE",
-    help="Add so much to the pipe, as `5 %`. Default: what the price list says, else nothing.",
+    help="Add this much waste to the pipe, as `5 %`. Default: that of the price list, else nothing.",
 )
 @click.option(
     "--stock-length",
     "stock_m",
     type=QuantityOption("LENGTH", "0.5 m", "100 m"),
     metavar="LENGTH",
-    help="The lengths that pipe is bought in, as `6 m`: how many, and how to cut them.",
+    help="Buy pipe in lengths of `6 m` or the like: how many, and how to cut them.",
 )
 @click.option(
     "--kerf",
     "kerf_m",
     type=QuantityOption("LENGTH", "0 mm", "10 mm"),
     metavar="LENGTH",
-    help="What a cut takes, as `2 mm`. Default: nothing, as of a tube cutter.",
+    help="Allow this much for each cut, as `2 mm`. Default: nothing, as with a tube cutter.",
 )
 @click.option(
     "--prices",
     "prices_file",
     metavar="FILE",
     type=INPUT_FILE,
-    help="A price list: a priced line for each item, and a total.",
+    help="Price each item by a price list, with a total.",
 )
-@click.option("--each", is_flag=True, help="Each of several jobs by itself, before all together.")
+@click.option("--each", is_flag=True, help="List each of several jobs by itself, then all together.")
 @click.option("--full", is_flag=True, help="Show each line, the cutting list and the notes.")
 @click.option(
     "--date",
@@ -78,7 +78,7 @@ def takeoff_command(
     Pipe by size with waste and cutting list, fittings, devices, hoses,
     regulators and joints; with a price list, priced lines and a total. JOB is a
     job file, or - for standard input. A price that the list does not have is
-    told, and the total is then incomplete: exit code 1.
+    named; the total is then incomplete, exit code 1.
 
     \b
     Examples:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     "--leak",
     type=QuantityOption("LEAK_RATE", "0.0001 L/h", "10000 L/h"),
     metavar="FLOW",
-    help="Say how long such a leak takes to show, as `0.1 L/h`.",
+    help="Show how long this leak takes to show, as `0.1 L/h`.",
 )
 @job_options
 @out_option

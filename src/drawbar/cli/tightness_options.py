@@ -33,16 +33,16 @@ _OF_TEST = (
         "--test",
         metavar="NAME",
         shell_complete=complete.tightness_test_names,
-        help="Another test than the rule set's, as `en-1949`.",
+        help="Use this test instead of the rule set's, as `en-1949`.",
     ),
     click.option(
         "--section",
         metavar="NAME",
         shell_complete=complete_names.section_names,
-        help="In a job of two stages: `regulator`, or the run with its own.",
+        help="Of a job of two stages, test this one: `regulator`, or the run with its own regulator.",
     ),
-    click.option("--start", type=_PRESSURE, metavar="PRESSURE", help="The first reading, as `2.75 kPa`."),
-    click.option("--end", type=_PRESSURE, metavar="PRESSURE", help="The second reading."),
+    click.option("--start", type=_PRESSURE, metavar="PRESSURE", help="The pressure at the start, as `2.75 kPa`."),
+    click.option("--end", type=_PRESSURE, metavar="PRESSURE", help="The pressure at the end."),
     click.option(
         "--start-temperature", type=_TEMPERATURE, metavar="TEMPERATURE", help="Of the gas at the first reading."
     ),
@@ -65,7 +65,7 @@ _OF_TEST = (
         "--resolution",
         type=QuantityOption("PRESSURE", "0.1 Pa", "10 kPa"),
         metavar="PRESSURE",
-        help="The step that the manometer shows. A PASS needs it; else 10 Pa is reckoned with.",
+        help="The step that the manometer shows. A PASS needs it; else 10 Pa is assumed.",
     ),
     click.option(
         "--thermometer",
@@ -77,7 +77,7 @@ _OF_TEST = (
         "--gas-change",
         type=QuantityOption("TEMPERATURE_CHANGE", "0 K", "50 K"),
         metavar="DIFFERENCE",
-        help="How far the gas may change from what the thermometer's place does. Default: 0.5 K; with no temperatures "
+        help="How far the gas temperature may differ from the thermometer's. Default: 0.5 K; with no temperatures "
         "2 K in 15 min, more in more.",
     ),
 )

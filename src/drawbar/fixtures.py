@@ -102,6 +102,35 @@ class Device(NamedTuple):
         return self.drop_pa / self.flow_kg_s**2
 
 
+class OfftakeFit(NamedTuple):
+    """What a bottle's continuous offtake was fitted to, and what a second published table says.
+
+    Attributes
+    ----------
+    left_kg : tuple of float
+        Least and most of the gas left in the bottle of the fitted table [kg].
+    air_k : tuple of float
+        Least and most of the temperature of the air in it [K].
+    within : float
+        How far the cells of the table are from the fit, a share [-].
+    beyond : str
+        What is known of bottles with less in them.
+    trade_bottle_kg, trade_kg_h : float or None
+        The nearest bottle of the second table that is no larger [kg], and what it gives without a break, in the cold
+        and with little left in it [kg/h]; None where all of the table are larger.
+    trade_source : str
+        Where the second table stands.
+    """
+
+    left_kg: tuple[float, float]
+    air_k: tuple[float, float]
+    within: float
+    beyond: str
+    trade_bottle_kg: float | None
+    trade_kg_h: float | None
+    trade_source: str
+
+
 @dataclass(frozen=True, slots=True)
 class Cylinders:
     """The bottles that the line is fed from.
@@ -126,6 +155,8 @@ class Cylinders:
         Lowest pressure in it that the first regulator works at [Pa gauge].
     least_source : str
         Where that pressure stands.
+    fit : OfftakeFit or None
+        What its continuous offtake goes by.
     """
 
     size_kg: float
@@ -138,6 +169,7 @@ class Cylinders:
     source: str
     least_gauge_pa: float
     least_source: str
+    fit: OfftakeFit | None = None
 
 
 class Space(NamedTuple):

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.display_units import METRIC, Display
-from drawbar.fixtures import Cylinders, Device, Fitting, Pipe, Space
+from drawbar.fixtures import Cylinders, Device, Fitting, OfftakeFit, Pipe, Space
 from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.rules import Rule, Tolerances, TypicalDrop
 from drawbar.site import SiteRange, Uphill
@@ -24,6 +24,7 @@ __all__ = [  # what a job is made of, from this one place
     "Fitting",
     "Hose",
     "Job",
+    "OfftakeFit",
     "Outlet",
     "Pipe",
     "Regulator",

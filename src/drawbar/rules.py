@@ -81,6 +81,7 @@ class CodeMethod(NamedTuple):
 class Rule(NamedTuple):
     """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands.
 
+    `drop_pa` is None where no source gives the drop: then `no_drop` says why, and a job must have limits of its own.
     `vents` is None where the rule set has no formula for the vents of a living space, `method` where its code leaves
     formula and gas open, `hot_water` where no limit on hot water goes with it.
     """
@@ -88,13 +89,14 @@ class Rule(NamedTuple):
     name: str
     title: str
     source: str
-    drop_pa: float
+    drop_pa: float | None
     nominal_gauge_pa: tuple[tuple[str, float], ...]
     caution: str
     vents: VentFormula | None = None
     method: CodeMethod | None = None
     asks_basis: bool = False  # whether data plates under it give kW net as often as gross
     hot_water: HotLimit | None = None
+    no_drop: str | None = None
 
 
 class TightnessTest(NamedTuple):

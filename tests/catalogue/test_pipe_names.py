@@ -14,7 +14,7 @@ from good_job import GOOD
 from jobs import CATALOGUE, job_from
 
 FAMILIES = CATALOGUE.names("pipes")
-IN_INCHES = ("b88-k", "b88-l", "b88-m", "b280", "sch40", "en10255-m")
+IN_INCHES = ("csst", "b88-k", "b88-l", "b88-m", "b280", "sch40", "en10255-m")  # or in numbers that are no lengths
 LABELS = [(family, size) for family in FAMILIES for size in CATALOGUE.sizes(family) or {}]
 
 

@@ -404,3 +404,19 @@ def test_the_largest_job_is_read_soon():
         if spent[-1] < 2.0:
             break
     assert min(spent) < 2.0
+
+
+def test_a_rule_without_a_drop_asks_for_limits():
+    """It says why there is none and what to write; with `limits` beside it the job has them."""
+    rule = CATALOGUE.rule("en-1949")
+    assert rule is not None
+    own = read(GOOD)
+    with pytest.raises(Problems) as told:
+        read("job: x\ngas: propane\nrule: en-1949\n" + GOOD[GOOD.index("regulator:") :])
+    assert "rule: rule `en-1949` has no allowed drop here: no page of it" in str(told.value)
+    assert "write `limits: {drop: ...}` beside it, as the code in force has it" in str(told.value)
+    text = "job: x\ngas: propane\nrule: en-1949\nlimits: {drop: 1 mbar}\n" + GOOD[GOOD.index("regulator:") :]
+    job = read(text)
+    assert (job.rule, job.has_own_limit) == (rule, True)
+    assert job.allowed_drop_pa == pytest.approx(100.0)
+    assert job.appliances == own.appliances

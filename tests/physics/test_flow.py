@@ -219,7 +219,9 @@ def test_outside_says_what_is_outside(name, flow, bore, gauge, text):
 
 def test_range_in_words_comes_from_the_figures():
     """The range shown is made of the figures that the check goes by."""
-    assert FORMULAS["renouard"].valid.startswith("Reynolds number from 4000 to 2e+06, Q/D below 150 m3/h by mm (")
+    assert FORMULAS["renouard"].valid.startswith(
+        "Reynolds number from 4000 to 2e+06, walls up to 0.2 mm rough, Q/D below 150 m3/h by mm ("
+    )
     assert FORMULAS["pole"].valid == "Reynolds number from 4000, up to 7.5 kPa (common practice)"
     assert FORMULAS["ifgc"].valid.startswith("bore 7.747 to 102.3 mm, Reynolds number from 4000 (")
     assert FORMULAS["darcy"].valid.startswith("Reynolds number up to 1e+08 (")

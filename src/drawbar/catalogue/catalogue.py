@@ -182,9 +182,14 @@ class Catalogue:
     # bottles
 
     def bottle(self, gas_kg: float) -> BottleSize | None:
-        """Return the usual size that holds gas_kg [kg] when full; None if there is none."""
-        nearest = min(self.bottle_sizes, key=lambda size: abs(size.gas_kg - gas_kg))
+        """Return the usual size of metal that holds gas_kg [kg] when full; None if there is none."""
+        sizes = [size for size in self.bottle_sizes if not size.is_composite]
+        nearest = min(sizes, key=lambda size: abs(size.gas_kg - gas_kg))
         return nearest if abs(nearest.gas_kg - gas_kg) <= _SAME_BOTTLE * gas_kg else None
+
+    def bottle_called(self, name: str) -> BottleSize | None:
+        """Return the usual size of a name, None if there is none."""
+        return self._row("cylinders", name, bottle_size)
 
     @functools.cached_property
     def bottle_sizes(self) -> list[BottleSize]:

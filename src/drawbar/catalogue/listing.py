@@ -12,6 +12,7 @@ from drawbar.catalogue.pure_gases import gas_data
 from drawbar.physics.formulas import FORMULAS
 from drawbar.rules import Rule
 
+_THIN = 0.1  # wall over outside diameter, under which copper kinks and takes no thread: common practice
 _DENSITY_SOURCE = (
     "worked out: real gas, second virial coefficient after Tsonopoulos, AIChE J. 20 (1974) 263; relative to dry air, "
     "ISO 2533:1975"
@@ -144,6 +145,7 @@ def _sizes(name: str, catalogue: Catalogue) -> Listing:
             "size": size,
             "od_mm": _mm(family.sizes[size].od_m),
             "wall_mm": _mm(family.sizes[size].wall_m),
+            "thin": _is_thin(family.sizes[size], family.material),
             "bore_mm": pipe.bore_m * 1e3,
             "bore_tolerance_mm": pipe.bore_tolerance_m * 1e3,
             "roughness_mm": pipe.roughness_m * 1e3,
@@ -157,6 +159,13 @@ def _sizes(name: str, catalogue: Catalogue) -> Listing:
     ]
     sources = {"roughness": family.roughness_source}
     return Listing("sizes", rows, f"{name}: {family.title}", sources, family.note or "")
+
+
+def _is_thin(size: PipeSize, material: str) -> bool:
+    """Tell whether a tube of copper has a wall under a tenth of its outside diameter."""
+    if material != "copper" or size.od_m is None or size.wall_m is None:
+        return False
+    return size.wall_m < _THIN * size.od_m * (1.0 - 1e-9)
 
 
 def _mm(metres: float | None) -> float | None:
@@ -252,7 +261,8 @@ def _rules(names: Sequence[str], catalogue: Catalogue) -> Listing:
                 "rule": name,
                 "title": row.rule.title,
                 "applies_to": row.applies_to,
-                "drop_kPa": row.rule.drop_pa / 1e3,
+                "drop_kPa": row.rule.drop_pa / 1e3 if row.rule.drop_pa is not None else None,
+                "no_drop": row.rule.no_drop,
                 "nominal_kPa": ", ".join(nominal),
                 "method": _method_words(row.rule),
                 "caution": row.rule.caution,
@@ -326,12 +336,17 @@ def _bottles(names: Sequence[str], catalogue: Catalogue) -> Listing:
             "diameter_mm": _mm(size.diameter_m),
             "height_mm": _mm(size.height_m),
             "series": size.series,
+            "wall": "composite" if size.is_composite else "metal",
             "source": size.source,
         }
         for size in catalogue.bottle_sizes
         if size.name in names
     ]
-    return Listing("bottles", rows)
+    model = catalogue.vaporisation
+    least_kg, most_kg = model.fit_left_kg
+    fitted = f"{least_kg:.3g} to {most_kg:.3g} kg left, within {model.fit_within * 100:.0f} %"
+    note = f"Their continuous offtake is fitted over {fitted}: {model.source['fit']}"
+    return Listing("bottles", rows, note=note)
 
 
 _OF_KIND: dict[str, Callable[[Sequence[str], Catalogue], Listing]] = {

@@ -67,7 +67,8 @@ RULE_SET = Record(
         "title": TITLE_FIELD,
         "source": SOURCE_FIELD,
         "applies-to": Field(TextLine(), "where the rule set applies"),
-        "drop": Field(DROP, "the allowed drop", required=True),
+        "drop": Field(DROP, "the allowed drop"),
+        "no-drop": Field(TextLine(400), "why there is no allowed drop here, so that a job must give `limits`"),
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
         "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
         "vents": Field(_VENTS, "the least free area of the vents of a living space"),
@@ -113,13 +114,14 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         name=name,
         title=required(entry.text("title")),
         source=required(entry.text("source")),
-        drop_pa=required(entry.quantity("drop")),
+        drop_pa=entry.quantity("drop"),
         nominal_gauge_pa=tuple(by_gas) or (("", required(entry.quantity("nominal"))),),
         caution=required(entry.text("caution")),
         vents=_vents(entry.table("vents")),
         method=_method(entry.table("method")),
         asks_basis=entry.flag("asks-basis"),
         hot_water=_hot_water(entry.table("hot-water")),
+        no_drop=None if "drop" in entry.nodes else entry.text("no-drop", "its row gives none"),
     )
     figures = entry.table("tightness")
     test = _test(name, rule.title, figures, rule.caution) if figures is not None else None

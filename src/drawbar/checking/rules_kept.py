@@ -148,7 +148,7 @@ def about_set_pressures(job: Job, line: Line) -> Iterator[Reason]:
 def about_limits(job: Job) -> Iterator[Reason]:
     """Yield where the job allows a larger drop than its rule at the pressure that the rule is for."""
     rule, expected_pa = job.rule, nominal_pa(job)
-    if rule is None or expected_pa is None or job.allowed_drop_pa <= rule.drop_pa * _SAME:
+    if rule is None or rule.drop_pa is None or expected_pa is None or job.allowed_drop_pa <= rule.drop_pa * _SAME:
         return
     if abs(job.regulator.outlet_gauge_pa - expected_pa) <= NOMINAL_SHARE * expected_pa:
         details: dict[str, float | str] = {

@@ -114,6 +114,7 @@ def _larger(bottles: Cylinders, catalogue: Catalogue) -> list[Cylinders]:
                 diameter_m=size.diameter_m,
                 water_capacity_m3=size.water_capacity_m3,
                 tare_kg=size.tare_kg,
+                coefficient_w_m2_k=catalogue.vaporisation.coefficient_of(size),
             ),
         )
         for size in sorted(catalogue.bottle_sizes, key=lambda size: size.gas_kg)

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 
+from drawbar.catalogue.bottle_sizes import BottleSize
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.job import Cylinders, Regulator
 from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.physics import air
 from drawbar.physics.cylinder import Bottle
-from drawbar.problems import shown
+from drawbar.problems import close_to, shown
 from drawbar.yamlfile.entry import Entry
 
 _DEFAULT_FILL = 0.5
@@ -17,6 +18,7 @@ _GIVEN = "given in the job file"
 _DIMENSIONS = ("diameter", "water-capacity", "tare")
 _SLENDER = 15.0  # a bottle higher than so many diameters, or lower than the next, is a slip of the pen
 _FLAT = 0.3
+_SAME_SIZE = 0.02  # a size is that of a name within this, so that it may be written in pounds
 
 
 def read_cylinders(
@@ -65,6 +67,7 @@ def read_cylinders(
         source=source,
         least_gauge_pa=least_gauge_pa,
         least_source=least_source,
+        fit=pipework.catalogue.vaporisation.fit_of(size_kg),
     )
 
 
@@ -95,11 +98,14 @@ def least_bottle_gauge_pa(catalogue: Catalogue, outlet_gauge_pa: float, inlet_mi
 
 def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bottle, str | None, str] | None:
     """Return a bottle that holds gas_kg [kg], the name of its usual size, and where its dimensions stand."""
-    usual = pipework.catalogue.bottle(gas_kg)
+    like = entry.text("like")
+    usual = pipework.catalogue.bottle(gas_kg) if like is None else _called(pipework, entry, like, gas_kg)
+    if like is not None and usual is None:
+        return None
     given = [key for key in _DIMENSIONS if key in entry.nodes]
     missing = [key for key in _DIMENSIONS if key not in entry.nodes]
     if usual is None and missing:
-        names = ", ".join(name.replace("-", " ") for name in pipework.catalogue.names("cylinders"))
+        names = _offered(pipework, gas_kg)
         keys = " and ".join(f"`{key}:`" for key in missing)
         what = f"{shown(entry.at('size').value)} is not a usual size"
         pipework.problem(entry.at("size"), ("cylinders", "size"), what, f"write {keys} beside it, or one of {names}")
@@ -117,13 +123,34 @@ def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bott
         diameter_m=diameter_m,
         water_capacity_m3=water_capacity_m3,
         tare_kg=tare_kg,
-        coefficient_w_m2_k=model.coefficient_w_m2_k,
+        coefficient_w_m2_k=model.coefficient_of(usual),
         steel_j_kg_k=model.steel_j_kg_k,
     )
     _check_bottle(pipework, entry, given, bottle)
     if not given and usual is not None:
         return bottle, usual.name, usual.source
     return bottle, None, f"{_GIVEN}, the rest as the {usual.name} cylinder" if missing and usual else _GIVEN
+
+
+def _offered(pipework: PipeworkReader, gas_kg: float) -> str:
+    """Return the sizes that a mass of gas names, and what `like` may name for this one."""
+    names = pipework.catalogue.names("cylinders")
+    sizes = [name.replace("-", " ") for name in names if name.count("-") == 1]
+    named = [size.name for size in pipework.catalogue.bottle_sizes if abs(size.gas_kg - gas_kg) <= _SAME_SIZE * gas_kg]
+    return ", ".join(sizes) + "".join(f", or `like: {name}`" for name in named)
+
+
+def _called(pipework: PipeworkReader, entry: Entry, name: str, gas_kg: float) -> BottleSize | None:
+    """Return the usual size that `like` names; a name that is none, or is of another size, is noted."""
+    size, path = pipework.catalogue.bottle_called(name), ("cylinders", "like")
+    if size is None:
+        fit = close_to(name, pipework.catalogue.names("cylinders"))
+        pipework.problem(entry.at("like"), path, f"{shown(name)} is not a bottle of the catalogue", fit)
+    elif abs(size.gas_kg - gas_kg) > _SAME_SIZE * gas_kg:
+        fit = f"write `size: {size.gas_kg:g} kg`, or another `like`"
+        pipework.problem(entry.at("like"), path, f"{shown(name)} holds another mass of gas than the size says", fit)
+        return None
+    return size
 
 
 def _check_bottle(pipework: PipeworkReader, entry: Entry, given: list[str], bottle: Bottle) -> None:

@@ -156,6 +156,9 @@ APPLIANCE = Record(
 CYLINDERS = Record(
     {
         "size": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full, as `9 kg`", required=True),
+        "like": Field(
+            Name(), "the bottle of the catalogue that it is, where several hold as much, as `5-kg-composite`"
+        ),
         "count": Field(Number(1, 50, whole=True), "how many there are"),
         "drawing": Field(Number(1, 50, whole=True), "from how many gas is drawn at once"),
         "fill": Field(of(units.RATIO, "1 %", "100 %"), "how full they are, as `50 %`"),

@@ -272,6 +272,10 @@ class _Reader:
         drop_pa = limits.quantity("drop") if limits is not None else None
         if drop_pa is None and rule is not None:
             drop_pa = rule.drop_pa
+            if drop_pa is None and "limits" not in top.nodes:
+                what = f"rule `{rule.name}` has no allowed drop here: {rule.no_drop}"
+                fit = "write `limits: {drop: ...}` beside it, as the code in force has it"
+                self.problem(top.at("rule"), ("rule",), what, fit)
         if drop_pa is None and "rule" not in top.nodes and "limits" not in top.nodes:
             fit = "write `rule: NAME` (see `drawbar list rules`) or `limits: {drop: 0.25 kPa}`"
             self.problem(top.node, (), "no allowed pressure drop is given", fit)

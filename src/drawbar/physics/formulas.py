@@ -16,6 +16,11 @@ if TYPE_CHECKING:
     from drawbar.physics.flow import Loss, PipeFlow
 
 
+_SMOOTH_M = (
+    0.2e-3  # galvanised pipe, 0.15 mm, is smooth enough for a formula that knows no roughness; corrugations are not
+)
+
+
 class Formula(NamedTuple):
     """A pressure-drop formula with its source and the range it is good for.
 
@@ -65,6 +70,8 @@ class Formula(NamedTuple):
             parts.append(f"Reynolds number from {low:.0f}" + (f" to {high:.0e}" if high < math.inf else ""))
         elif high < math.inf:
             parts.append(f"Reynolds number up to {high:.0e}")
+        if not self.uses_roughness:
+            parts.append(f"walls up to {_SMOOTH_M * 1e3:.4g} mm rough")
         if self.gauge_max_pa < math.inf:
             parts.append(f"up to {self.gauge_max_pa / 1e3:.4g} kPa")
         if self.flow_by_bore_max < math.inf:
@@ -77,19 +84,21 @@ class Formula(NamedTuple):
         Parameters
         ----------
         flow : PipeFlow
-            The flow in the pipe: all but its roughness and length count [SI].
+            The flow in the pipe: all but its length count [SI].
 
         Returns
         -------
         str or None
             The sentence, in the units of the trade.
         """
-        mass_flow_kg_s, bore_m, _, _, vapour, gauge_pa, _ = flow
+        mass_flow_kg_s, bore_m, roughness_m, _, vapour, gauge_pa, _ = flow
         if mass_flow_kg_s <= 0.0:
             return None
         (low_m, high_m), (low, high) = self.bore_range_m, self.reynolds_range
         if not low_m <= bore_m <= high_m:
             return f"a bore of {bore_m * 1e3:.4g} mm is outside {low_m * 1e3:.4g} to {high_m * 1e3:.4g} mm"
+        if roughness_m > _SMOOTH_M and not self.uses_roughness:
+            return f"a wall {roughness_m * 1e3:.4g} mm rough or corrugated takes more than the formula knows"
         number = reynolds(mass_flow_kg_s, bore_m, vapour.viscosity_pa_s)
         if number < low:
             return f"the formula is for turbulent flow; the Reynolds number is {number:.0f}, below {low:.0f}"

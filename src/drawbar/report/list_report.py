@@ -109,6 +109,12 @@ def _notes_of_sizes(listing: Listing) -> list[str]:
     notes.extend(f"Mass: {source}." for source in sorted(mass_sources))
     if listing.note:
         notes.append(listing.note)
+    thin = [row["size"] for row in listing.rows if row["thin"]]
+    if thin and len(thin) < len(listing.rows):  # where there is a thicker one to choose
+        notes.append(
+            f"{', '.join(thin)} have a wall under a tenth of the outside diameter: bend it with a former or a spring, "
+            "and cut no thread on it (common practice)."
+        )
     return notes
 
 
@@ -122,6 +128,7 @@ def _notes_of_gases(listing: Listing) -> list[str]:
 def _notes_of_rules(listing: Listing) -> list[str]:
     return [
         f"{row['rule']}: {row['title']}. Source: {_stopped(row['source'])} "
+        + (f"No allowed drop here, so a job gives `limits`: {_stopped(row['no_drop'])} " if row["no_drop"] else "")
         + (f"The verdict goes by the {_stopped(row['method'])} " if row["method"] else "")
         + row["caution"]
         for row in listing.rows
@@ -143,6 +150,12 @@ def _notes_of_bottles(listing: Listing) -> list[str]:
     notes = [f"{', '.join(names)}: {_stopped(source)}" for source, names in by_source.items()]
     return [
         "A job takes one by the gas it holds, as `cylinders: {size: 9 kg}`; what is stamped on the bottle prevails.",
+        *(
+            ["Of two that hold as much, the first is taken; `like: NAME` takes another."]
+            if len(listing.rows) > 1
+            else []
+        ),
+        _stopped(listing.note),
         *notes,
     ]
 
@@ -188,6 +201,7 @@ _FACES = {
             _Cell("size", "size"),
             _Cell("od_mm", "od\nmm", ".2f"),
             _Cell("wall_mm", "wall\nmm", ".2f"),
+            _Cell("thin"),
             _Cell("bore_mm", "bore\nmm", ".2f"),
             _Cell("bore_tolerance_mm", "less by\nmm", ".2f"),
             _Cell("roughness_mm", "roughness\nmm", ".4g"),
@@ -256,6 +270,7 @@ _FACES = {
             _Cell("title"),
             _Cell("applies_to"),
             _Cell("drop_kPa", "drop\nkPa", ".4g"),
+            _Cell("no_drop"),
             _Cell("nominal_kPa", "nominal\nkPa"),
             _Cell("method"),
             _Cell("caution"),
@@ -287,6 +302,7 @@ _FACES = {
             _Cell("diameter_mm", "across\nmm", ".0f"),
             _Cell("height_mm", "height\nmm", ".0f"),
             _Cell("series"),
+            _Cell("wall"),
             _Cell("source"),
         ),
         _notes_of_bottles,

@@ -107,6 +107,7 @@ def _head(result: SupplyResult, shown: Shown) -> str:
         _bottle(bottles, shown),
         f"The regulator is taken to work down to {shown.gauge_unit(bottles.least_gauge_pa)} in the bottle "
         f"({bottles.least_source}).",
+        *_fit_words(bottles, shown),
     ]
     if len(result.liquid) > 1:
         parts = " and ".join(f"{share * 100:.0f} % {name}" for name, share in liquid_shares(result.liquid))
@@ -120,6 +121,27 @@ def bottles_words(bottles: Cylinders, shown: Shown) -> str:
     drawn = f", {'all' if bottles.drawing == bottles.count else bottles.drawing} drawn from at once"
     now = f"{bottles.fill * 100:g} % full, in air of {shown.temperature_unit(bottles.ambient_k)}"
     return f"{many} of {size_words(bottles, shown)}{drawn if bottles.count > 1 else ''}, {now}"
+
+
+def _fit_words(bottles: Cylinders, shown: Shown) -> Iterator[str]:
+    """Yield over what the offtake was fitted, how this bottle stands to it, and a second published figure."""
+    fit = bottles.fit
+    if fit is None:
+        return
+    least_kg, most_kg = fit.left_kg
+    left_kg = bottles.size_kg * bottles.fill
+    stands = "within it" if least_kg <= left_kg <= most_kg else f"outside it with {shown.mass_unit(left_kg)} left"
+    yield (
+        f"The heat into the bottle is fitted to a table of {shown.mass(least_kg)} to {shown.mass_unit(most_kg)} left "
+        f"and of {shown.temperature(fit.air_k[0], 0)} to {shown.temperature_unit(fit.air_k[1])}, within "
+        f"{fit.within * 100:.0f} %; this bottle is {stands}. {sentence(fit.beyond)}"
+    )
+    if fit.trade_bottle_kg is not None and fit.trade_kg_h is not None:
+        yield (
+            f"A second table takes a bottle of {shown.mass_unit(fit.trade_bottle_kg)} for "
+            f"{shown.mass_flow_unit(fit.trade_kg_h / 3600.0)} without a break, in the cold and with little left in it "
+            f"({fit.trade_source})."
+        )
 
 
 def _bottle(bottles: Cylinders, shown: Shown) -> str:

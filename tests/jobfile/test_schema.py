@@ -159,6 +159,7 @@ BAD: list[Case] = [
     (None, "site: 15 degC\n"),
     (None, "site: {temperatur: 15 degC}\n"),
     (None, "space: {berths: 2}\n"),
+    ("limits: {drop: 0.25 kPa}", "rule: en-1949"),
     (None, "space: {berths: two, vents: 1 mm2}\n"),
     ("length: 3.6 m", "length: 3.6"),
     ("length: 3.6 m", "long: 3.6 m"),

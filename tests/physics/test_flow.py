@@ -222,6 +222,10 @@ def test_range_in_words_comes_from_the_figures():
     assert FORMULAS["renouard"].valid.startswith(
         "Reynolds number from 4000 to 2e+06, walls up to 0.2 mm rough, Q/D below 150 m3/h by mm ("
     )
-    assert FORMULAS["pole"].valid == "Reynolds number from 4000, walls up to 0.2 mm rough, up to 7.5 kPa (common practice)"
-    assert FORMULAS["ifgc"].valid.startswith("bore 7.747 to 102.3 mm, Reynolds number from 4000 (")
+    assert (
+        FORMULAS["pole"].valid == "Reynolds number from 4000, walls up to 0.2 mm rough, up to 7.5 kPa (common practice)"
+    )
+    assert FORMULAS["ifgc"].valid.startswith(
+        "bore 7.747 to 102.3 mm, Reynolds number from 4000, walls up to 0.2 mm rough ("
+    )
     assert FORMULAS["darcy"].valid.startswith("Reynolds number up to 1e+08 (")

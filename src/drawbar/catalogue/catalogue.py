@@ -162,6 +162,9 @@ class Catalogue:
             case "rules":
                 rule = self.rule(name)
                 return rule.title if rule is not None else ""
+            case "cylinders":
+                bottle = self.bottle_called(name)
+                return bottle.title if bottle is not None else ""
             case "devices":
                 device = self.device(name)
                 return device.title if device is not None else ""

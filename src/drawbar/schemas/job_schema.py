@@ -6,16 +6,16 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.catalogue.particulars_fields import USUAL
 from drawbar.job import ROOT
 from drawbar.jobfile.appliances import ANY, NO_HOSE
-from drawbar.jobfile.model import APPLIANCE, DEVICE, FITTINGS, JOB, PIPE
+from drawbar.jobfile.model import APPLIANCE, CYLINDERS, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.jobfile.pipework import AUTO
 from drawbar.physics.formulas import FORMULAS
 from drawbar.schemas.walk import NAME_PATTERN, Knowledge, KnownNames, Schema, whole_schema
 from drawbar.yamlfile.fields import Record
 
 _DEVICE_LIKE = "devices.like"  # its names are others than those of an appliance's `like`
+_BOTTLE_LIKE = "cylinders.like"
 # What the reader asks of several keys of a table together.
 _TOGETHER: tuple[tuple[Record, Schema], ...] = (
-    (JOB, {"anyOf": [{"required": ["rule"]}, {"required": ["limits"]}]}),
     (
         DEVICE,
         {
@@ -46,6 +46,14 @@ def job_schema(catalogue: Catalogue) -> Schema:
     -------
     dict of str to Any
     """
+    of_rules = {
+        "enum": [row.rule.name for row in map(catalogue.rule_row, catalogue.names("rules")) if row and row.rule.no_drop]
+    }
+    about_limits: Schema = {
+        "anyOf": [{"required": ["rule"]}, {"required": ["limits"]}],
+        "if": {"properties": {"rule": of_rules}, "required": ["rule"]},
+        "then": {"required": ["limits"]},
+    }
     known = Knowledge(
         {
             "gas": KnownNames(dict.fromkeys(catalogue.gas_names, ""), "a gas of `drawbar list gases`"),
@@ -58,9 +66,10 @@ def job_schema(catalogue: Catalogue) -> Schema:
             "like": known_names(catalogue, "appliances", "an appliance of `drawbar list appliances`"),
             **known_particulars(),
             _DEVICE_LIKE: known_names(catalogue, "devices", "a device of `drawbar list devices`"),
+            _BOTTLE_LIKE: known_names(catalogue, "cylinders", "a bottle of `drawbar list bottles`"),
         },
-        elsewhere=[(DEVICE, "like", _DEVICE_LIKE)],
-        together=_TOGETHER,
+        elsewhere=[(DEVICE, "like", _DEVICE_LIKE), (CYLINDERS, "like", _BOTTLE_LIKE)],
+        together=[(JOB, about_limits), *_TOGETHER],
         defined={"pipe": PIPE, "fittings": FITTINGS.kind, "device": DEVICE},
         hints={"from": (ROOT,), "plugs-into": (ANY,), "hose": (ANY, NO_HOSE)},
     )

@@ -12,15 +12,18 @@ IN_SHORT = "An aid: a licensed gasfitter answers for the work, the local code pr
 CHECK_CAUTIONS = (AID, LICENCE, LOCAL_CODE, PROVE)
 
 SCALD = (
-    "Water over 50 degC scalds. AS/NZS 3500.4 lets no more than that reach a basin, bath or shower, less where "
-    "children, the old or the sick wash: a tempering valve keeps to it."
+    "Hot water scalds, children, the old and the sick first: try it with the hand before anybody stands under it. A "
+    "tempering valve keeps to what the code lets reach a basin, bath or shower."
 )
 SCALDS = "Hot water scalds: a tempering valve keeps to what the code lets reach a tap. The heater's book prevails."
 HEATER_PLATE = (
     "The heater's data plate and book prevail: it lights only from a least flow, may turn itself down, and gives these "
     "figures only with clean burners and full gas pressure."
 )
+FROST = "Before frost drain heater, pump and hoses: water that freezes in them bursts them."
+DRINKING = "Tanks, hoses and fittings for drinking water as the code in force says; open water is none."
 HOTWATER_CAUTIONS = (SCALD, HEATER_PLATE, AID, LICENCE, LOCAL_CODE)
+WATER_CAUTIONS = (SCALD, FROST, DRINKING, HEATER_PLATE, AID, LICENCE, LOCAL_CODE)
 
 TAKEOFF_COUNTED = (
     "Counted is what the job file lists. Clips, sleeves, sealant, solder and what connects the bottles are not in it."

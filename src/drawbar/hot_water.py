@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from drawbar.job import Appliance, Job, WaterDuty
+from drawbar.job import Appliance, WaterDuty
 from drawbar.physics.water import density_kg_m3, heat_capacity_j_kg_k
-from drawbar.problems import close_to, shown
 
 MIXING = 1.5
 """How many times the water of the pipe runs off before it comes hot: the hot water mixes with the cold and warms the
@@ -19,6 +18,9 @@ SCALD_K = 323.15
 """Over this, 50 degC, water is a danger to the skin: the most that AS/NZS 3500.4 lets reach a basin, bath or shower
 [K]."""
 BOILING_K = 373.15
+
+WARM_K = 311.15
+"""As warm as a shower is taken, 38 degC [K]: common practice, no source."""
 
 _WATER_TURNS = 30
 _CLOSE_K = 1e-9
@@ -86,6 +88,8 @@ class HeaterResult:
         The temperature asked for [K].
     draws : tuple of HotWaterDraw
         The job's own flow, then those asked about.
+    warm_m3_s : float or None
+        The flow that leaves at WARM_K [m3/s]; None where the cold water is as warm.
     """
 
     appliance: Appliance
@@ -94,22 +98,7 @@ class HeaterResult:
     pipe_m3: float | None
     wanted_k: float | None
     draws: tuple[HotWaterDraw, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class HotWaterResult:
-    """What the water heaters of a job give.
-
-    Attributes
-    ----------
-    job : Job
-        The job.
-    heaters : tuple of HeaterResult
-        Each heater that says what water it heats, or that which was asked about.
-    """
-
-    job: Job
-    heaters: tuple[HeaterResult, ...]
+    warm_m3_s: float | None = None
 
 
 def outlet_k(heat_w: float, flow_m3_s: float, inlet_k: float) -> float | None:
@@ -188,55 +177,6 @@ def flow_m3_s(heat_w: float, inlet_k: float, wanted_k: float) -> float:
     return heat_w / (density_kg_m3(inlet_k) * capacity_j_kg_k * (wanted_k - inlet_k))
 
 
-def hotwater(
-    job: Job, appliance: str | None = None, *, pump_m3_s: float | None = None, wanted_k: float | None = None
-) -> HotWaterResult:
-    """Work out how hot the water of a job's heaters comes, how soon, and how much runs off first.
-
-    Parameters
-    ----------
-    job : Job
-        The job. Runs may leave their sizes open.
-    appliance : str or None
-        The name of the only heater to look at, None for all.
-    pump_m3_s : float or None
-        The flow of another pump [m3/s].
-    wanted_k : float or None
-        A temperature to give the flow for [K].
-
-    Returns
-    -------
-    HotWaterResult
-        Each heater, with the job's own flow and those asked about.
-
-    Raises
-    ------
-    NoHeater
-        If no appliance says what water it heats.
-    NoSuchHeater
-        If the appliance is not in the job, or heats no water.
-    WantedTooCold
-        If the wanted temperature is not above that of the cold water. All three are a kind of ValueError.
-
-    Examples
-    --------
-    >>> import drawbar
-    >>> water = drawbar.hotwater(drawbar.read_job("examples/harvest-fair-trailer.yaml"))
-    >>> [(heater.appliance.name, round(heater.draws[0].outlet_k - 273.15, 1)) for heater in water.heaters]
-    [('basin', 32.0)]
-    """
-    heaters = {heater.name: heater for heater in job.appliances if heater.heats is not None}
-    if not heaters:
-        raise NoHeater("no appliance says what water it heats")
-    if appliance is not None and appliance not in heaters:
-        is_there = any(other.name == appliance for other in job.appliances)
-        what = "says of no water that it heats it" if is_there else "is not an appliance of this job"
-        fit = f"heaters here: {', '.join(heaters)}" if is_there else close_to(appliance, heaters)
-        raise NoSuchHeater(f"{shown(appliance)} {what}; {fit}")
-    asked = [heater for name, heater in heaters.items() if appliance in (None, name)]
-    return HotWaterResult(job, tuple(heater_result(heater, pump_m3_s, wanted_k) for heater in asked))
-
-
 def heater_result(appliance: Appliance, pump_m3_s: float | None = None, wanted_k: float | None = None) -> HeaterResult:
     """Work out a heater at its own flow and, if asked, at another pump's and for a wanted temperature.
 
@@ -276,7 +216,8 @@ def heater_result(appliance: Appliance, pump_m3_s: float | None = None, wanted_k
     if wanted_k is not None:
         flows.append(("wanted", flow_m3_s(heat_w, duty.inlet_k, wanted_k)))
     draws = tuple(_draw(why, flow, heat_w, duty.inlet_k, pipe_m3) for why, flow in flows)
-    return HeaterResult(appliance, duty, heat_w, pipe_m3, wanted_k, draws)
+    warm_m3_s = flow_m3_s(heat_w, duty.inlet_k, WARM_K) if duty.inlet_k < WARM_K else None
+    return HeaterResult(appliance, duty, heat_w, pipe_m3, wanted_k, draws, warm_m3_s)
 
 
 def _draw(why: str, flow_m3_s: float, heat_w: float, inlet_k: float, pipe_m3: float | None) -> HotWaterDraw:

@@ -22,7 +22,6 @@ from drawbar.comparing.ways import ComparedWay, JobsCompared, way_of
 from drawbar.first_draft import Draft, DraftAppliance
 from drawbar.gas_supply.supplied import SupplyResult
 from drawbar.gas_supply.supply import supply
-from drawbar.hot_water import HotWaterResult, hotwater
 from drawbar.job import Job
 from drawbar.materials.needs import Needs
 from drawbar.materials.prices import PriceList
@@ -47,6 +46,7 @@ from drawbar.sizing.size_job import size_job as size
 from drawbar.sizing.stock import StockList, read_stock
 from drawbar.templates import StarterFile
 from drawbar.verdict import Reason, Verdict
+from drawbar.water_line.hotwater_answer import HotWaterResult, hotwater
 
 __all__ = [
     "Catalogue",

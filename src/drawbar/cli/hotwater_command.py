@@ -15,7 +15,9 @@ if TYPE_CHECKING:
     from drawbar.cli.reading import JobReader
 
 
-@click.command(name="hotwater", cls=FileCommand, short_help="Work out the temperature of hot water, and the wait.")
+@click.command(
+    name="hotwater", cls=FileCommand, judges=True, short_help="Check the water side: flow, temperature, wait."
+)
 @click.argument("file", metavar="JOB", type=INPUT_FILE)
 @format_option()
 @click.option(
@@ -51,18 +53,22 @@ def hotwater_command(
     reader: JobReader,
     out: str | None,
 ) -> None:
-    """Work out how hot the water comes, the wait for it, and what runs off first.
+    """Check how hot the water comes, the wait for it, and what a use takes.
 
-    JOB is a job file, or - for standard input, with an appliance that has
-    `heats:`.
+    JOB is a job file, or - for standard input, with `water:`, or with an appliance
+    that has `heats:`, whose flow is then given and no verdict is told. FAIL: the
+    heater does not light, the water comes cooler than is wanted, or hotter than it
+    may. UNDECIDED: a tolerance or what is not known turns it.
 
     \b
-    Example:
+    Examples:
+      drawbar hotwater examples/shower-tent-camper.yaml
       drawbar hotwater examples/harvest-fair-trailer.yaml --flow '8 L/min'
     """
-    from drawbar.hot_water import NoHeater, NoSuchHeater, WantedTooCold, hotwater
+    from drawbar.hot_water import NoHeater, NoSuchHeater, WantedTooCold
     from drawbar.problems import Problem
     from drawbar.report.hotwater_report import HotWaterReport
+    from drawbar.water_line.hotwater_answer import hotwater
 
     job = reader.job(file, sized=False)
     try:
@@ -75,4 +81,4 @@ def hotwater_command(
     except WantedTooCold as error:
         raise click.BadParameter(f"{error}; write a higher temperature.", ctx, param_hint="--outlet") from None
     emit(HotWaterReport(in_full=full), [result], form, out)
-    ctx.exit(0)
+    ctx.exit(result.verdict.exit_code if result.verdict is not None else 0)

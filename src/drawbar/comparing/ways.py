@@ -10,7 +10,6 @@ from yaml.nodes import Node
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.comparing.differences import Difference, differences_of
-from drawbar.hot_water import hotwater
 from drawbar.job import Job, decided
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.reader import job_of
@@ -19,6 +18,7 @@ from drawbar.materials.quote import Quote, materials_of
 from drawbar.materials.takeoff import Takeoff
 from drawbar.onsite.line_volume import sections_of
 from drawbar.rechecking.standing import Standing, standing
+from drawbar.water_line.hotwater_answer import hotwater
 from drawbar.yamlfile.nodes import Source, compose
 
 

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
-from drawbar.cautions import HOTWATER_CAUTIONS, IN_SHORT, SCALDS
-from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, HeaterResult, HotWaterDraw, HotWaterResult
+from drawbar.cautions import HOTWATER_CAUTIONS, IN_SHORT, SCALDS, WATER_CAUTIONS
+from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, WARM_K, HeaterResult, HotWaterDraw
+from drawbar.job import Job
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.reasons import because_data
 from drawbar.report.report import Report
+from drawbar.report.verdict_words import reason_points, reason_sentence
+from drawbar.report.water_data import WATER_COLUMNS, connection_data, connection_row
+from drawbar.report.water_screen import connections_table, fixes_points, water_in_full
+from drawbar.verdict import Reason
+from drawbar.water_line.hotwater_answer import HotWaterResult
+from drawbar.water_line.water_answer import limit_with_source
 
 _WORDS = {"given": "the job's flow", "pump": "the other pump"}
+_MOST_REASONS = 2  # on the page of one screen
 _SMALL = 0.05  # of a kelvin or a second, which are shown to a tenth
 
 
@@ -22,6 +31,7 @@ class HotWaterReport(Report[HotWaterResult]):
     columns = (
         *("file", "job", "ref", "appliance", "asked", "flow_L_min", "inlet_degC", "outlet_degC", "scalds"),
         *("wait_least_s", "lost_least_L", "wait_s", "lost_L"),
+        *WATER_COLUMNS,
     )
 
     def __init__(self, *, in_full: bool = False) -> None:
@@ -31,11 +41,19 @@ class HotWaterReport(Report[HotWaterResult]):
         """Return the page of a job's water heaters: one screen, or with how it is worked out."""
         job, heaters, shown = result.job, result.heaters, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        blocks: list[Block] = [Heading(f"{name}: hot water")]
+        verdict = f": {result.verdict.word}" if result.verdict is not None else ""
+        blocks: list[Block] = [Heading(f"{name}: hot water{verdict}")]
+        if result.connections:
+            blocks.extend(_why(result.because, shown, in_full=self.in_full))
+            blocks.append(connections_table(result.connections, shown))
+            blocks.extend(fixes_points(result.connections, shown, in_full=self.in_full))
+            if self.in_full:
+                blocks.extend(water_in_full(result.connections, shown))
         for heater in heaters:
-            blocks.extend(_heater(heater, shown))
+            if not result.connections or len(heater.draws) > 1:
+                blocks.extend(_heater(heater, shown))
         if not self.in_full:
-            return [*blocks, f"{SCALDS}\n{IN_SHORT}"]
+            return [*blocks, f"Hot water scalds. {IN_SHORT}" if result.connections else f"{SCALDS}\n{IN_SHORT}"]
         blocks.append(f"File {job.file}.")
         blocks.append(
             "Flow is of cold water, as the pump delivers it. Heat balance with the density and heat capacity of "
@@ -48,16 +66,21 @@ class HotWaterReport(Report[HotWaterResult]):
                 f"pipe itself warms, and {HEATER_START_S:g} s for the heater to light. What the pipe loses to the air "
                 f"is left out."
             )
-        blocks.append(Points("Cautions:", list(HOTWATER_CAUTIONS)))
+        blocks.append(Points("Cautions:", water_cautions(job, shown)))
         return blocks
 
     def data(self, result: HotWaterResult) -> dict[str, Any]:
-        """Return the heaters as they stand in JSON."""
+        """Return the water side and the heaters as they stand in JSON."""
         job = result.job
+        limit = limit_with_source(job)
         return {
             "file": job.file,
             "job": job.title,
             "ref": job.ref,
+            "verdict": result.verdict.value if result.verdict is not None else None,
+            "because": because_data(result.because, Shown(job.display)),
+            "connections": [connection_data(each, Shown(job.display)) for each in result.connections],
+            "limit": {"degC": limit.most_k - 273.15, "source": limit.source} if limit is not None else None,
             "heaters": [
                 {
                     "name": heater.appliance.name,
@@ -72,11 +95,11 @@ class HotWaterReport(Report[HotWaterResult]):
             ],
             "allowances": {"mixing": MIXING, "heater_start_s": HEATER_START_S, "source": "common practice"},
             "scald_degC": SCALD_K - 273.15,
-            "cautions": list(HOTWATER_CAUTIONS),
+            "cautions": water_cautions(job, Shown(job.display)),
         }
 
     def rows(self, result: HotWaterResult) -> Iterator[list[Any]]:
-        """Yield a row for each heater and flow."""
+        """Yield a row for each heater and flow, and for each connection."""
         job = result.job
         for heater in result.heaters:
             for draw in heater.draws:
@@ -86,7 +109,33 @@ class HotWaterReport(Report[HotWaterResult]):
                     heater.duty.inlet_k - 273.15,
                     *(cells["outlet_degC"], "yes" if cells["scalds"] else "no", cells["wait_least_s"]),
                     *(cells["lost_least_L"], cells["wait_s"], cells["lost_L"]),
+                    *[None] * len(WATER_COLUMNS),
                 ]
+        shown, columns = Shown(job.display), len(self.columns) - 3
+        for connection in result.connections:
+            yield [job.file, job.title, job.ref, *connection_row(connection, SCALD_K, result.verdict, shown, columns)]
+
+
+def _why(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> Iterator[Points]:
+    """Yield why the verdict is not PASS: all of it, or the first that fit on one screen."""
+    if in_full or len(because) <= _MOST_REASONS:
+        yield from reason_points(because, shown, in_full=True)
+        return
+    sentences = [reason_sentence(reason, shown) for reason in because[:_MOST_REASONS]]
+    yield Points("Why:", [*sentences, f"And {len(because) - _MOST_REASONS} more: see --full."])
+
+
+def water_cautions(job: Job, shown: Shown) -> list[str]:
+    """Return the cautions of a job's hot water, with the limit that goes with its rule if there is one."""
+    limit = limit_with_source(job)
+    general = WATER_CAUTIONS if job.water is not None else HOTWATER_CAUTIONS
+    if limit is None:
+        return list(general)
+    return [
+        general[0],
+        f"At most {shown.temperature_unit(limit.most_k)} may reach an outlet ({limit.source}).",
+        *general[1:],
+    ]
 
 
 def _heater(heater: HeaterResult, shown: Shown) -> Iterator[Block]:
@@ -162,7 +211,14 @@ def _changes(heater: HeaterResult, shown: Shown) -> Iterator[str]:
 
 
 def _scalds(heater: HeaterResult, shown: Shown) -> Iterator[str]:
-    """Tell which flows give water that scalds, or boils."""
+    """Tell which flows give water that scalds or boils, and that the job's own gives none for a shower."""
+    given = heater.draws[0]
+    if given.outlet_k is not None and given.outlet_k < WARM_K and heater.warm_m3_s is not None:
+        outlet, warm = shown.temperature_unit(given.outlet_k), shown.temperature_unit(WARM_K)
+        yield (
+            f"COOL: at {shown.water_flow_unit(given.flow_m3_s)} the water comes at {outlet}, cooler than a shower is "
+            f"taken ({warm}, common practice); {shown.water_flow_unit(heater.warm_m3_s)} gives that."
+        )
     for draw in heater.draws:
         flow = shown.water_flow_unit(draw.flow_m3_s)
         if draw.outlet_k is None:

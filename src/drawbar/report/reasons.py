@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from drawbar.job import ALL_ON, ROOT
 from drawbar.report.display import Shown
 from drawbar.report.supply_words import BOTTLE_WORDS
+from drawbar.report.water_words import WATER_WORDS
 from drawbar.verdict import Reason, Verdict
 
 _Words = tuple[str, str]  # the text, and what to find out or to change
@@ -279,4 +280,5 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "fast": _fast,
     "choked": _choked,
     **BOTTLE_WORDS,
+    **WATER_WORDS,
 }

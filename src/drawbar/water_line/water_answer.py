@@ -10,6 +10,7 @@ from typing import NamedTuple
 from drawbar.hot_water import HEATER_START_S, MIXING
 from drawbar.job import Job, State
 from drawbar.physics.water import density_kg_m3, heat_capacity_j_kg_k
+from drawbar.rules import HotLimit
 from drawbar.verdict import Reason, Verdict, verdict_of
 from drawbar.water_line.water_ends import FlowEnds, flow_ends
 from drawbar.water_line.water_judge import HotEnds, hot_ends, water_reasons
@@ -158,7 +159,8 @@ def connection_result(job: Job, connection: Connection) -> ConnectionResult:
     """Return what a connection comes to, without what would put it right."""
     flows = flow_ends(connection, job.tolerances)
     hot = hot_ends(connection, flows, job.tolerances) if flows is not None else None
-    limit_k = limit_of(job)
+    limit = limit_with_source(job)
+    limit_k = limit.most_k if limit is not None else None
     wait = use = None
     if flows is not None and hot is not None:
         wait, use = _wait(connection, flows, hot), _use(job, connection, flows, hot)
@@ -166,11 +168,11 @@ def connection_result(job: Job, connection: Connection) -> ConnectionResult:
     return ConnectionResult(connection, flows, hot, limit_k, wait, use, because)
 
 
-def limit_of(job: Job) -> float | None:
-    """Return the hottest that may reach an outlet of a job [K]: its own, else that of its rule, else None."""
+def limit_with_source(job: Job) -> HotLimit | None:
+    """Return the hottest that may reach an outlet of a job: its own, else that of its rule, else None."""
     if job.water is not None and job.water.own_limit_k is not None:
-        return job.water.own_limit_k
-    return job.rule.hot_water.most_k if job.rule is not None and job.rule.hot_water is not None else None
+        return HotLimit(job.water.own_limit_k, "given in the job file")
+    return job.rule.hot_water if job.rule is not None else None
 
 
 def gas_state(job: Job, connection: Connection) -> State | None:

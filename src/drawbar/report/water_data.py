@@ -10,7 +10,8 @@ from drawbar.report.display import Shown
 from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.water_words import fixes_data
 from drawbar.verdict import Verdict
-from drawbar.water_line.water_answer import ConnectionResult
+from drawbar.water_line.water_answer import ConnectionResult, OneUse, Wait
+from drawbar.water_line.water_flow import StretchDrop
 from drawbar.water_line.water_judge import Warmth
 
 WATER_COLUMNS = (
@@ -50,40 +51,45 @@ def connection_data(result: ConnectionResult, shown: Shown) -> dict[str, Any]:
         "lowest": _warmth(hot.lowest) if hot and hot.lowest else None,
         "wanted_flow_L_min": _litres(hot.wanted_m3_s if hot else None),
         "gas_share_percent": hot.most_share * 100.0 if hot else None,
-        "wait": {
-            "least_s": wait.least_s,
-            "most_s": wait.most_s,
-            "least_lost_L": wait.least_m3 * 1e3,
-            "most_lost_L": wait.most_m3 * 1e3,
-        }
-        if wait
-        else None,
-        "use": {
-            "on_min": use.on_s / 60.0,
-            "water_L": use.water_m3 * 1e3,
-            "most_water_L": use.most_water_m3 * 1e3,
-            "gas_g": use.gas_kg * 1e3,
-            "most_gas_g": use.most_gas_kg * 1e3,
-            "charge_Ah": use.charge_ah,
-            "source_uses": use.of_source,
-            "bottle_uses": use.of_bottles,
-        }
-        if use
-        else None,
-        "parts": [
-            {
-                "name": drop.stretch.name,
-                "bore_mm": drop.stretch.bore_m * 1e3 if drop.stretch.bore_m else None,
-                "length_m": drop.stretch.length_m,
-                "degC": drop.temperature_k - 273.15,
-                "velocity_m_s": drop.velocity_m_s,
-                "reynolds": drop.reynolds,
-                "regime": drop.regime,
-                "friction_kPa": drop.friction_pa / 1000.0,
-                "devices_kPa": drop.devices_pa / 1000.0,
-            }
-            for drop in (flows.drawn.drops if flows else ())
-        ],
+        "wait": _wait(wait) if wait else None,
+        "use": _use(use) if use else None,
+        "parts": [_part(drop) for drop in (flows.drawn.drops if flows else ())],
+    }
+
+
+def _wait(wait: Wait) -> dict[str, Any]:
+    return {
+        "least_s": wait.least_s,
+        "most_s": wait.most_s,
+        "least_lost_L": wait.least_m3 * 1e3,
+        "most_lost_L": wait.most_m3 * 1e3,
+    }
+
+
+def _use(use: OneUse) -> dict[str, Any]:
+    return {
+        "on_min": use.on_s / 60.0,
+        "water_L": use.water_m3 * 1e3,
+        "most_water_L": use.most_water_m3 * 1e3,
+        "gas_g": use.gas_kg * 1e3,
+        "most_gas_g": use.most_gas_kg * 1e3,
+        "charge_Ah": use.charge_ah,
+        "source_uses": use.of_source,
+        "bottle_uses": use.of_bottles,
+    }
+
+
+def _part(drop: StretchDrop) -> dict[str, Any]:
+    return {
+        "name": drop.stretch.name,
+        "bore_mm": drop.stretch.bore_m * 1e3 if drop.stretch.bore_m else None,
+        "length_m": drop.stretch.length_m,
+        "degC": drop.temperature_k - 273.15,
+        "velocity_m_s": drop.velocity_m_s,
+        "reynolds": drop.reynolds,
+        "regime": drop.regime,
+        "friction_kPa": drop.friction_pa / 1000.0,
+        "devices_kPa": drop.devices_pa / 1000.0,
     }
 
 

@@ -416,7 +416,7 @@ def test_a_load_above_the_offtake_is_told():
     verdict, (reason,) = bottles_verdict(job(), loads_w)
     assert verdict is Verdict.UNDECIDED
     assert reason_words(reason, Shown(METRIC)) == (
-        "lunch takes 70 MJ/h, over the continuous offtake of 39.2 MJ/h; without a break the bottle drawn from starves "
+        "lunch is 70 MJ/h, over the continuous offtake of 39.2 MJ/h; without a break the bottle drawn from starves "
         "after 65 min",
         "write how it is used, as `for: 20 min, every: 1 h` in its state",
     )
@@ -443,7 +443,7 @@ PAGE = """\
 Pie cart: supply: FAIL
 ======================
 
-lunch takes 70 MJ/h; the bottle drawn from starves 18 min into a use of 20 min
+lunch is 70 MJ/h; the bottle drawn from starves 18 min into a use of 20 min
 every 1 h, after 5 h 18 min in all. Draw from more bottles, from larger or
 fuller ones, or use it less. And 1 more: see --full.
 2 bottles of 9 kg, 1 drawn from at once, 50 % full, in air of 5 degC.

@@ -389,8 +389,8 @@ Shower van: supply: FAIL
 ========================
 
 Why:
-- shower takes 125 MJ/h; the bottle drawn from starves 29 min into a use of 30
-  min. Draw from more bottles, from larger or fuller ones, or use it less.
+- shower is 125 MJ/h; the bottle drawn from starves 29 min into a use of 30 min.
+  Draw from more bottles, from larger or fuller ones, or use it less.
 
 To put it right:
 - Draw from both: shower of 30 min passes down to -17 degC.
@@ -410,9 +410,9 @@ def test_the_page_of_what_a_tolerance_turns(run):
 Shower van: supply: UNDECIDED
 =============================
 
-shower holds as drawn, but at its worst, with 131.2 MJ/h on, the bottle drawn
-from starves 8 s before the end of a use of 28 min. Measure what the appliances
-burn, draw from more bottles, or use it less.
+shower passes as drawn, but at its worst, with 131.2 MJ/h on, the bottle drawn
+from starves 8 s before the end of a use of 28 min. Measure the gas rate of the
+appliances, draw from more bottles, or use it less.
 """)
 
 

@@ -95,7 +95,7 @@ def test_each_quantity_only_lowers_the_pressure(quantity, formula):
 
 @pytest.mark.parametrize("share", [0.01, 0.02, 0.05, 0.1])
 def test_a_regulator_that_is_set_lower_gives_no_more(share):
-    """Set lower, with a least pressure of the appliance, the margin falls; the drop that is allowed goes along."""
+    """Set lower, with a least pressure of the appliance, the margin falls; the allowed drop goes along."""
     text = TEXT.replace("BORE", "14").replace("LOAD", "60")
     text = text.replace("input: 60 MJ/h", "input: 60 MJ/h, min-pressure: 6 kPa").replace("drop: 5 kPa", "drop: 9 kPa")
     job = job_from(text.replace("capacity: 900 MJ/h", f"capacity: 900 MJ/h, accuracy: {share * 100:g} %"))

@@ -316,7 +316,7 @@ Run main, from the first regulator: as1432-b/12.70, 4 m
             rho = p3 M / (Z3 R T)
                 = 104071.39 x 0.0440956 / (0.981105 x 8.31446 x 288.15)
                 = 1.95235 kg/m3                                             [10]
-4.23  what the height takes; less than 0 is gained
+4.23  drop by height; below 0 is a gain
              dh = (rho - rho_a) g h = (1.95235 - 1.22499) x 9.80665 x (0.5)
                 = 3.5665 Pa                                                 [20]
 4.24  drop in this part
@@ -364,7 +364,7 @@ def test_a_line_that_cannot_pass_the_gas_says_so():
     explained = explain(job)
     assert not explained.passes
     assert explained.drop_pa == check_job(job).states[0].appliances[0].drop_pa
-    assert "So much gas can't pass" in as_text(REPORT.page(explained))
+    assert "This much gas can't pass" in as_text(REPORT.page(explained))
 
 
 # what is wrong with a call

@@ -97,7 +97,7 @@ def test_a_line_that_would_hold_liquid_fails_with_the_temperature_from_which_it_
     works_k = float(reason.details["works_from_k"])
     assert PropsSI("P", "T", works_k, "Q", 0, "n-Butane") == pytest.approx(AIR_PA + 2800.0, rel=0.012)
     text, fix = reason_words(reason, Shown(result.job.display))
-    assert text.startswith("at -2 degC the gas turns liquid above ")
+    assert text.startswith("at -2 degC the gas condenses above ")
     assert fix.startswith("it stays a gas from 0.")
 
 

@@ -124,7 +124,7 @@ def test_a_gas_that_would_be_a_liquid() -> None:
     def liquid(reasons: list[Said], at_degc: int, set_to_kpa: str) -> None:
         ((code, verdict, place, text),) = reasons
         assert (code, verdict, place) == ("condenses", "fail", "")
-        form = rf"at {at_degc} degC the gas turns liquid above (\S+) kPa; the regulator is set to {set_to_kpa} kPa"
+        form = rf"at {at_degc} degC the gas condenses above (\S+) kPa; the regulator is set to {set_to_kpa} kPa"
         told = re.fullmatch(form, text)
         assert told is not None, text
         vapour_pa = PropsSI("P", "T", 273.15 + at_degc, "Q", 1, "n-Butane")

@@ -200,15 +200,15 @@ def test_the_words_of_what_is_not_known(drawbar: Callable[..., Call]) -> None:
     said = {reason["code"]: (reason["place"], reason["text"], reason["fix"]) for reason in result["because"]}
     place, words, fix = said["unknown-devices"]
     assert place == "near"
-    assert words.startswith("what near takes is not given; passes while it takes less than ")
-    assert "at 21 MJ/h and nothing else that is not known takes any; typical " in words
+    assert words.startswith("the drop of near is not given; passes while it is below ")
+    assert "at 21 MJ/h, if nothing else that is not known has a drop; typical " in words
     assert words.endswith(", common practice")
     assert "`devices: none`" in fix
     place, words, fix = said["unknown-device"]
     assert place == "main"
-    assert words.startswith("what the gas cock of main takes is not given; passes while it takes less than ")
+    assert words.startswith("the drop of the gas cock of main is not given; passes while it is below ")
     assert "`flow:` and `drop:`" in fix
     place, words, fix = said["unknown-hose"]
     assert place == "lamp"
-    assert words.startswith("the hose of lamp is not given; passes while it takes less than ")
+    assert words.startswith("the hose of lamp is not given; passes while it is below ")
     assert "`hose: none`" in fix

@@ -141,7 +141,7 @@ def test_the_page_tells_of_vents_that_are_too_small(drawbar):
         "Vents of the living space: FAIL, 9,000 mm2 there, 18,990 mm2 needed (AS/NZS\n"
         "5601.2:2020, section 7) for 29 MJ/h of fixed appliances that are not room-sealed\n"
         "and 2 berths.\n"
-        "What is plugged in is taken to be used outdoors. Used inside it would need\n"
+        "Plug-in appliances are taken as used outdoors. Used inside they would need\n"
         "33,630 mm2.\n"
     ) in out
 

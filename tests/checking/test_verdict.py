@@ -92,7 +92,7 @@ def test_what_is_left_out_is_not_nothing(drawbar):
         ("unknown-hose", "urn"),
     }
     said = result["because"][0]
-    assert "passes while it takes less than" in said["text"]
+    assert "passes while it is below" in said["text"]
     assert "MJ/h" in said["text"]
     assert "common practice" in said["text"]
     nothing = TRAILER.replace("[{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}]", "none")

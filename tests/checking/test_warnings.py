@@ -40,7 +40,7 @@ def test_a_run_larger_than_the_one_that_feeds_it() -> None:
 def test_a_pipe_that_cannot_pass_its_load() -> None:
     """Choked flow is told once for the part, and no speed is given for it."""
     leg = ("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 1.5 mm}, length: 1 m")
-    assert warnings(PLAIN, leg) == ["leg can't pass its load at any pressure: the figures behind it are no forecast"]
+    assert warnings(PLAIN, leg) == ["leg can't pass its load at any pressure: its figures are no prediction"]
 
 
 def test_a_speed_that_may_be_heard() -> None:
@@ -52,13 +52,13 @@ def test_a_speed_that_may_be_heard() -> None:
         return warnings(PLAIN, ("pipe: as1432-b/12.70, length: 1 m", f"pipe: {{bore: {bore_mm} mm}}, length: 0.05 m"))
 
     assert leg(3.15) == []  # 14.5 m/s
-    assert leg(3.0) == ["the gas in leg runs at 16.0 m/s; a small line may be heard"]
+    assert leg(3.0) == ["the gas in leg runs at 16.0 m/s; a small line may be noisy"]
     half = "states: {low: {fryer: 50 %}, high: {fryer: 100 %, urn: 100 %}}\n"
     assert warnings(PLAIN + half, ("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 3 mm}, length: 0.05 m")) == [
-        "the gas in leg runs at 16.0 m/s; a small line may be heard"
+        "the gas in leg runs at 16.0 m/s; a small line may be noisy"
     ]
     hose = ("pipe: hose/10, length: 1 m", "pipe: {bore: 2 mm}, length: 0.02 m")
-    assert warnings(PLAIN, hose) == ["the gas in hose runs at 18.0 m/s; a small line may be heard"]
+    assert warnings(PLAIN, hose) == ["the gas in hose runs at 18.0 m/s; a small line may be noisy"]
 
 
 def test_a_formula_outside_its_range() -> None:

@@ -247,7 +247,7 @@ def test_it_never_writes_over_a_file(call: Callable[..., Call], tmp_path: Path) 
         ),
         (
             ("--rule", "bs-6891-lpg", "--gas", "propylene"),
-            "--gas: bs-6891-lpg gives no pressure for this gas; write `limits:` of the code that holds for it",
+            "--gas: bs-6891-lpg gives no pressure for this gas; write `limits:` of the code that applies to it",
         ),
     ],
     ids=lambda value: " ".join(value) if isinstance(value, tuple) else "",

@@ -53,8 +53,8 @@ def test_a_thin_hose_is_named_and_changed():
     assert remedies.of_kind(LARGER_RUNS) is None
     assert remedies.best.edits() == {"hoses.lead.pipe": "hose/8"}
     sentences = remedy_sentences(remedies)
-    assert sentences[0].startswith("Hose lead takes most on the way, ")
-    assert sentences[1] == "No size of pipe that the families have is enough by itself."
+    assert sentences[0].startswith("The largest drop is that of hose lead, ")
+    assert sentences[1] == "No pipe size of the families is enough by itself."
     spare = remedies.best.margin_pa / 1000.0
     assert sentences[2] == f"Make hose lead 8 (hose/8, now 6.3): passes with {spare:.3f} kPa to spare at worst."
 
@@ -96,7 +96,7 @@ def test_a_tight_coupler_is_named_and_changed():
     drop = edits["hoses.lead.devices.0"].removeprefix("{name: coupler, flow: 60 MJ/h, drop: ").removesuffix("}")
     assert float(drop.removesuffix(" kPa")) * 1000.0 == pytest.approx(change.most_pa, abs=1.0)
     assert (
-        f"Change the coupler of hose lead for one that takes no more than {drop} at 60 MJ/h (now 0.4 kPa)."
+        f"Change the coupler of hose lead for one that drops no more than {drop} at 60 MJ/h (now 0.4 kPa)."
         in remedy_sentences(remedies)
     )
 
@@ -127,7 +127,7 @@ appliances:
     assert kinds(remedies) == [OTHER_DEVICE]
     assert [change.place for change in remedies.best.changes] == ["left", "right"]
     words = remedy_sentences(remedies)[-1]
-    assert words.startswith("Change the bayonet of outlet left and outlet right for ones that each take no more than ")
+    assert words.startswith("Change the bayonet of outlet left and outlet right for ones that each drop no more than ")
 
 
 def test_a_run_that_is_larger_already_may_stay():
@@ -176,7 +176,7 @@ appliances: {stove: {at: main, input: 60 MJ/h, min-pressure: 2.74 kPa}}
     remedies = remedies_for(job_from(text), CATALOGUE)
     assert remedies.in_order == ()
     assert remedy_sentences(remedies) == [
-        "No size of pipe that the families have is enough by itself.",
+        "No pipe size of the families is enough by itself.",
         "No single kind of change puts it right.",
     ]
 

@@ -381,7 +381,7 @@ HEADS = (
         new="",
         verdict="UNDECIDED",
         parts="Pressure UNDECIDED, regulator PASS.",
-        why="What side takes is not given; passes while it takes less than",
+        why="The drop of side is not given; passes while it is below",
     ),
     Head(
         old=", capacity: 100 MJ/h",
@@ -403,7 +403,7 @@ HEADS = (
         new="length: 30 m",
         verdict="FAIL",
         parts="Pressure FAIL, regulator PASS.",
-        why="ring at side gets",
+        why="ring at side has",
         helps="Make main 12.70",
     ),
 )

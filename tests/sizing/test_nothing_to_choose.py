@@ -53,7 +53,7 @@ def test_what_is_not_proven_points_to_the_extra(monkeypatch, has_highs, extra):
         few = size_job(job, wishes=Wishes(most_sizes=2))
     monkeypatch.setattr("drawbar.report.size_report.has_highs", lambda: has_highs)
     page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
-    assert "too crowded to prove that this is the least: no choice that passes costs less than" in page
+    assert "too large to prove that this is the least: no choice that passes costs less than" in page
     assert ("The extra `exact` would settle it." in page) == extra
     if not few.result.passes:
         assert not few.result.is_settled

@@ -12,7 +12,7 @@ from drawbar.line.state import states_again
 from drawbar.verdict import Reason, Verdict
 
 FAST_M_S = 15.0
-"""Speed of the gas over which a small line may be heard [m/s]: common practice, no source."""
+"""Speed of the gas over which a small line may be noisy [m/s]: common practice, no source."""
 
 
 def warnings_of(formula: str, line: Line, states: Sequence[StateResult]) -> Iterator[Reason]:

@@ -73,7 +73,7 @@ def size_command(
     JOB is a job file, or - for standard input. The choice is among what it
     allows for each run: one size, a list, or `family/auto`. It is exact: no
     other choice that passes with every tolerance at its worst costs less.
-    Where a job is too crowded to prove that, it says so; the extra `exact`
+    Where a job is too large to prove that, it says so; the extra `exact`
     settles such jobs.
 
     \b

@@ -170,7 +170,7 @@ def space_words(result: CheckResult, shown: Shown) -> str:
         lines = [f"{head} {verdict.word}, {there} there, {needed} needed ({formula.source}) {burns}"]
     if vents.portable_w > 0.0:
         lines.append(
-            f"What is plugged in is taken to be used outdoors. Used inside it would need "
+            f"Plug-in appliances are taken as used outdoors. Used inside they would need "
             f"{_mm2(vents.needed_with_portable_m2(formula))}."
         )
     return "\n".join(lines)
@@ -260,8 +260,8 @@ def most_of_the_drop(job: Job, state: StateResult, shown: Shown) -> str:
     total_pa = worst.drop_pa
     largest = [f"{where} {shown.pressure_unit(pa)}" for pa, where in losses[:3] if pa > 0.0]
     if not largest or total_pa <= 0.0:
-        return f"Nothing is lost on the way to {worst.name}."
-    return f"Most of the {shown.pressure_unit(total_pa)} to {worst.name} is lost here: {', '.join(largest)}."
+        return f"No drop to {worst.name}."
+    return f"Most of the drop of {shown.pressure_unit(total_pa)} to {worst.name}: {', '.join(largest)}."
 
 
 def runs_table(job: Job, state: StateResult, shown: Shown) -> Table:

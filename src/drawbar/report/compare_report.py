@@ -33,7 +33,7 @@ class FormulasReport(Report[FormulaComparison]):
             for (state, appliance), by_formula in result.drops_pa.items()
         ]
         about = (
-            f"Drop to each appliance in its worst way of plugging; allowed {shown.pressure_unit(job.allowed_drop_pa)}. "
+            f"Drop to each appliance in its worst combination; allowed {shown.pressure_unit(job.allowed_drop_pa)}. "
             "The formulas are for the pipe; devices and height are the same in all."
         )
         ranges = [f"{name}: {formula.title}. Range: {formula.valid}" for name, formula in FORMULAS.items()]

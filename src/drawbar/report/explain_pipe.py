@@ -48,14 +48,14 @@ def leg_working(explained: Explained, leg: Leg, known: Catalogue) -> WorkingPart
         items.append("No pressure is left at its start.")
         return working
     if section_flow.flow_kg_s <= 0.0:
-        items.append("No gas flows here, so that pipe and devices take nothing.")
+        items.append("No gas flows here, so there is no drop.")
     elif leg.kind == "Outlet" and not leg.fittings:
         items.append("It has no pipe and no fittings of its own.")
     else:
         items.extend(_pipe(leg))
         items.extend(_friction(explained, leg, known))
     if section_flow.regime == "choked":
-        items.append("So much gas can't pass: no pressure above zero is left at the end.")
+        items.append("This much gas can't pass: no pressure above zero is left at the end.")
     elif section_flow.flow_kg_s > 0.0:
         items.extend(_devices(leg))
     if section_flow.regime != "choked":
@@ -163,7 +163,7 @@ def _colebrook(terms: darcy.DarcyTerms, pipe: Pipe, known: Catalogue) -> _Items:
     """Yield the friction factor with both sides of the equation that it satisfies."""
     low, high = friction.LAMINAR_BELOW, friction.TURBULENT_ABOVE
     if terms.reynolds <= high:
-        yield f"From {low:g} to {high:g}: in transition, counted as turbulent, which loses more."
+        yield f"From {low:g} to {high:g}: in transition, counted as turbulent, which gives the larger drop."
     else:
         yield f"Above {high:g}: turbulent."
     factor, relative = num(terms.friction_factor), num(terms.relative_roughness)
@@ -269,7 +269,7 @@ def _height(explained: Explained, leg: Leg) -> _Items:
     yield density_step(job, abs_pa, "density of the gas there", ("rho", "p3", "Z3"))
     density, air = num(job.vapour.density_kg_m3(abs_pa)), num(job.air_density_kg_m3)
     yield Step(
-        "what the height takes; less than 0 is gained",
+        "drop by height; below 0 is a gain",
         "dh",
         section_flow.height_pa,
         "Pa",

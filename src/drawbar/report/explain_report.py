@@ -107,8 +107,8 @@ def _about(explained: Explained, shown: Shown) -> str:
         where = "" if start == "regulator" else f" The pressure that it starts from is the end of run {start}."
         lines.append(f"Pressure at its end {shown.pressure_unit(explained.gauge_pa)}.{where}")
     else:
-        gets, less = shown.pressure_unit(explained.gauge_pa), shown.pressure_unit(explained.drop_pa)
-        lines.append(f"It gets {gets}, {less} less than set.")
+        working, less = shown.pressure_unit(explained.gauge_pa), shown.pressure_unit(explained.drop_pa)
+        lines.append(f"Working pressure {working}, {less} below the set pressure.")
     return "\n".join(lines)
 
 
@@ -127,7 +127,7 @@ def _loads(explained: Explained) -> WorkingPart:
     symbols: dict[str, str] = {}
     for number, draw in enumerate(explained.draws, 1):
         if draw.at is None and explained.ways is not None:
-            items.append(f"{draw.appliance.name} finds no free outlet or hose so, and burns nothing.")
+            items.append(f"{draw.appliance.name} has no free outlet or hose in this combination, and is off.")
             continue
         symbols[draw.appliance.name] = f"m{number}"
         items.extend(_draw(explained, number, draw))
@@ -205,15 +205,22 @@ def _appliance_sum(explained: Explained, shown: Shown) -> Iterator[Step | str]:
     yield Step(name, "dT", explained.drop_pa, "Pa", names, total(drops_pa))
     rule = job.rule
     source = rule.source if rule is not None and rule.drop_pa == job.allowed_drop_pa else "the job's own limit"
-    yield Step("drop that is allowed", "da", job.allowed_drop_pa, "Pa", source=source)
+    yield Step("allowed drop", "da", job.allowed_drop_pa, "Pa", source=source)
     numbers = f"{num(job.allowed_drop_pa)} - {num(explained.drop_pa)}"
-    yield Step("to spare", "left", job.allowed_drop_pa - explained.drop_pa, "Pa", "da - dT", numbers)
+    yield Step("spare", "spare", job.allowed_drop_pa - explained.drop_pa, "Pa", "da - dT", numbers)
     appliance = next(draw.appliance for draw in explained.draws if draw.appliance.name == explained.name)
     if appliance.min_gauge_pa:
         least_pa = appliance.min_gauge_pa
-        yield Step("least pressure that it works at, gauge", "pmin", least_pa, "Pa", source=IN_JOB_FILE)
+        yield Step("its least pressure, gauge", "pmin", least_pa, "Pa", source=IN_JOB_FILE)
         numbers = f"{num(explained.gauge_pa)} - {num(least_pa)}"
-        yield Step("over that", "over", explained.gauge_pa - least_pa, "Pa", "pressure at the end - pmin", numbers)
+        yield Step(
+            "above its least pressure",
+            "over",
+            explained.gauge_pa - least_pa,
+            "Pa",
+            "pressure at the end - pmin",
+            numbers,
+        )
     yield _verdict(explained, shown)
 
 

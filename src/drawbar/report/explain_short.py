@@ -104,7 +104,7 @@ def _line(name: str, numbers: str, value: float, unit: str) -> str:
 def _lines(explained: Explained, leg: Leg, keyed: _Keyed) -> Iterator[str]:
     section_flow, shown = leg.flow, keyed.shown
     if section_flow.flow_kg_s <= 0.0 or section_flow.inlet_abs_pa <= 0.0 or section_flow.regime == "choked":
-        yield "No gas flows here." if section_flow.flow_kg_s <= 0.0 else "So much gas can't pass."
+        yield "No gas flows here." if section_flow.flow_kg_s <= 0.0 else "This much gas can't pass."
         return
     heat, gross_j_kg = shown.display.heat, explained.job.gas.gross_j_kg
     load = units.from_si(section_flow.flow_kg_s * gross_j_kg, heat, units.HEAT_RATE)
@@ -246,7 +246,7 @@ def _height_line(explained: Explained, leg: Leg, keyed: _Keyed) -> str:
 def _sum_lines(explained: Explained, keyed: _Keyed) -> Iterator[str]:
     unit = keyed.shown.display.pressure
     stage, drop = (keyed.pressure(pa) for pa in (explained.stage_gauge_pa, explained.drop_pa))
-    yield f"All of the way to {explained.name}"
+    yield f"The whole line to {explained.name}"
     yield _line("pressure", f"{num(stage)} - {num(drop)}", keyed.pressure(explained.gauge_pa), unit)
     allowed = keyed.pressure(explained.job.allowed_drop_pa)
     yield _line("spare", f"{num(allowed)} - {num(drop)}", allowed - drop, unit)

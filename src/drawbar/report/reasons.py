@@ -65,10 +65,10 @@ def _pressure(reason: Reason, shown: Shown) -> _Words:
         limit = f"it needs {shown.pressure_unit(_number(reason, 'min_gauge_pa'))}"
     state = _in_state(reason)
     if _is_fail(reason):
-        text = f"{where} gets {gauge} {state}, {shown.pressure_unit(short_pa)} short (drop {drop}, {limit})"
-        return text, "shorten the way to it, make it larger, or burn less at once"
+        text = f"{where} has {gauge} {state}, {shown.pressure_unit(short_pa)} short (drop {drop}, {limit})"
+        return text, "shorten the pipe to it, make it larger, or have less on at once"
     text = (
-        f"{where} has enough as drawn, but {state} it would be {shown.pressure_unit(short_pa)} short with every "
+        f"{where} passes as drawn, but {state} it would be {shown.pressure_unit(short_pa)} short with every "
         f"tolerance at its worst (drop {drop}, {limit})"
     )
     return text, "measure what decides it, or make the line larger"
@@ -76,8 +76,8 @@ def _pressure(reason: Reason, shown: Shown) -> _Words:
 
 def _greatest(reason: Reason, shown: Shown) -> _Words:
     gauge, most = (shown.pressure_unit(_number(reason, key)) for key in ("gauge_pa", "max_gauge_pa"))
-    how = "gets up to" if _is_fail(reason) else "may get up to"
-    return f"{reason.place} {how} {gauge} while little burns; it may have {most}", "set the regulator lower"
+    how = "has up to" if _is_fail(reason) else "may have up to"
+    return f"{reason.place} {how} {gauge} with little on; its maximum is {most}", "set the regulator lower"
 
 
 def _stage_inlet(reason: Reason, shown: Shown) -> _Words:
@@ -109,19 +109,19 @@ def _rating(reason: Reason, shown: Shown) -> _Words:
         return f"the rating of {regulator} is not given; it must pass {load} {state}", "write its `capacity:`"
     rated = shown.heat_unit(capacity_w)
     if _is_fail(reason):
-        return f"{regulator} is rated {rated}; {load} is on {state}", "fit a larger one, or burn less at once"
+        return f"{regulator} is rated {rated}; {load} is on {state}", "fit a larger one, or have less on at once"
     text = f"{regulator} is rated {rated}; up to {load} may be on {state}, as a data plate may be"
-    return f"{text} some per cent low", "fit a larger one, or measure what the appliances burn"
+    return f"{text} some per cent low", "fit a larger one, or measure the gas rate of the appliances"
 
 
 def _set_pressure(reason: Reason, shown: Shown) -> _Words:
     gauge, nominal_pa = shown.pressure_unit(_number(reason, "gauge_pa")), _number(reason, "nominal_gauge_pa")
     rule, regulator = reason.details["rule"], _regulator(reason.place)
     if not nominal_pa:
-        return f"{rule} gives no pressure for this gas", "write `limits:` of the code that holds for it"
+        return f"{rule} gives no pressure for this gas", "write `limits:` of the code that applies to it"
     nominal = shown.pressure_unit(nominal_pa)
     text = f"{regulator} is set to {gauge}; the limit of {rule} is for {nominal}"
-    return text, f"set it to {nominal}, or write `limits:` of the code that holds for {gauge}"
+    return text, f"set it to {nominal}, or write `limits:` of the code that applies to {gauge}"
 
 
 def _limit_over_rule(reason: Reason, shown: Shown) -> _Words:
@@ -157,7 +157,7 @@ def _not_together(reason: Reason, shown: Shown) -> _Words:
 def _condenses(reason: Reason, shown: Shown) -> _Words:
     at, from_ = (shown.temperature_unit(_number(reason, key)) for key in ("temperature_k", "works_from_k"))
     above, set_to = (shown.pressure_unit(_number(reason, key)) for key in ("condenses_gauge_pa", "gauge_pa"))
-    text = f"at {at} the gas turns liquid above {above}; the regulator is set to {set_to}"
+    text = f"at {at} the gas condenses above {above}; the regulator is set to {set_to}"
     return text, f"it stays a gas from {from_} on; use a gas that boils in the cold"
 
 
@@ -173,14 +173,14 @@ def _outside(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has
 
 def _rule_gas(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     text = f"{reason.details['rule']} is for {reason.details['gas']} alone, and the job's gas is another"
-    return text, "take the rule that holds for this gas, or write `limits:`"
+    return text, "name the rule that applies to this gas, or write `limits:`"
 
 
 def _code_formula(reason: Reason, shown: Shown) -> _Words:
     short, rule = shown.pressure_unit(-_number(reason, "margin_pa")), reason.details["rule"]
     how = "is" if _is_fail(reason) else "may be, with every tolerance at its worst,"
     text = f"by the tables of {rule} (formula {reason.details['formula']}) {reason.place} {how} {short} short"
-    return text, "make the line larger: the tables of the code go before another formula"
+    return text, "make the line larger: the tables of the code prevail over another formula"
 
 
 def _other_formula(reason: Reason, shown: Shown) -> _Words:
@@ -208,9 +208,9 @@ def _limit_of_unknown(reason: Reason, shown: Shown) -> str:
         return ""
     load, most_pa = shown.heat_unit(_number(reason, "load_w")), _number(reason, "most_pa")
     if most_pa <= 0.0:
-        return "; there is no room for any"
-    rest = " and nothing else that is not known takes any" if _number(reason, "others") else ""
-    return f"; passes while it takes less than {shown.pressure_unit(most_pa)} at {load}{rest}"
+        return "; there is no spare for it"
+    rest = ", if nothing else that is not known has a drop" if _number(reason, "others") else ""
+    return f"; passes while it is below {shown.pressure_unit(most_pa)} at {load}{rest}"
 
 
 def _typical(reason: Reason, shown: Shown) -> str:
@@ -221,12 +221,12 @@ def _typical(reason: Reason, shown: Shown) -> str:
 
 
 def _unknown_devices(reason: Reason, shown: Shown) -> _Words:
-    text = f"what {reason.place} takes is not given{_limit_of_unknown(reason, shown)}{_typical(reason, shown)}"
+    text = f"the drop of {reason.place} is not given{_limit_of_unknown(reason, shown)}{_typical(reason, shown)}"
     return text, "write its `devices:` from the maker's sheet, or `devices: none`"
 
 
 def _unknown_device(reason: Reason, shown: Shown) -> _Words:
-    what = f"what the {reason.details['name']} of {reason.place} takes is not given"
+    what = f"the drop of the {reason.details['name']} of {reason.place} is not given"
     text = f"{what}{_limit_of_unknown(reason, shown)}{_typical(reason, shown)}"
     return text, "write its `flow:` and `drop:` from the maker's sheet"
 
@@ -246,11 +246,11 @@ def _larger_than_feeder(reason: Reason, shown: Shown) -> _Words:
 
 def _fast(reason: Reason, shown: Shown) -> _Words:
     speed = f"{shown.speed(_number(reason, 'velocity_m_s'))} {shown.speed_unit}"
-    return f"the gas in {reason.place} runs at {speed}; a small line may be heard", ""
+    return f"the gas in {reason.place} runs at {speed}; a small line may be noisy", ""
 
 
 def _choked(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
-    return f"{reason.place} can't pass its load at any pressure: the figures behind it are no forecast", ""
+    return f"{reason.place} can't pass its load at any pressure: its figures are no prediction", ""
 
 
 _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {

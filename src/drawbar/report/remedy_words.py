@@ -51,7 +51,7 @@ def remedy_sentences(remedies: Remedies, most: int | None = _MOST_SENTENCES) -> 
         sentences.append(_bottleneck_sentence(share, shown))
     listed = remedies.in_order[:most]
     if remedies.of_kind(LARGER_RUNS) is None and LARGER_RUNS not in remedies.unfinished:
-        sentences.append("No size of pipe that the families have is enough by itself.")
+        sentences.append("No pipe size of the families is enough by itself.")
     for number, remedy in enumerate(listed):
         text = remedy_sentence(remedy, shown)
         sentences.append(f"Or {text[:1].lower()}{text[1:]}" if number else text)
@@ -59,7 +59,7 @@ def remedy_sentences(remedies: Remedies, most: int | None = _MOST_SENTENCES) -> 
         sentences.append("No single kind of change puts it right.")
     if remedies.unfinished:
         kinds = ", ".join(_KIND_WORDS.get(kind, "a smaller appliance") for kind in remedies.unfinished)
-        sentences.append(f"Not looked through to the end, as there are too many combinations: {kinds}.")
+        sentences.append(f"Not all tried, as there are too many combinations: {kinds}.")
     return sentences
 
 
@@ -85,7 +85,7 @@ def remedy_sentence(remedy: Remedy, shown: Shown) -> str:
             spare = shown.pressure_unit(max(0.0, remedy.margin_pa))
             # What passes by less than the last digit shown would read as nothing at all.
             end = f"passes with {spare} to spare at worst" if remedy.margin_pa > 0.0 else "just passes"
-            proof = "" if remedy.is_proven else "; it may not be the least change, as the job is too crowded to tell"
+            proof = "" if remedy.is_proven else "; a smaller change may do, as the job is too large to prove it"
             return f"Make {_and(changes)}: {end}{proof}."
         case LengthChange(hose=hose, old_m=old_m, most_m=most_m):
             most = rounded_down(most_m, display.length, units.LENGTH)
@@ -114,7 +114,7 @@ def _device_sentence(remedy: Remedy, shown: Shown) -> str:
     each = "each " if len(changes) > 1 else ""
     return (
         f"Change the {first.device} of {places} for {'ones' if each else 'one'} that {each}"
-        f"{'take' if each else 'takes'} no more than {most} at {shown.heat_unit(first.flow_w)} "
+        f"{'drop' if each else 'drops'} no more than {most} at {shown.heat_unit(first.flow_w)} "
         f"(now {shown.pressure_unit(first.old_pa)})."
     )
 
@@ -125,7 +125,7 @@ def _and(texts: list[str]) -> str:
 
 def _bottleneck_sentence(share: DropShare, shown: Shown) -> str:
     what = f"{share.place_kind} {share.place}" if share.number is None else f"the {share.name} of {share.place}"
-    return sentence(f"{what} takes most on the way, {shown.pressure_unit(share.drop_pa)} at worst")
+    return sentence(f"the largest drop is that of {what}, {shown.pressure_unit(share.drop_pa)} at worst")
 
 
 # for scripts

@@ -159,7 +159,7 @@ def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
         yield f"{cost}: no other choice of sizes that passes costs less{by}."
     else:
         yield (
-            f"{cost}. The job is too crowded to prove that this is the least: "
+            f"{cost}. The job is too large to prove that this is the least: "
             f"no choice that passes costs less than {_cost(sized, result.least_cost or 0.0, shown)}."
             + ("" if has_highs() else f" {_EXTRA}")
         )

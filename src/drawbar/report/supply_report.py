@@ -105,7 +105,7 @@ def _deciding(result: SupplyResult, shown: Shown) -> str:
     load, steady = shown.heat_unit(least.load_w), shown.heat_unit(least.steady_w)
     if least.keeps_up:
         return f"The largest load, {least.name} with {load}, is within the continuous offtake of {steady}."
-    return f"{least.name} takes {load}, over the continuous offtake of {steady}, and holds as it is used."
+    return f"{least.name} is {load}, over the continuous offtake of {steady}; it passes as it is used."
 
 
 def _first_reason(result: SupplyResult) -> Reason:

@@ -90,23 +90,23 @@ def _within_a_use(reason: Reason, shown: Shown) -> tuple[str, str]:
         if time_s > into_s:
             when += f", after {time_words(time_s)} in all"
     if is_fail:
-        text = f"{reason.place} takes {load}; {bottles} {what} {when}"
+        text = f"{reason.place} is {load}; {bottles} {what} {when}"
         return text, "draw from more bottles, from larger or fuller ones, or use it less"
     if "is_bound" in reason.details:
-        text = f"{reason.place} has too many ways to plug in to try each; by a bound, with {load} on,"
+        text = f"{reason.place} has too many combinations to try each; by a bound, with {load} on,"
         text = f"{text} {bottles} {what} {when}"
         return text, "name fewer outlets or hoses for each appliance, or draw from more bottles"
-    text = f"{reason.place} holds as drawn, but at its worst, with {load} on, {bottles} {what} {when}"
-    return text, "measure what the appliances burn, draw from more bottles, or use it less"
+    text = f"{reason.place} passes as drawn, but at its worst, with {load} on, {bottles} {what} {when}"
+    return text, "measure the gas rate of the appliances, draw from more bottles, or use it less"
 
 
 def _use_not_given(reason: Reason, shown: Shown) -> tuple[str, str]:
     load, bottles, steady = _figures(reason, shown)
     is_one, details = int(reason.details["drawing"]) == 1, reason.details
     ends = _ends(str(details["ended"]), is_one=is_one)
-    takes = "may take" if float(details["load_w"]) > float(details["drawn_w"]) else "takes"
+    is_load = "may be" if float(details["load_w"]) > float(details["drawn_w"]) else "is"
     text = (
-        f"{reason.place} {takes} {load}, over the continuous offtake of {steady}; without a break {bottles} {ends} "
+        f"{reason.place} {is_load} {load}, over the continuous offtake of {steady}; without a break {bottles} {ends} "
         f"after {time_words(float(details['time_s']))}"
     )
     return text, "write how it is used, as `for: 20 min, every: 1 h` in its state"

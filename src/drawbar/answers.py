@@ -117,7 +117,16 @@ def _bottles(result: CheckResult) -> tuple[Verdict, tuple[Reason, ...]] | None:
     from drawbar.gas_supply.by_use import bottles_verdict  # for jobs with bottles alone
 
     bounds = [state.name for state in result.states if state.is_bound]
-    return bottles_verdict(result.job, {state.name: state.total_w for state in result.states}, bounds)
+    loads_w = {state.name: state.total_w for state in result.states}
+    verdict = bottles_verdict(result.job, loads_w, bounds)
+    if verdict is None or result.job.water is None:
+        return verdict
+    from drawbar.gas_supply.in_turn import in_turn_supplies
+    from drawbar.verdict import verdict_of
+
+    in_turn = (each for supplied in in_turn_supplies(result.job, loads_w, bounds) for each in supplied.because)
+    because = (*verdict[1], *in_turn)
+    return verdict_of(because), because
 
 
 def _break_evens(result: CheckResult, *, in_full: bool) -> tuple[BreakEven, ...] | None:

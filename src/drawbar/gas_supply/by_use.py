@@ -159,7 +159,7 @@ def bottle_reasons(
     -------
     tuple of Reason
     """
-    use, worst, drawn = use_of(state), worst_around(job, bottles), _drawn_around(job, bottles)
+    use, worst, drawn = use_of(state), worst_around(job, bottles), drawn_around(job, bottles)
     at_worst = fare(bottles, worst, load_w, use)
     if at_worst.holds:
         return ()
@@ -223,7 +223,7 @@ def worst_around(job: Job, bottles: Cylinders) -> Surroundings:
     return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
 
 
-def _drawn_around(job: Job, bottles: Cylinders) -> Surroundings:
+def drawn_around(job: Job, bottles: Cylinders) -> Surroundings:
     """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
     site = job.site_range
     is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drawbar.checking.results import RegulatorResult
 from drawbar.gas_supply.bottle_helps import Help
 from drawbar.gas_supply.by_use import SAME_LOAD, Use
+from drawbar.gas_supply.in_turn import InTurnSupply
 from drawbar.job import Cylinders, Job
 from drawbar.physics.component import Component
 from drawbar.physics.cooling import Course, Duty
@@ -114,6 +116,8 @@ class SupplyResult:
         and GRID_AMBIENTS_K.
     duty : Duty or None
         The load that comes and goes, if it was asked about: every state is then judged as if it were used so.
+    in_turn : tuple of InTurnSupply
+        What becomes of the bottles where states are used one after the other.
     """
 
     job: Job
@@ -124,12 +128,13 @@ class SupplyResult:
     states: tuple[StateSupply, ...]
     grid: tuple[tuple[float, ...], ...]
     duty: Duty | None
+    in_turn: tuple[InTurnSupply, ...] = ()
 
     @property
     def because(self) -> tuple[Reason, ...]:
         """Why the verdict is not PASS, what fails first; of each regulator the state that is the hardest on it."""
         by_place: dict[tuple[str, str], Reason] = {}
-        for reason in (reason for state in self.states for reason in state.because):
+        for reason in self._reasons():
             before = by_place.setdefault((reason.code, reason.place), reason)
             if (reason.verdict is Verdict.FAIL, reason.details["load_w"]) > (
                 before.verdict is Verdict.FAIL,
@@ -137,6 +142,12 @@ class SupplyResult:
             ):
                 by_place[reason.code, reason.place] = reason
         return tuple(sorted(by_place.values(), key=lambda reason: reason.verdict is not Verdict.FAIL))
+
+    def _reasons(self) -> Iterator[Reason]:
+        for state in self.states:
+            yield from state.because
+        for in_turn in self.in_turn:
+            yield from in_turn.because
 
     @property
     def verdict(self) -> Verdict:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from drawbar.catalogue.catalogue import Catalogue
@@ -12,6 +12,7 @@ from drawbar.checking.results import StateResult
 from drawbar.checking.rules_kept import rating_reason
 from drawbar.gas_supply.bottle_helps import Help, helps_for
 from drawbar.gas_supply.by_use import SAME_LOAD, bottle_reasons, use_of
+from drawbar.gas_supply.in_turn import InTurnSupply, in_turn_supplies
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
 from drawbar.job import Cylinders, Job, State
 from drawbar.physics.component import Component
@@ -94,7 +95,13 @@ def supply(
             for fill in GRID_FILLS
         ),
         duty=duty,
+        in_turn=_in_turn(job, loads) if state is None and duty is None else (),
     )
+
+
+def _in_turn(job: Job, loads: Mapping[str, StateResult]) -> tuple[InTurnSupply, ...]:
+    bounds = [name for name, result in loads.items() if result.is_bound]
+    return in_turn_supplies(job, {name: result.total_w for name, result in loads.items()}, bounds)
 
 
 def _loads(job: Job) -> dict[str, StateResult]:

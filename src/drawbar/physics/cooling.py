@@ -157,8 +157,9 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
     duty: Duty | None = None,
     step_s: float = STEP_S,
     longest_s: float = LONGEST_S,
+    start_k: float | None = None,
 ) -> Course:
-    """Follow a bottle from the temperature of the air until it starves or is empty.
+    """Follow a bottle, from the temperature of the air unless another is given, until it starves or is empty.
 
     C dT/dt = U A (Ta - T) - n h,  dni/dt = -yi n,  n = load / g
 
@@ -186,6 +187,8 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
         The longest step in time [s].
     longest_s : float
         How far to look ahead [s].
+    start_k : float, optional
+        The liquid at the start [K]; without it that of the air.
 
     Returns
     -------
@@ -209,9 +212,10 @@ def course(  # noqa: PLR0913 - a bottle, its filling, the load and the weather a
     """
     components = [component for component, _ in liquid]
     setting = _Setting(bottle, components, ambient_k)
-    state: BottleState = (ambient_k, 0.0, *(moles for _, moles in liquid))
+    first_k = ambient_k if start_k is None else start_k
+    state: BottleState = (first_k, 0.0, *(moles for _, moles in liquid))
     empty_kg = EMPTY_SHARE * bottle.gas_kg
-    points = [CoursePoint(0.0, ambient_k, state[2:], 0.0)]
+    points = [CoursePoint(0.0, first_k, state[2:], 0.0)]
 
     def short_pa(at: BottleState) -> float:
         return bubble_pa(list(zip(components, at[2:], strict=True)), at[0]) - least_abs_pa

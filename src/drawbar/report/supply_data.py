@@ -28,6 +28,20 @@ def supply_data(result: SupplyResult) -> dict[str, Any]:
         "steady_offtake": _offtake_data(result),
         "duty": {"on_min": duty.on_s / 60.0, "off_min": duty.off_s / 60.0} if duty else None,
         "states": [_state_data(result, state, shown) for state in result.states],
+        "in_turn": [
+            {
+                "name": each.name,
+                "states": [step.state for step in each.steps],
+                "pause_min": each.pause_s / 60.0,
+                "time_min": each.time_s / 60.0,
+                "used_kg": each.used_kg,
+                "left_kg": each.left_kg,
+                "coldest_degC": each.coldest_k - 273.15,
+                "verdict": each.verdict.value,
+                "because": because_data(each.because, shown),
+            }
+            for each in result.in_turn
+        ],
         "cautions": list(SUPPLY_CAUTIONS),
     }
 

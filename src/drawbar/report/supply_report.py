@@ -12,7 +12,7 @@ from drawbar.report.layout import Block, Heading, Points
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
 from drawbar.report.supply_data import supply_data
-from drawbar.report.supply_whole import bottles_words, supplied_states, supply_in_full
+from drawbar.report.supply_whole import bottles_words, in_turn_block, supplied_states, supply_in_full
 from drawbar.report.supply_words import help_words
 from drawbar.report.verdict_words import reason_points, reason_sentence
 from drawbar.verdict import Reason, Verdict
@@ -48,6 +48,7 @@ class SupplyReport(Report[SupplyResult]):
             heading,
             f"{_deciding(result, shown)}\n{bottles}",
             supplied_states(result, shown),
+            *in_turn_block(result, shown),
             *_helps(result, shown, most=_MOST_HELPS),
             f"{NEVER_HEAT_SHORT} {IN_SHORT}",
         ]
@@ -110,11 +111,11 @@ def _deciding(result: SupplyResult, shown: Shown) -> str:
 
 def _first_reason(result: SupplyResult) -> Reason:
     """Return the reason of the hardest state; of two, what fails goes before what is open."""
-    return next(
-        reason
-        for state in _hardest_first(result)
-        for reason in sorted(state.because, key=lambda reason: reason.verdict is not Verdict.FAIL)
-    )
+    by_state = [state.because for state in _hardest_first(result)] + [each.because for each in result.in_turn]
+    reasons = [
+        reason for each in by_state for reason in sorted(each, key=lambda reason: reason.verdict is not Verdict.FAIL)
+    ]
+    return min(reasons, key=lambda reason: reason.verdict is not Verdict.FAIL)
 
 
 def _helps(result: SupplyResult, shown: Shown, most: int | None = None) -> Iterator[Points]:

@@ -12,13 +12,14 @@ from drawbar.job import ROOT, Cylinders
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Points, Table
-from drawbar.report.supply_words import hours_words, size_words, time_words
+from drawbar.report.supply_words import hours_words, in_turn_words, size_words, time_words
 from drawbar.report.words import sentence
 
 
 def supply_in_full(result: SupplyResult, shown: Shown) -> Iterator[Block]:
     """Yield what stands under the verdict of a job's supply when all of it is asked for."""
     yield supplied_states(result, shown)
+    yield from in_turn_block(result, shown)
     yield supplied_details(result, shown)
     if result.duty is not None:
         yield _duty(result, result.duty, shown)
@@ -27,6 +28,12 @@ def supply_in_full(result: SupplyResult, shown: Shown) -> Iterator[Block]:
     yield _grid(result, shown)
     yield _head(result, shown)
     yield Points("Cautions:", list(SUPPLY_CAUTIONS))
+
+
+def in_turn_block(result: SupplyResult, shown: Shown) -> Iterator[str]:
+    """Yield a line for each sequence of states that are used one after the other."""
+    if result.in_turn:
+        yield "\n".join(in_turn_words(each, shown) for each in result.in_turn)
 
 
 def supplied_states(result: SupplyResult, shown: Shown) -> Table:

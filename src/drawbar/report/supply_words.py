@@ -9,6 +9,7 @@ from typing import Any
 from drawbar import units
 from drawbar.gas_supply.bottle_helps import DRAW_FROM_MORE, FULLER, LARGER, Help
 from drawbar.gas_supply.by_use import Use
+from drawbar.gas_supply.in_turn import InTurnSupply
 from drawbar.job import Cylinders
 from drawbar.physics.cooling import EMPTY, STARVED
 from drawbar.report.display import Shown
@@ -112,10 +113,41 @@ def _use_not_given(reason: Reason, shown: Shown) -> tuple[str, str]:
     return text, "write how it is used, as `for: 20 min, every: 1 h` in its state"
 
 
+def _in_turn(reason: Reason, shown: Shown) -> tuple[str, str]:  # noqa: ARG001 - each has the same form
+    drawing = int(reason.details["drawing"])
+    bottles = "the bottle drawn from" if drawing == 1 else f"the {drawing} bottles drawn from"
+    ends = _ends(str(reason.details["ended"]), is_one=drawing == 1)
+    when = f"in {reason.details['state']}, {time_words(float(reason.details['time_s']))} after the start"
+    if reason.verdict is Verdict.FAIL:
+        return (
+            f"{reason.place}: {bottles} {ends} {when}",
+            "draw from more bottles, from larger or fuller ones, or use less",
+        )
+    text = f"{reason.place} holds as drawn, but at its worst {bottles} {ends} {when}"
+    return text, "measure what the appliances burn, draw from more bottles, or use less"
+
+
+def in_turn_words(supplied: InTurnSupply, shown: Shown) -> str:
+    """Return what becomes of the bottles where states are used one after the other."""
+    counted: list[tuple[str, int]] = []
+    for step in supplied.steps:
+        if counted and counted[-1][0] == step.state:
+            counted[-1] = (step.state, counted[-1][1] + 1)
+        else:
+            counted.append((step.state, 1))
+    steps = ", ".join(name if count == 1 else f"{count} x {name}" for name, count in counted)
+    used, left = shown.mass_unit(supplied.used_kg), shown.mass_unit(supplied.left_kg)
+    return (
+        f"{supplied.name} ({steps}; {time_words(supplied.time_s)}): takes {used}, leaves {left}, the liquid down to "
+        f"{shown.temperature_unit(supplied.coldest_k)}: {supplied.verdict.word}."
+    )
+
+
 BOTTLE_WORDS: dict[str, Callable[[Reason, Shown], tuple[str, str]]] = {
     "bottles-starve": _within_a_use,
     "bottles-empty": _within_a_use,
     "bottles-use": _use_not_given,
+    "bottles-in-turn": _in_turn,
 }
 """By the code of a reason of `drawbar.gas_supply.by_use`: what it says, and what to find out or to change."""
 

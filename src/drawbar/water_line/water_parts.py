@@ -189,10 +189,10 @@ class Connection(NamedTuple):
 
 
 class InTurn(NamedTuple):
-    """Connections used one after the other, each for its own time, with a pause between [s]."""
+    """States used one after the other, each for its own time, with a pause between [s]."""
 
     name: str
-    connections: tuple[str, ...]
+    states: tuple[str, ...]
     pause_s: float
 
 

@@ -237,7 +237,7 @@ def _parts(draft: Draft) -> Iterator[list[str]]:
         "# Everything is on at once. If it never is, say what is on together:",
         "# states: {cooking: [NAME, NAME], washing: [NAME]}",
         "# A living space that the appliances stand in, for its vents:",
-        "# space: {berths: 2, vents: 40000 mm2}",
+        "# space: {berths: 2, vents: {high: 20000 mm2, low: 20000 mm2}}",
     ]
 
 

@@ -173,7 +173,31 @@ class Cylinders:
 
 
 class Space(NamedTuple):
-    """The living space: berths, and the free area of its vents [m2]."""
+    """A living space, or the locker of the bottles.
+
+    Attributes
+    ----------
+    berths : int
+        How many sleep there.
+    vents_m2 : float
+        The free area of its vents, high and low together [m2].
+    name : str
+        Its own; empty for the only one.
+    high_m2, low_m2 : float or None
+        What of the vents is at high and at low level [m2]; None where the job does not say.
+    floor_m2 : float or None
+        Of its floor [m2], None where the job does not say.
+    holds_bottles : bool
+        Whether it is a locker that bottles stand in.
+    drain_m2 : float or None
+        Free area of the openings at the lowest point of a locker [m2], None where the job does not say.
+    """
 
     berths: int
     vents_m2: float
+    name: str = ""
+    high_m2: float | None = None
+    low_m2: float | None = None
+    floor_m2: float | None = None
+    holds_bottles: bool = False
+    drain_m2: float | None = None

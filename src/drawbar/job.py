@@ -177,6 +177,8 @@ class Appliance(NamedTuple):
         The least pressure it works at [Pa gauge], 0 where not given.
     max_gauge_pa : float or None
         The greatest inlet pressure it may have [Pa gauge], None where not given.
+    used : str or None
+        Where it is used: the name of a space, `inside` the only one, `outside`; None where the job does not say.
     smallest_burner_kg_s : float or None
         The gas that its smallest burner takes [kg/s], None where not given.
     never_full : bool
@@ -205,6 +207,7 @@ class Appliance(NamedTuple):
     heats: WaterDuty | None = None
     like: str | None = None
     smallest_burner_kg_s: float | None = None
+    used: str | None = None
     basis_known: bool = True
 
 
@@ -251,7 +254,7 @@ class Job(NamedTuple):
     appliances: tuple[Appliance, ...]
     states: tuple[State, ...]
     cylinders: Cylinders | None = None
-    space: Space | None = None
+    spaces: tuple[Space, ...] = ()
     display: Display = METRIC
     has_own_limit: bool = False  # whether the allowed drop is the job's own, not that of its rule
     tolerances: Tolerances | None = None  # None where the job is to be computed as drawn only

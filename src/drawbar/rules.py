@@ -23,11 +23,54 @@ class VentFormula(NamedTuple):
         For each berth [m2].
     source : str
         Where it stands.
+    levels_source : str or None
+        Where it stands that there must be vents at high and at low level; None where the rule does not ask for both.
     """
 
     least_m2: float
     m2_per_w: float
     berth_m2: float
+    source: str
+    levels_source: str | None = None
+
+
+class FloorVents(NamedTuple):
+    """The vents of a living space by its floor, at high and at low level.
+
+    Attributes
+    ----------
+    rows : tuple of tuple of float
+        Largest floor that the row is for, free area at high and at low level [m2]; the smallest floor first.
+    sealed_rows : tuple of tuple of float
+        The same where every appliance is room-sealed.
+    source : str
+        Where they stand.
+    """
+
+    rows: tuple[tuple[float, float, float], ...]
+    sealed_rows: tuple[tuple[float, float, float], ...]
+    source: str
+
+
+class LockerFormula(NamedTuple):
+    """The openings of a bottle locker: at its lowest point max(least, floor part, bottles part), and at high level.
+
+    Attributes
+    ----------
+    least_m2 : float
+        At the lowest point, whatever the locker [m2].
+    per_floor : float
+        At the lowest point, of its floor, a share [-].
+    low_m2_per_kg, high_m2_per_kg : float
+        At the lowest point and at high level, for each kg of gas that its bottles hold [m2/kg].
+    source : str
+        Where it stands.
+    """
+
+    least_m2: float
+    per_floor: float
+    low_m2_per_kg: float
+    high_m2_per_kg: float
     source: str
 
 
@@ -82,8 +125,9 @@ class Rule(NamedTuple):
     """A rule set: the allowed drop [Pa], the nominal pressure by gas [Pa gauge], and where it stands.
 
     `drop_pa` is None where no source gives the drop: then `no_drop` says why, and a job must have limits of its own.
-    `vents` is None where the rule set has no formula for the vents of a living space, `method` where its code leaves
-    formula and gas open, `hot_water` where no limit on hot water goes with it.
+    `vents` is None where the rule set has no formula for the vents of a living space by heat, `floor_vents` none by
+    floor, `locker` none for a bottle locker, `method` where its code leaves formula and gas open, `hot_water` where no
+    limit on hot water goes with it.
     """
 
     name: str
@@ -97,6 +141,8 @@ class Rule(NamedTuple):
     asks_basis: bool = False  # whether data plates under it give kW net as often as gross
     hot_water: HotLimit | None = None
     no_drop: str | None = None
+    floor_vents: FloorVents | None = None
+    locker: LockerFormula | None = None
 
 
 class TightnessTest(NamedTuple):

@@ -41,6 +41,7 @@ class Dimension(NamedTuple):
 
 LENGTH = Dimension("length", "m", ("mm", "cm", "m", "in", "ft"))
 AREA = Dimension("area", "m ** 2", ("mm2", "in2"))
+FLOOR = Dimension("floor", "m ** 2", ("m2", "ft2"))
 VOLUME = Dimension("volume", "m ** 3", ("L", "m3", "ft3", "USgal", "impgal"))
 PRESSURE = Dimension("pressure", "Pa", ("Pa", "kPa", "mbar", "bar", "mmH2O", "inH2O", "psi"))
 HEAT_RATE = Dimension("heat rate", "W", ("MJ/h", "kW", "W", "Btu/h"))

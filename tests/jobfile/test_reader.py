@@ -76,14 +76,14 @@ def test_the_main_example():
     assert job.cylinders is not None
     assert (job.cylinders.size_kg, job.cylinders.count, job.cylinders.drawing) == (9.0, 2, 1)
     assert (job.cylinders.fill, job.cylinders.ambient_k) == (0.5, 278.15)
-    assert job.space == Space(0, pytest.approx(0.052))
+    assert job.spaces == (Space(0, pytest.approx(0.052), "", pytest.approx(0.026), pytest.approx(0.026)),)
     assert job.display == Display("kPa", "MJ/h", "m", "mm")
 
 
 def test_defaults():
     """What is not given: 15 degC at sea level, darcy, all on, no capacity, enough hoses, level pipe."""
     job = read(BASE)
-    assert (job.ref, job.rule, job.formula, job.cylinders, job.space) == (None, None, "darcy", None, None)
+    assert (job.ref, job.rule, job.formula, job.cylinders, job.spaces) == (None, None, "darcy", None, ())
     assert (job.temperature_k, job.altitude_m) == (288.15, 0.0)
     assert job.states == (State("all on", (("fryer", 1.0),)),)
     assert (job.regulator.capacity_w, job.regulator.inlet_min_gauge_pa) == (None, 0.0)

@@ -35,7 +35,7 @@ def made_up(count: int, *, kind: str, plugged: int = 0) -> str:
         "rule: as-nzs-5601.2",
         f"regulator: {{outlet: 2.75 kPa{'' if kind == 'undecided' else ', capacity: 400 MJ/h'}}}",
         "cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}",
-        "space: {berths: 2, vents: 200000 mm2}",
+        "space: {berths: 2, vents: {high: 100000 mm2, low: 100000 mm2}}",
         "runs:",
         f"  main: {{from: regulator, pipe: as1432-b/{bore}, length: 4.2 m, fittings: {{elbow-90: 3}}}}",
     ]

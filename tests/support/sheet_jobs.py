@@ -55,7 +55,7 @@ appliances:
   urn:      {plugs-into: any, hose: short-hose, input: 15 MJ/h}
   griddle:  {plugs-into: any, hose: short-hose, input: 20 MJ/h, min-pressure: 2.4 kPa}
   heater:   {plugs-into: any, hose: short-hose, input: 10 MJ/h}
-space: {berths: 0, vents: 92000 mm2}
+space: {berths: 0, vents: {high: 46000 mm2, low: 46000 mm2}}
 states:
   breakfast: {urn: 100 %, fryer: 100 %, fridge: 100 %, for: 30 min, every: 3 h}
   service:   {fryer: 100 %, griddle: 60 %, hob: 100 %, fridge: 100 %, for: 1 h, every: 3 h}
@@ -115,7 +115,7 @@ def large_job(seed: int, *, stages: bool = False) -> str:
     parts = {"portables": 2, "outlets": 3, "hoses": 2} if stages else {"portables": 4, "outlets": 4, "hoses": 2}
     text = job_text(Random(seed), 30, states=True, stages=stages, sized=True, **parts)
     more = (
-        "rule: as-nzs-5601.2\nref: W-0001\nspace: {berths: 2, vents: 52000 mm2}\n"
+        "rule: as-nzs-5601.2\nref: W-0001\nspace: {berths: 2, vents: {high: 26000 mm2, low: 26000 mm2}}\n"
         "cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}"
     )
     return text.replace("limits: {drop: 0.25 kPa}", more)

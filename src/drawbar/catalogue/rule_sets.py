@@ -7,10 +7,10 @@ from typing import NamedTuple
 from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.physics.formulas import FORMULAS
-from drawbar.rules import CodeMethod, HotLimit, Rule, TightnessTest, VentFormula
+from drawbar.rules import CodeMethod, FloorVents, HotLimit, LockerFormula, Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import FLAG, Choice, Either, Field, Name, Named, Number, Record, TextLine, of
+from drawbar.yamlfile.fields import FLAG, Choice, Either, Field, ListOf, Name, Named, Number, Record, TextLine, of
 from drawbar.yamlfile.nodes import Position
 
 _TEST_OF_A_RULE = Record(
@@ -30,6 +30,30 @@ _VENTS = Record(
         "least": Field(_AREA, "the least area, however little burns", required=True),
         "per-mj-h": Field(_AREA, "the area for each MJ/h of appliances that are not room-sealed", required=True),
         "per-berth": Field(_AREA, "the area for each berth", required=True),
+        "high-and-low": Field(TextLine(400), "where it stands that there must be vents at high and at low level"),
+        "source": SOURCE_FIELD,
+    }
+)
+_FLOOR_ROW = Record(
+    {
+        "floor": Field(of(units.FLOOR, "0.1 m2", "200 m2"), "the largest floor that the row is for", required=True),
+        "high": Field(_AREA, "the free area at high level", required=True),
+        "low": Field(_AREA, "the free area at low level", required=True),
+    }
+)
+_FLOOR_VENTS = Record(
+    {
+        "open": Field(ListOf(_FLOOR_ROW), "with an appliance that is not room-sealed", required=True),
+        "sealed": Field(ListOf(_FLOOR_ROW), "where every appliance is room-sealed", required=True),
+        "source": SOURCE_FIELD,
+    }
+)
+_LOCKER = Record(
+    {
+        "least": Field(_AREA, "the least area at the lowest point", required=True),
+        "per-floor": Field(of(units.RATIO, "0 %", "100 %"), "the area at the lowest point, as a share of the floor"),
+        "low-per-kg": Field(_AREA, "the area at the lowest point for each kg of gas"),
+        "high-per-kg": Field(_AREA, "the area at high level for each kg of gas"),
         "source": SOURCE_FIELD,
     }
 )
@@ -72,6 +96,8 @@ RULE_SET = Record(
         "nominal": Field(Either(GAUGE, Named(GAUGE)), "the nominal pressure, or one a gas", required=True),
         "nominal-source": Field(TextLine(400), "where the nominal pressure stands"),
         "vents": Field(_VENTS, "the least free area of the vents of a living space"),
+        "vents-by-floor": Field(_FLOOR_VENTS, "the vents of a living space by its floor"),
+        "locker": Field(_LOCKER, "the openings of the locker that bottles stand in"),
         "method": Field(_METHOD, "the formula and the gas that the code's tables were made with"),
         "asks-basis": Field(FLAG, "yes where data plates give kW net as often as gross"),
         "hot-water": Field(_HOT_WATER, "the hottest water that may reach a basin, bath or shower"),
@@ -118,6 +144,8 @@ def rule_row(name: str, entry: Entry, place: Position) -> RuleRow:
         nominal_gauge_pa=tuple(by_gas) or (("", required(entry.quantity("nominal"))),),
         caution=required(entry.text("caution")),
         vents=_vents(entry.table("vents")),
+        floor_vents=_floor_vents(entry.table("vents-by-floor")),
+        locker=_locker(entry.table("locker")),
         method=_method(entry.table("method")),
         asks_basis=entry.flag("asks-basis"),
         hot_water=_hot_water(entry.table("hot-water")),
@@ -135,6 +163,30 @@ def _vents(figures: Entry | None) -> VentFormula | None:
         least_m2=required(figures.quantity("least")),
         m2_per_w=required(figures.quantity("per-mj-h")) * _MJ_H_PER_W,
         berth_m2=required(figures.quantity("per-berth")),
+        source=required(figures.text("source")),
+        levels_source=figures.text("high-and-low"),
+    )
+
+
+def _floor_vents(figures: Entry | None) -> FloorVents | None:
+    if figures is None:
+        return None
+
+    def rows(key: str) -> tuple[tuple[float, float, float], ...]:
+        read = [tuple(required(row.quantity(name)) for name in ("floor", "high", "low")) for row in figures.tables(key)]
+        return tuple((floor_m2, high_m2, low_m2) for floor_m2, high_m2, low_m2 in sorted(read))
+
+    return FloorVents(rows("open"), rows("sealed"), required(figures.text("source")))
+
+
+def _locker(figures: Entry | None) -> LockerFormula | None:
+    if figures is None:
+        return None
+    return LockerFormula(
+        least_m2=required(figures.quantity("least")),
+        per_floor=figures.quantity("per-floor", 0.0),
+        low_m2_per_kg=figures.quantity("low-per-kg", 0.0),
+        high_m2_per_kg=figures.quantity("high-per-kg", 0.0),
         source=required(figures.text("source")),
     )
 

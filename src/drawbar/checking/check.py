@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from drawbar.checking.corner import worst_corner
 from drawbar.checking.judge import appliance_verdicts, reasons_of
 from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
-from drawbar.checking.vents import check_space
+from drawbar.checking.vents import check_spaces
 from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
 from drawbar.line.network import Line
@@ -57,7 +57,7 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     states.sort(key=lambda state: state.margin_pa)
     because = reasons_of(job, name, solved_states, worst_states)
     return CheckResult(
-        job, name, tuple(states), because, tuple(warnings_of(name, line, states)), line, check_space(job)
+        job, name, tuple(states), because, tuple(warnings_of(name, line, states)), line, check_spaces(job)
     )
 
 

@@ -16,7 +16,12 @@ too-many-ways       state       margin_pa
 regulator-rating    regulator   state, load_w, capacity_w (0 where it is not known)
 set-pressure        regulator   gauge_pa, nominal_gauge_pa (0 where the rule has none for the gas), rule
 limit-over-rule                 allowed_drop_pa, rule_drop_pa, rule
-vents                           vents_m2, needed_m2
+vents               space       vents_m2, needed_m2
+vents-inside        space       vents_m2, needed_m2 with all that may be used in it
+vents-levels        space       needed_m2, at each level or by the floor at both
+vents-split         space       level (high or low), vents_m2, needed_m2
+vents-floor         space       floor_m2 (0 where it is not given), most_m2
+locker              space       point (lowest or high), there_m2, needed_m2, unknown
 not-on              appliance
 not-full            appliance   share, state
 condenses                       temperature_k, condenses_gauge_pa, gauge_pa, works_from_k
@@ -44,8 +49,8 @@ from drawbar.checking.rules_kept import (
     about_limits,
     about_ratings,
     about_set_pressures,
-    about_vents,
 )
+from drawbar.checking.vents import about_vents
 from drawbar.job import ROOT, Hose, Job, Outlet, Run
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.verdict import Reason, Verdict

@@ -188,8 +188,8 @@ class CheckResult(NamedTuple):
         What is odd about the job and does not change the verdict.
     line : Line
         Solved with the job's pipes.
-    space : SpaceResult or None
-        The vents of its space, if it has one.
+    spaces : tuple of SpaceResult
+        The vents of its spaces, in the order of the job.
     """
 
     job: Job
@@ -198,7 +198,17 @@ class CheckResult(NamedTuple):
     because: tuple[Reason, ...]
     warnings: tuple[Reason, ...]
     line: Line
-    space: SpaceResult | None = None
+    spaces: tuple[SpaceResult, ...] = ()
+
+    @property
+    def space(self) -> SpaceResult | None:
+        """The vents of its first living space, None where it has none."""
+        return next((vents for vents in self.spaces if not vents.space.holds_bottles), None)
+
+    @property
+    def has_vents(self) -> bool:
+        """Tell whether the job's rule judges any of its spaces."""
+        return any(vents.is_judged for vents in self.spaces)
 
     @property
     def verdict(self) -> Verdict:

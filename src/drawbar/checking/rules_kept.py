@@ -9,7 +9,6 @@ from collections.abc import Iterator, Sequence
 
 from drawbar.checking.corner import highest_static_gauge_pa
 from drawbar.checking.results import TOLERANCE_PA
-from drawbar.checking.vents import check_space
 from drawbar.job import ROOT, Job, Regulator
 from drawbar.line.network import Line
 from drawbar.line.worst_way import SolvedState
@@ -157,16 +156,3 @@ def about_limits(job: Job) -> Iterator[Reason]:
             "rule": rule.name,
         }
         yield Reason("limit-over-rule", _OPEN, "", details)
-
-
-def about_vents(job: Job) -> Iterator[Reason]:
-    """Yield where the vents of the space are smaller than the job's rule asks."""
-    vents = check_space(job)
-    if vents is None or vents.formula is None:
-        return
-    more = job.tolerances.input if job.tolerances is not None else 0.0
-    for verdict, share in ((_FAIL, 0.0), (_OPEN, more)):
-        if not vents.passes_at(share):
-            needed_m2 = vents.needed_m2(vents.formula, share)
-            yield Reason("vents", verdict, "", {"vents_m2": vents.space.vents_m2, "needed_m2": needed_m2})
-            return

@@ -8,6 +8,7 @@ from drawbar import units
 from drawbar.job import Appliance, Regulator, WaterDuty
 from drawbar.jobfile.model import MOST_PLACES
 from drawbar.jobfile.outlets_and_hoses import run_named
+from drawbar.jobfile.space_fields import used_in
 from drawbar.problems import close_to, shown
 
 if TYPE_CHECKING:
@@ -85,6 +86,7 @@ class _ApplianceReader:
             like=like,
             smallest_burner_kg_s=self._smallest_burner_kg_s(entry, flow_kg_s),
             basis_known=self._basis_known(entry),
+            used=used_in(self.pipework, self.job, entry),
         )
 
     def _smallest_burner_kg_s(self, entry: Entry, flow_kg_s: float) -> float | None:

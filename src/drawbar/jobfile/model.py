@@ -5,6 +5,7 @@ from __future__ import annotations
 from drawbar import units
 from drawbar.catalogue.particulars_fields import PARTICULARS
 from drawbar.jobfile.gas_fields import Mixture
+from drawbar.jobfile.space_fields import SPACES
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.jobfile.water_fields import water_model, water_run
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
@@ -149,6 +150,7 @@ APPLIANCE = Record(
         "max-pressure": Field(of(units.PRESSURE, "0.1 kPa", "1000 kPa"), "the greatest inlet pressure it may have"),
         "smallest-burner": Field(HEAT, "the input of its smallest burner, as `7 MJ/h`"),
         "never-full": Field(FLAG, "yes if it is meant that no state has it on in full"),
+        "used": Field(Name(), "where it is used: `inside`, `outside`, or the name of one of several spaces"),
         "room-sealed": Field(FLAG, "yes if its air and flue are sealed from the room"),
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }
@@ -166,14 +168,6 @@ CYLINDERS = Record(
         "diameter": Field(DIAMETER, "the outside diameter of one of no usual size, as `305 mm`"),
         "water-capacity": Field(WATER_CAPACITY, "the whole volume inside, as stamped on it, as `21.6 L`"),
         "tare": Field(TARE, "its mass when empty, as stamped on it, as `9 kg`"),
-    }
-)
-SPACE = Record(
-    {
-        "berths": Field(Number(0, 50, whole=True), "how many sleep there", required=True),
-        "vents": Field(
-            of(units.AREA, "0 mm2", "10000000 mm2"), "the free area of its vents, as `52000 mm2`", required=True
-        ),
     }
 )
 GAS = Either(Name(), Mixture(Named(SHARE)))
@@ -234,7 +228,7 @@ JOB = Record(
         "hoses": Field(Named(HOSE, most=MOST_HOSES), "the hoses there are"),
         "appliances": Field(Named(APPLIANCE, most=MOST_APPLIANCES), "each appliance with its input", required=True),
         "water": Field(WATER, "the water side of its heaters: sources, pumps, hoses, outlets, connections"),
-        "space": Field(SPACE, "the living space that open-flued and flueless appliances stand in"),
+        "space": Field(SPACES, "the living space that open-flued and flueless appliances stand in, or several by name"),
         "tolerances": Field(TOLERANCES, "how far the line as built may be from the line as drawn, or `none`"),
         "states": Field(
             Named(Either(ListOf(Name()), SharesAndUse(Named(SHARE))), most=MOST_STATES),

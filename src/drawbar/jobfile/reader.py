@@ -9,7 +9,7 @@ from yaml.nodes import ScalarNode
 from drawbar import units
 from drawbar.catalogue.particulars_fields import read_particulars
 from drawbar.display_units import Display
-from drawbar.job import ROOT, Job, Space
+from drawbar.job import ROOT, Job
 from drawbar.jobfile.appliances import ANY, NO_HOSE, read_appliances
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.bottles import least_bottle_gauge_pa, read_cylinders
@@ -19,6 +19,7 @@ from drawbar.jobfile.model import JOB
 from drawbar.jobfile.outlets_and_hoses import read_hoses, read_outlets
 from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
 from drawbar.jobfile.runs import read_runs
+from drawbar.jobfile.space_fields import read_spaces
 from drawbar.jobfile.state_fields import USE
 from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
@@ -141,6 +142,7 @@ class _Reader:
         states = read_states(pipework, top, sections)
         water = read_water(pipework, top, appliances, states)
         particulars = read_particulars(top, pipework.source)
+        spaces = read_spaces(pipework, top)
         cylinders = read_cylinders(pipework, top.table("cylinders"), temperatures_k[0], regulator)
         atmospheric_pa = air.standard_atmosphere_pa(altitude_m)
         if gas is not None and regulator is not None:
@@ -167,7 +169,7 @@ class _Reader:
             appliances=appliances,
             states=states,
             cylinders=cylinders,
-            space=_space(top.table("space")),
+            spaces=spaces,
             display=_display(top),
             has_own_limit=top.table("limits") is not None,
             tolerances=allowed.tolerances,
@@ -304,12 +306,6 @@ def _with_water_states(job: Job, water: WaterSide) -> Job:
     """Return a job with the connections of its water side that are states of its gas side behind its own."""
     derived = (gas_state(job, connection) for connection in water.connections)
     return job._replace(states=(*job.states, *(state for state in derived if state is not None)))
-
-
-def _space(entry: Entry | None) -> Space | None:
-    """Return the living space, None where the job has none or it could not be read."""
-    berths, vents_m2 = (entry.count("berths"), entry.quantity("vents")) if entry is not None else (None, None)
-    return Space(berths, vents_m2) if berths is not None and vents_m2 is not None else None
 
 
 def _display(job: Entry) -> Display:

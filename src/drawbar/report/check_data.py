@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from drawbar.catalogue.catalogue import shipped_catalogue
 from drawbar.checking.results import ApplianceResult, CheckResult, RegulatorResult, StateResult
 from drawbar.checking.spare import Headroom
 from drawbar.checking.vents import SpaceResult
@@ -12,11 +11,8 @@ from drawbar.job import Job
 from drawbar.line.section import SectionFlow
 from drawbar.report.display import MJ_H, Shown
 from drawbar.report.reasons import because_data, reason_words
-from drawbar.report.verdict_words import part_verdicts
+from drawbar.report.vent_words import spaces_data, vent_formula, vents_verdict
 from drawbar.report.words import cautions, sentence
-from drawbar.rules import VentFormula
-
-_VENTS_OF = "as-nzs-5601.2"  # the rule that tells what vents would be needed where the job's own has no formula
 
 
 def check_data(result: CheckResult) -> dict[str, Any]:
@@ -54,6 +50,7 @@ def check_data(result: CheckResult) -> dict[str, Any]:
         },
         "states": [_state_data(job, state) for state in result.states],
         "space": _space_data(result, result.space) if result.space else None,
+        "spaces": spaces_data(result),
         "warnings": [sentence(reason_words(warning, shown)[0]) for warning in result.warnings],
         "cautions": list(cautions(job)),
     }
@@ -74,18 +71,8 @@ def _tolerances_data(job: Job) -> dict[str, Any] | None:
     }
 
 
-def vent_formula(vents: SpaceResult) -> VentFormula:
-    """Return the formula by which the need of a space is told: that of its job's rule, else AS/NZS 5601.2's."""
-    formula = vents.formula
-    if formula is None:
-        rule = shipped_catalogue().rule(_VENTS_OF)
-        formula = rule.vents if rule is not None else None
-        assert formula is not None  # it stands in the project's own data
-    return formula
-
-
 def _space_data(result: CheckResult, vents: SpaceResult) -> dict[str, Any]:
-    formula = vent_formula(vents)
+    formula, verdict = vent_formula(vents), vents_verdict(result, vents)
     return {
         "vents_mm2": vents.space.vents_m2 * 1e6,
         "needed_mm2": vents.needed_m2(formula) * 1e6,
@@ -93,7 +80,7 @@ def _space_data(result: CheckResult, vents: SpaceResult) -> dict[str, Any]:
         "unsealed_MJ_h": vents.unsealed_w * MJ_H,
         "berths": vents.space.berths,
         "needed_with_portable_mm2": vents.needed_with_portable_m2(formula) * 1e6,
-        "verdict": None if vents.formula is None else part_verdicts(result.because, has_vents=True)["vents"].value,
+        "verdict": verdict.value if verdict is not None else None,
     }
 
 

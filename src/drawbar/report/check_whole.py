@@ -11,16 +11,15 @@ from drawbar.job import ROOT, Job
 from drawbar.line.section import SectionFlow
 from drawbar.physics.formulas import FORMULAS
 from drawbar.report.break_even_table import break_even_table
-from drawbar.report.check_data import vent_formula
 from drawbar.report.check_screen import job_heading, remedy_points, tolerance_words
 from drawbar.report.check_view import ALL, CheckView
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Points, Table
 from drawbar.report.line_tree import tree
 from drawbar.report.reasons import reason_words
+from drawbar.report.vent_words import space_words
 from drawbar.report.verdict_words import job_parts, parts_words, reason_points, reason_sentence
 from drawbar.report.words import cautions, sentence
-from drawbar.verdict import Verdict, verdict_of
 
 
 def whole_page(whole: WholeCheck, shown: Shown, view: CheckView = ALL) -> Iterator[Block]:
@@ -50,7 +49,7 @@ def whole_page(whole: WholeCheck, shown: Shown, view: CheckView = ALL) -> Iterat
     for number, state in enumerate(view.states_of(result)):
         yield from _state(result, state, shown, view, in_full=number == 0)
     yield from _break_evens(whole, shown)
-    if result.space is not None:
+    if result.spaces:
         yield space_words(result, shown)
     if whole.bottles is not None and whole.bottles[1]:
         yield Points("Bottles:", [reason_sentence(reason, shown) for reason in whole.bottles[1]])
@@ -68,13 +67,6 @@ def _break_evens(whole: WholeCheck, shown: Shown) -> Iterator[Block]:
     elif values:
         yield "Where each figure would make the job fail, the rest as drawn:"
         yield break_even_table(sorted(values, key=lambda value: value.share), whole.result.job, shown)
-
-
-def _vents_verdict(result: CheckResult) -> Verdict | None:
-    space = result.space
-    if space is None or space.formula is None:
-        return None
-    return verdict_of(reason for reason in result.because if reason.code == "vents")
 
 
 def _head(result: CheckResult, shown: Shown) -> str:
@@ -146,38 +138,6 @@ def state_words(state: StateResult, shown: Shown) -> str:
         )
         lines.append(f"{count} of plugging in; each appliance in its worst. The worst of all: {places}.")
     return "\n".join(lines)
-
-
-def space_words(result: CheckResult, shown: Shown) -> str:
-    """Return what is to be said of the vents of a job's living space, empty where it has none."""
-    vents = result.space
-    if vents is None:
-        return ""
-    verdict = _vents_verdict(result)
-    berths, formula = vents.space.berths, vent_formula(vents)
-    there, needed = _mm2(vents.space.vents_m2), _mm2(vents.needed_m2(formula))
-    head = "Vents of the living space:"
-    burns = (
-        f"for {shown.heat_unit(vents.unsealed_w)} of fixed appliances that are not room-sealed and {berths} "
-        f"berth{'' if berths == 1 else 's'}."
-    )
-    if verdict is None:
-        lines = [
-            f"{head} not checked, as no rule of the job has a formula for them. {there} there; "
-            f"{formula.source}, would ask for {needed} {burns}"
-        ]
-    else:
-        lines = [f"{head} {verdict.word}, {there} there, {needed} needed ({formula.source}) {burns}"]
-    if vents.portable_w > 0.0:
-        lines.append(
-            f"Plug-in appliances are taken as used outdoors. Used inside they would need "
-            f"{_mm2(vents.needed_with_portable_m2(formula))}."
-        )
-    return "\n".join(lines)
-
-
-def _mm2(m2: float) -> str:
-    return f"{m2 * 1e6:,.0f} mm2"
 
 
 def appliances_table(state: StateResult, shown: Shown, view: CheckView = ALL) -> Table:

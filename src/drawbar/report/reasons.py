@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from drawbar.job import ALL_ON, ROOT
 from drawbar.report.display import Shown
 from drawbar.report.supply_words import BOTTLE_WORDS
+from drawbar.report.vent_words import VENT_WORDS
 from drawbar.report.water_words import WATER_WORDS
 from drawbar.verdict import Reason, Verdict
 
@@ -128,14 +129,6 @@ def _limit_over_rule(reason: Reason, shown: Shown) -> _Words:
     allowed, rule_drop = (shown.pressure_unit(_number(reason, key)) for key in ("allowed_drop_pa", "rule_drop_pa"))
     rule = reason.details["rule"]
     return f"the allowed drop of {allowed} is over the {rule_drop} of {rule}", "keep to it, or leave out the rule"
-
-
-def _vents(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
-    has, needed = (f"{_number(reason, key) * 1e6:,.0f} mm2" for key in ("vents_m2", "needed_m2"))
-    if _is_fail(reason):
-        return f"the vents of the space are {has}; {needed} is needed", f"make them {needed}"
-    text = f"the vents of the space are {has}; as a data plate may be some per cent low, up to {needed} may be needed"
-    return text, f"make them {needed}"
 
 
 def _not_on(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
@@ -261,7 +254,6 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "regulator-rating": _rating,
     "set-pressure": _set_pressure,
     "limit-over-rule": _limit_over_rule,
-    "vents": _vents,
     "not-on": _not_on,
     "not-full": _not_full,
     "not-together": _not_together,
@@ -281,4 +273,5 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "choked": _choked,
     **BOTTLE_WORDS,
     **WATER_WORDS,
+    **VENT_WORDS,
 }

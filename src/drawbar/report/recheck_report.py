@@ -23,6 +23,7 @@ from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.remedy_words import remedy_data, remedy_sentence, remedy_sentences
 from drawbar.report.report import Report
 from drawbar.report.since_words import causes_words, since_data
+from drawbar.report.vent_words import VENT_CODES
 from drawbar.report.verdict_words import reason_sentence
 
 _MOST_REASONS = 2  # of a job among many
@@ -322,7 +323,7 @@ def _pipe_sentences(outcome: Outcome, *, in_full: bool) -> list[str]:
 def _remedy_words(outcome: Outcome) -> str:
     """Return what puts a job right, in a cell of a row."""
     codes = {reason.code for reason in outcome.after.because} if outcome.after and outcome.swapped else set()
-    vents = ["Make the vents of the space larger."] if "vents" in codes else []
+    vents = ["Make the vents of the space larger."] if codes & set(VENT_CODES) else []
     return " ".join([*vents, *_pipe_sentences(outcome, in_full=True)])
 
 

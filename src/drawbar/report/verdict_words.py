@@ -8,10 +8,14 @@ from drawbar.answers import WholeCheck
 from drawbar.report.display import Shown
 from drawbar.report.layout import Points
 from drawbar.report.reasons import reason_words
+from drawbar.report.vent_words import VENT_CODES
 from drawbar.report.words import sentence
 from drawbar.verdict import Reason, Verdict, verdict_of
 
-_PART_OF = {"regulator-rating": "regulator", "vents": "vents"}  # every other reason is about pressure
+_PART_OF = {
+    "regulator-rating": "regulator",
+    **dict.fromkeys(VENT_CODES, "vents"),
+}  # every other reason is about pressure
 _MOST_REASONS = 4  # on the page of one screen
 
 
@@ -51,8 +55,7 @@ def job_parts(whole: WholeCheck) -> dict[str, Verdict]:
         In the order in which they are shown.
     """
     result = whole.result
-    has_vents = result.space is not None and result.space.formula is not None
-    parts = part_verdicts(result.because, has_vents=has_vents)
+    parts = part_verdicts(result.because, has_vents=result.has_vents)
     return parts if whole.bottles is None else {**parts, "bottles": whole.bottles[0]}
 
 

@@ -8,6 +8,7 @@ from drawbar.job import ROOT
 from drawbar.jobfile.appliances import ANY, NO_HOSE
 from drawbar.jobfile.model import APPLIANCE, CYLINDERS, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.jobfile.pipework import AUTO
+from drawbar.jobfile.space_fields import INSIDE, OUTSIDE, SPACE
 from drawbar.physics.formulas import FORMULAS
 from drawbar.schemas.walk import NAME_PATTERN, Knowledge, KnownNames, Schema, whole_schema
 from drawbar.yamlfile.fields import Record
@@ -16,6 +17,13 @@ _DEVICE_LIKE = "devices.like"  # its names are others than those of an appliance
 _BOTTLE_LIKE = "cylinders.like"
 # What the reader asks of several keys of a table together.
 _TOGETHER: tuple[tuple[Record, Schema], ...] = (
+    (
+        SPACE,
+        {
+            "anyOf": [{"required": ["berths", "vents"]}, {"required": ["bottles"]}],
+            "dependentRequired": {"drain": ["bottles"]},
+        },
+    ),
     (
         DEVICE,
         {
@@ -71,7 +79,7 @@ def job_schema(catalogue: Catalogue) -> Schema:
         elsewhere=[(DEVICE, "like", _DEVICE_LIKE), (CYLINDERS, "like", _BOTTLE_LIKE)],
         together=[(JOB, about_limits), *_TOGETHER],
         defined={"pipe": PIPE, "fittings": FITTINGS.kind, "device": DEVICE},
-        hints={"from": (ROOT,), "plugs-into": (ANY,), "hose": (ANY, NO_HOSE)},
+        hints={"from": (ROOT,), "plugs-into": (ANY,), "hose": (ANY, NO_HOSE), "used": (INSIDE, OUTSIDE)},
     )
     about = "The low-pressure LPG line of a trailer, caravan, van, boat or small fixed job."
     return whole_schema("job", "Drawbar job file", about, JOB, known)

@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 from drawbar import __version__, unit_words, units
 from drawbar.jobfile.gas_fields import OF, STATES, Mixture
+from drawbar.jobfile.space_fields import OneOrSeveral
 from drawbar.jobfile.state_fields import USE, SharesAndUse
 from drawbar.yamlfile.fields import (
     MOST_NAME,
@@ -160,6 +161,8 @@ class _Walk:
                 return self._mixture(kind, key)
             case SharesAndUse():
                 return self._shares_and_use(kind, key)
+            case OneOrSeveral():
+                return {"anyOf": [self.kind(kind.one, key, about), self.kind(kind.several, key)]}
             case Either():
                 return {"anyOf": [self.kind(kind.plain, key, about), self.kind(kind.mapping, key)]}
             case OrNone():

@@ -22,8 +22,8 @@ _MOST_REASONS = 4
 
 def verdicts(sheet: Sheet) -> dict[str, Verdict]:
     """Return the verdict on each part that was worked out or measured."""
-    result, space = sheet.result, sheet.result.space
-    parts = part_verdicts(result.because, has_vents=space is not None and space.formula is not None)
+    result = sheet.result
+    parts = part_verdicts(result.because, has_vents=result.has_vents)
     measured = {"bottles": sheet.bottles, "tightness": sheet.tight.verdict, "readings": sheet.record.verdict}
     return {**parts, **{part: verdict for part, verdict in measured.items() if verdict is not None}}
 

@@ -22,6 +22,7 @@ from drawbar.report.sheet import head, tables
 from drawbar.report.sheet.drawings import figures
 from drawbar.report.sheet.dress import rendered
 from drawbar.report.sheet.sources import sheet_sources
+from drawbar.report.vent_words import space_words
 from drawbar.report.words import asked_sentence, cautions, sentence
 from drawbar.yamlfile.carried import JOB, LIBRARY, MADE_WITH, READINGS
 
@@ -71,7 +72,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "stages": report_check.stages_table(worst, shown),
         "lost": report_check.most_of_the_drop(job, worst._replace(appliances=drawn.appliances), shown),
         "runs": report_check.runs_table(job, worst, shown),
-        "space": report_check.space_words(result, shown).split("\n") if result.space else [],
+        "space": space_words(result, shown).split("\n") if result.spaces else [],
         "tightness": tables.halves(tables.tightness_form(sheet.tight, shown)),
         "pressures": tables.pressures_form(sheet.record, sheet.tight, shown),
         "elsewhere": tables.elsewhere_table(sheet.record, shown),

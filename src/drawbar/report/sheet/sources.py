@@ -10,8 +10,8 @@ from drawbar.job import Fitting, Pipe
 from drawbar.onsite.purge import PURGE_SOURCE
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
-from drawbar.report.check_data import vent_formula
 from drawbar.report.explain_sources import AIR, VIRIAL, VISCOSITY, WILKE, component_source, roughness_source
+from drawbar.report.vent_words import vent_source
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -75,8 +75,9 @@ def _figures(
         listed = catalogue.appliance(like)
         if listed is not None:
             yield f"input of {like}", listed.source
-    if result.space is not None:
-        yield "vents of the living space", vent_formula(result.space).source
+    for vents in result.spaces:
+        if source := vent_source(vents):
+            yield "bottle locker" if vents.space.holds_bottles else "vents of the living space", source
     if supplied is not None:
         bottles = supplied.cylinders
         yield "size of the bottles", bottles.source

@@ -94,6 +94,7 @@ ALLOWED = {
         "jobfile.reader",
         "jobfile.edit",
         "jobfile.bottles",
+        "jobfile.space_fields",
         "jobfile.state_fields",
         "onsite.readings",
         "cli.complete_names",

@@ -44,7 +44,7 @@ SPACE = Record(
 class OneOrSeveral(NamedTuple):
     """A table, or several of its kind by name. Several read as a dictionary, one as an entry."""
 
-    one: Record
+    single: Record
     several: Named
 
     def read(self, node: Node, source: Source, path: Path) -> object:
@@ -52,8 +52,8 @@ class OneOrSeveral(NamedTuple):
         keys = (
             [key.value for key, _ in node.value if isinstance(key, ScalarNode)] if isinstance(node, MappingNode) else []
         )
-        is_one = not isinstance(node, MappingNode) or any(key in self.one.fields for key in keys)
-        return self.one.read(node, source, path) if is_one else self.several.read(node, source, path)
+        is_one = not isinstance(node, MappingNode) or any(key in self.single.fields for key in keys)
+        return self.single.read(node, source, path) if is_one else self.several.read(node, source, path)
 
 
 SPACES = OneOrSeveral(SPACE, Named(SPACE, most=MOST_SPACES))

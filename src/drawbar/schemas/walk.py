@@ -162,7 +162,7 @@ class _Walk:
             case SharesAndUse():
                 return self._shares_and_use(kind, key)
             case OneOrSeveral():
-                return {"anyOf": [self.kind(kind.one, key, about), self.kind(kind.several, key)]}
+                return {"anyOf": [self.kind(kind.single, key, about), self.kind(kind.several, key)]}
             case Either():
                 return {"anyOf": [self.kind(kind.plain, key, about), self.kind(kind.mapping, key)]}
             case OrNone():

@@ -577,7 +577,7 @@ def test_a_job_without_cylinders_is_told_what_to_write(run):
         ),
         ("0 min on, 0 min off", "the time on: `0 min` can't be right; write from 10 s to 72 h"),
         ("20 min", "`20 min` is not a duty; write for example `20 min on, 40 min off`"),
-        ("20 on, 40 min off", "the time on: `20` has no unit; write one of s, min, h behind it"),
+        ("20 on, 40 min off", "the time on: `20` has no unit; write one of s, min, h after it"),
         ("20 min on, 1e9 h off", "the time off: `1e9 h` can't be right; write from 10 s to 72 h"),
         ("-5 min on, 40 min off", "the time on: `-5 min` can't be right; write from 10 s to 72 h"),
         ("20 kPa on, 40 min off", "the time on: `kPa` is not a unit of time; write a number and one of s, min, h"),

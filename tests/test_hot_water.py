@@ -245,7 +245,7 @@ USAGE = "Usage: drawbar hotwater [OPTIONS] JOB\nTry 'drawbar hotwater --help' fo
             ["--outlet", "-300 degC"],
             "Invalid value for '--outlet': `-300 degC` can't be right; write from 1 degC to 99 degC",
         ),
-        (["--outlet", "40"], "Invalid value for '--outlet': `40` has no unit; write one of degC, degF, K behind it"),
+        (["--outlet", "40"], "Invalid value for '--outlet': `40` has no unit; write one of degC, degF, K after it"),
         (
             ["--outlet", "15 degC"],
             "Invalid value for --outlet: the cold water of basin is at 15 degC already; write a higher temperature.",

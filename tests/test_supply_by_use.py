@@ -445,7 +445,7 @@ def test_the_duty_is_a_question_without_an_edit(run):
 
 
 def test_a_load_that_is_a_bound_fails_no_bottle():
-    """Where the ways to plug in are too many, more may be counted than can burn: what starves by it is open."""
+    """Where the combinations are too many, more may be counted than can burn: what starves by it is open."""
     starving = job(use("for: 30 min"))
     (state,) = starving.states
     load_w = supply(starving).states[0].load_w

@@ -166,7 +166,7 @@ def test_good_texts(text, value, unit):
     [
         ("", "`` is not a number and a unit; write a number and one of mm, cm, m, in, ft"),
         ("m", "`m` is not a number and a unit"),
-        ("3", "`3` has no unit; write one of mm, cm, m, in, ft behind it"),
+        ("3", "`3` has no unit; write one of mm, cm, m, in, ft after it"),
         ("1,5 m", "`1,5 m` has a comma; write `1.5 m`"),
         ("1,000 m", "`1,000 m` has a comma; write `1000 m` or `1.000 m`, whichever is meant"),
         ("1,250.5 m", "`1,250.5 m` has commas; write it without: `1250.5 m`"),
@@ -192,10 +192,10 @@ def test_good_texts(text, value, unit):
         ("3 feet", "`feet` is not a unit here; did you mean `ft`?"),
         ("3/7 in", "`3/7 in` is a fraction; write it as a decimal: `0.428571 in`"),
         ("2 1/2 m", "`2 1/2 m` is a fraction; write it as a decimal: `2.5 m`"),
-        ("3/8", "`3/8` has no unit; write one behind it: `3/8 in`"),
+        ("3/8", "`3/8` has no unit; write one after it: `3/8 in`"),
         ("221/2 in", "`221/2 in` is more than a whole; write `22 1/2 in`, or a decimal, whichever is meant"),
         ("5/4 in", "`5/4 in` is a fraction; write it as a decimal: `1.25 in`"),
-        ("3' 14\"", "`3' 14\"` has too many inches; write less than 12 of them behind the feet, or inches alone"),
+        ("3' 14\"", "`3' 14\"` has too many inches; write less than 12 of them after the feet, or inches alone"),
         ("3' 11 5/4\"", "`3' 11 5/4\"` has too many inches"),
         ("3.5' 6\"", "is not a number and a unit"),
         ("3 ft 6", "is not a number and a unit"),
@@ -304,7 +304,7 @@ def test_dimension_is_not_enough():
         number_and_unit("3.6 MJ/m3", units.PRESSURE)
     with pytest.raises(UnitError, match="`%` is not a unit of pressure"):
         number_and_unit("5 %", units.PRESSURE)
-    with pytest.raises(UnitError, match="has no unit; write % behind it"):
+    with pytest.raises(UnitError, match="has no unit; write % after it"):
         number_and_unit("5", units.RATIO)
 
 

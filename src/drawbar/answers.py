@@ -32,7 +32,7 @@ class WholeCheck(NamedTuple):
         The verdict on the bottles, which stands beside that of the check, and why; None where the job has none.
     break_evens : tuple of BreakEven or None
         The values at which the job starts to fail: all of them, or the closest, the closest first. Empty where it fails
-        as drawn; None where the ways of plugging are too many to work them out.
+        as drawn; None where the combinations are too many to work them out.
     """
 
     result: CheckResult

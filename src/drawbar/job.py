@@ -155,7 +155,7 @@ class WaterDuty(NamedTuple):
 
 
 class Appliance(NamedTuple):
-    """What burns gas: fixed at the end of a run (`at`), or plugged into one of `plugs_into` with one of `hoses`.
+    """An appliance: fixed at the end of a run (`at`), or plugged into one of `plugs_into` with one of `hoses`.
 
     Attributes
     ----------

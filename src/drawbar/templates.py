@@ -153,7 +153,7 @@ def written(key: str, value: str, file: str) -> str:
     """Return an answer as it stands in a YAML file: in quotes where it would be taken for something else."""
     value = value.strip()
     if key == "gas" and value.startswith("{"):
-        # A mixture of gases; with anything behind its bracket it would be more than an answer.
+        # A mixture of gases; with anything after its bracket it would be more than an answer.
         node = nodes.node_at(nodes.compose(f"gas: {value}", Source(file)), ("gas",))
         if node is not None and node.end_mark.index == len(f"gas: {value}"):
             return value
@@ -169,7 +169,7 @@ def edited(text: str, edits: Mapping[tuple[str, ...], str], file: str) -> str:
         assert node is not None  # every template has what can be asked
         spans.append((node.start_mark.index, node.end_mark.index, new))
     for start, end, new in sorted(spans, reverse=True):
-        blanks = _TO_NOTE.match(text, end)  # the note behind it stays in its column as long as it can
+        blanks = _TO_NOTE.match(text, end)  # the note after it stays in its column as long as it can
         rest = text[end:]
         if blanks is not None:
             rest = " " * max(2, len(blanks.group()) + end - start - len(new)) + text[blanks.end() :]

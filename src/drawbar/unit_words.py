@@ -165,7 +165,7 @@ def misread(text: str) -> tuple[str, str] | None:
     ('`1,5 kPa` has a comma', 'write `1.5 kPa`')
     """
     if _FEET_FORM.fullmatch(text):
-        return f"{shown(text)} has too many inches", "write less than 12 of them behind the feet, or inches alone"
+        return f"{shown(text)} has too many inches", "write less than 12 of them after the feet, or inches alone"
     return _commas(text) or _slash(text)
 
 
@@ -194,7 +194,7 @@ def _slash(text: str) -> tuple[str, str] | None:
         return None
     whole, above, below, unit = matched.groups()
     if not unit:
-        return f"{shown(text)} has no unit", f"write one behind it: {shown(f'{text} in')}"
+        return f"{shown(text)} has no unit", f"write one after it: {shown(f'{text} in')}"
     if not whole and len(above) > 1 and int(above) > int(below):
         blank = f"{above[:-1]} {above[-1]}/{below} {unit}"
         return f"{shown(text)} is more than a whole", f"write {shown(blank)}, or a decimal, whichever is meant"

@@ -153,7 +153,7 @@ def number_and_unit(text: str, *dimensions: Dimension) -> tuple[float, str, Dime
 def _refused(text: str, unit: str | None, dimensions: Sequence[Dimension], *, is_read: bool) -> UnitError:
     """Return what is wrong with a text that is not a figure of the dimensions, and what would fit.
 
-    `unit` is what stands behind its number, None where there is no number.
+    `unit` is what stands after its number, None where there is no number.
     """
     units = [known for dimension in dimensions for known in dimension.units]
     fit = f"write a number and {listed(units)}"
@@ -163,7 +163,7 @@ def _refused(text: str, unit: str | None, dimensions: Sequence[Dimension], *, is
     if unit is None:
         return UnitError(f"{shown(text)} is not a number and a unit", fit)
     if not unit:
-        return UnitError(f"{shown(text)} has no unit", f"write {listed(units)} behind it")
+        return UnitError(f"{shown(text)} has no unit", f"write {listed(units)} after it")
     question = _question(unit, units)
     if question:
         return UnitError(f"{shown(unit)} is not a unit here", question)

@@ -44,7 +44,7 @@ class Reason(NamedTuple):
     place : str
         The appliance, run, outlet, hose, regulator or state that it is about; empty where it is about the whole job.
     details : mapping of str to (float or str)
-        The figures behind it in SI units, each under a name that ends in its unit, and names; see the room that
+        The figures after it in SI units, each under a name that ends in its unit, and names; see the room that
         gives the reason.
     """
 

@@ -433,7 +433,7 @@ def test_the_closest_by_tolerance() -> None:
 
 
 def test_too_many_ways_are_told() -> None:
-    """Where the ways of plugging are too many to follow each figure through, there are no values, and no empty list."""
+    """Where the combinations are too many to follow each figure through, there are no values, and no empty list."""
     lines = ["job: Many", "gas: propane", "limits: {drop: 2 kPa}", "regulator: {outlet: 2.75 kPa}", "runs:"]
     lines += [
         f"  leg-{n}: {{from: {f'leg-{n - 1}' if n else 'regulator'}, pipe: as1432-b/25.40, length: 1 m}}"

@@ -89,7 +89,7 @@ def test_every_appliance_has_the_drop_and_margin_that_check_gives_it(name, formu
 
 @pytest.mark.parametrize("name", NAMES)
 def test_every_run_has_the_flow_that_check_gives_it(name):
-    """A run is shown in the worst state's worst way of plugging."""
+    """A run is shown in the worst state's worst combination."""
     job = example(name)
     worst = check_job(job).states[0]
     for flow in worst.runs:
@@ -286,10 +286,10 @@ Run main, from the first regulator: as1432-b/12.70, 4 m
 4.12  friction term
               F = E f Le / d = 15511.43 x 0.0866768 x 4.6528 / 0.01088
                 = 574963.32 Pa2                                             [18]
-      The pressure behind the pipe, p2, stands on both sides of what follows.
+      The pressure after the pipe, p2, stands on both sides of what follows.
       Start with p2 = p1 and go round until it stays: two or three rounds do. It
       comes to:
-4.13  pressure behind the pipe, absolute       p2 = 104072.29 Pa
+4.13  pressure after the pipe, absolute       p2 = 104072.29 Pa
 4.14  mean pressure
              pm = (p1 + p2) / 2 = (104075 + 104072.29) / 2 = 104073.64 Pa
 4.15  compression factor at the mean pressure

@@ -138,7 +138,7 @@ def passes_with(job: Job, state: State, outlet_name: str, more_kg_s: float) -> b
 
 
 def test_an_outlet_can_give_its_headroom_and_no_more() -> None:
-    """Occupied in some ways of plugging and bare in others, or bare in all: the outlet gives so much, and no more."""
+    """Occupied in some combinations and bare in others, or bare in all: the outlet gives so much, and no more."""
     tried = 0
     for job, _, left in checked(range(200, 300), passing=True):
         state = job.states[0]

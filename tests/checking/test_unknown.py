@@ -126,7 +126,7 @@ LOADS = [
 
 @pytest.mark.parametrize(("which", "load_mj_h"), LOADS)
 def test_it_is_told_at_the_load_that_the_piece_has(which: str, load_mj_h: float) -> None:
-    """At the flow of the largest appliance behind it, or of all at once behind a run."""
+    """At the flow of the largest appliance after it, or of all at once behind a run."""
     key, without, code, _, _ = LEFT_OUT[which]
     reason = reason_of(checked({key: without}), code)
     assert float(reason.details["load_w"]) * 0.0036 == pytest.approx(load_mj_h, rel=1e-6)

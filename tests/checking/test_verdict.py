@@ -202,7 +202,7 @@ def test_a_limit_wider_than_the_rules_is_undecided():
 
 
 def test_a_bound_that_fails_is_undecided_unless_a_way_is_known_to_fail():
-    """Where the ways of plugging are too many, the bound may be too low; a way that was tried and fails is a FAIL."""
+    """Where the combinations are too many, the bound may be too low; a way that was tried and fails is a FAIL."""
     outlets = "\n".join(f"  out-{n}: {{at: tail-{n}, devices: none}}" for n in range(7))
     tails = "\n".join(f"  tail-{n}: {{from: main, pipe: as1432-b/9.52, length: 1 m}}" for n in range(7))
     stoves = "\n".join(f"  stove-{n}: {{plugs-into: any, hose: none, input: {{INPUT}} MJ/h}}" for n in range(9))

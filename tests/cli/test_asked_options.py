@@ -69,7 +69,7 @@ def test_a_problem_has_its_own_place(drawbar, tmp_path: Path) -> None:
     assert (call.code, call.out) == (2, "")
     assert call.err == (
         "--set 2: runs.mian: is not in the file, and a new one needs from and pipe; did you mean `main`?\n"
-        "--set 1: runs.main.length: `4` has no unit; write one of mm, cm, m, in, ft behind it\n"
+        "--set 1: runs.main.length: `4` has no unit; write one of mm, cm, m, in, ft after it\n"
         "--set 3: gas: `propan` is not a gas of the catalogue; did you mean `propane`?\n"
     )
     other = tmp_path / "other.yaml"

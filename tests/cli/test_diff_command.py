@@ -22,14 +22,14 @@ def test_two_job_files(run, tmp_path):
     page = " ".join(done.out.split())
     assert page.startswith("Two ends: PASS to FAIL ")
     assert "- runs.main.length: 2.5 m, was 3 m - appliances.hob.input: 150 MJ/h, was 20 MJ/h" in page
-    assert "To put it right: - hob gets" in page
+    assert "To put it right: - hob has" in page
     assert len(done.out.splitlines()) <= 24
     result = json.loads(run(old, new, "--format", "json").out)["results"][0]
     assert (result["before"]["verdict"], result["after"]["verdict"]) == ("pass", "fail")
     assert result["keys"][1] == {"key": "appliances.hob.input", "was": "20 MJ/h", "now": "150 MJ/h"}
     same = run(old, old)
     assert same.code == 0
-    assert "The files say the same." in same.out
+    assert "The files are the same." in same.out
 
 
 def test_two_files_of_results(run, drawbar, tmp_path):
@@ -43,7 +43,7 @@ def test_two_files_of_results(run, drawbar, tmp_path):
     done = run(tmp_path / "old.jsonl", tmp_path / "new.jsonl")
     page = " ".join(done.out.split())
     assert done.code == 1
-    assert page.startswith("1 job held against old.jsonl: 1 to look at")
+    assert page.startswith("1 job compared with old.jsonl: 1 to check")
     assert "PASS to FAIL" in page
     assert "job file: hob 150 MJ/h," in page
     assert done.out == drawbar("recheck", str(job), "--baseline", str(tmp_path / "old.jsonl")).out

@@ -229,7 +229,7 @@ def test_it_never_writes_over_a_file(call: Callable[..., Call], tmp_path: Path) 
 @pytest.mark.parametrize(
     ("options", "message"),
     [
-        (("--temperature", "15"), "--temperature: `15` has no unit; write one of degC, degF, K behind it"),
+        (("--temperature", "15"), "--temperature: `15` has no unit; write one of degC, degF, K after it"),
         (("--gas", "propan"), "--gas: `propan` is not a gas of the catalogue; did you mean `propane`?"),
         (("--gas", "{propane: 70 %, n-butane: 20 %}"), "--gas: the shares add up to 90 %; make them 100 % by mole"),
         (

@@ -231,7 +231,7 @@ def test_a_wish_that_no_choice_keeps_is_told_as_such(run, tmp_path):
             ["--one-size", "--most-sizes", "2"],
             "--one-size and --most-sizes ask for different things; give one of them.",
         ),
-        (["--reserve", "20"], "`20` has no unit; write % behind it"),
+        (["--reserve", "20"], "`20` has no unit; write % after it"),
         (["--reserve", "-5 %"], "`-5 %` can't be right; write from 0 % to 500 %"),
     ],
 )

@@ -144,7 +144,7 @@ def test_a_row_a_way(drawbar) -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        ([TRAILER], "There is one way alone; give a second JOB, or --variant."),
+        ([TRAILER], "There is only one way to compare; give a second JOB, or --variant."),
         ([TRAILER, VAN, "--variant", "job=x"], "--variant goes with one JOB."),
         ([TRAILER, "--variant", " ; "], "--variant 1: the variant is empty; write KEY=VALUE; KEY=VALUE"),
         ([TRAILER, "--variant", "job"], "--variant 1: `job` is not KEY=VALUE; write KEY=VALUE, as "),

@@ -126,7 +126,7 @@ FILES: list[tuple[str, bytes, list[str]]] = [
     (
         "right lines with CRLF",
         GOOD.replace("3.6 m", "3.6").replace("\n", "\r\n").encode(),
-        ["6:57: runs.main.length: `3.6` has no unit; write one of mm, cm, m, in, ft behind it"],
+        ["6:57: runs.main.length: `3.6` has no unit; write one of mm, cm, m, in, ft after it"],
     ),
     (
         "right columns behind a byte order mark",

@@ -19,17 +19,17 @@ SLIPS = [
         (
             "appliances.fryer.input",
             "`50` has no unit",
-            "write one of MJ/h, kW, W, Btu/h, kg/h, g/h, lb/h, m3/h, ft3/h behind it",
+            "write one of MJ/h, kW, W, Btu/h, kg/h, g/h, lb/h, m3/h, ft3/h after it",
         ),
     ),
     ("input: 50 MJ/h", "input: 50 MJ", ("appliances.fryer.input", "`MJ` is not a unit here", "did you mean `MJ/h`?")),
     (
         "temperature: 15 degC",
         "temperature: 15",
-        ("site.temperature", "`15` has no unit", "write one of degC, degF, K behind it"),
+        ("site.temperature", "`15` has no unit", "write one of degC, degF, K after it"),
     ),
     ("outlet: 2.75 kPa", "outlet: 2.75 kpa", ("regulator.outlet", "`kpa` is not a unit here", "did you mean `kPa`?")),
-    ("fryer: 100 %", "fryer: 100", ("states.service.fryer", "`100` has no unit", "write % behind it")),
+    ("fryer: 100 %", "fryer: 100", ("states.service.fryer", "`100` has no unit", "write % after it")),
     (
         "{elbow-90: 3}",
         "{elbow-90: 3 m}",
@@ -244,6 +244,6 @@ def test_a_decimal_comma() -> None:
     with pytest.raises(Problems) as told:
         job_of(GOOD.replace("length: 3.6 m", "length: 3,6 m"), "job.yaml", CATALOGUE)
     assert [(problem.where, problem.what, problem.fit) for problem in told.value.problems] == [
-        ("runs.main.length", "`3` has no unit", "write one of mm, cm, m, in, ft behind it"),
+        ("runs.main.length", "`3` has no unit", "write one of mm, cm, m, in, ft after it"),
         ("runs.main.6 m", "is not a key here", "if it is the rest of a number, write decimals after a point"),
     ]

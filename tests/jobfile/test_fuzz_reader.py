@@ -21,7 +21,7 @@ from paths import EXAMPLE
 
 TRIES = 3
 GOOD = EXAMPLE.read_text(encoding="utf-8")
-# All that the example has, but for the state with the most ways of plugging, whose check takes longer than the rest.
+# All that the example has, but for the state with the most combinations, whose check takes longer than the rest.
 LEAN = GOOD.replace("  everything: [fryer, urn, griddle, basin]\n", "")
 STAGED = """\
 job: Two stages

@@ -374,7 +374,7 @@ def test_problems_are_data():
         changed("3.6 m", "3.6")
     (problem,) = caught.value.problems
     assert (problem.file, problem.line, problem.column, problem.where) == ("job.yaml", 6, 57, "runs.main.length")
-    assert (problem.what, problem.fit) == ("`3.6` has no unit", "write one of mm, cm, m, in, ft behind it")
+    assert (problem.what, problem.fit) == ("`3.6` has no unit", "write one of mm, cm, m, in, ft after it")
 
 
 def test_the_largest_job_is_read_soon():

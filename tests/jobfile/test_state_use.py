@@ -67,7 +67,7 @@ def test_a_list_says_nothing_of_its_use():
             "{heater: 100 %, for: 20 min, every: 73 h}",
             "11:47: states.shower.every: `73 h` can't be right; write from 10 s to 72 h",
         ),
-        ("{heater: 100 %, for: 20}", "11:32: states.shower.for: `20` has no unit; write one of s, min, h behind it"),
+        ("{heater: 100 %, for: 20}", "11:32: states.shower.for: `20` has no unit; write one of s, min, h after it"),
         (
             "{heater: 100 %, for: 20 min, for: 1 h}",
             "11:40: states.shower.for: stands here a second time, first on line 11; keep one",

@@ -157,7 +157,7 @@ def test_a_lower_regulator_lowers_every_flow() -> None:
 
 
 def test_a_narrow_run_starves_what_is_behind_it_and_feeds_the_rest() -> None:
-    """With a run narrowed, the burners behind it draw less, the others a little more, and all together less."""
+    """With a run narrowed, the burners after it draw less, the others a little more, and all together less."""
     base, setup = job(CARAVAN), setups(CARAVAN)[2]
     model = Model(base, fixed_orifice=True)
     runs = [
@@ -179,7 +179,7 @@ def test_a_narrow_run_starves_what_is_behind_it_and_feeds_the_rest() -> None:
 
 @pytest.mark.parametrize("text", JOBS, ids=["trailer", "caravan", "two-stage", "boat"])
 def test_at_rated_input_pressures_are_those_of_check(text: str) -> None:
-    """At rated input, each inlet in the worst way of plugging is at least check's figure of its own worst."""
+    """At rated input, each inlet in the worst combination is at least check's figure of its own worst."""
     model = Model(job(text), fixed_orifice=False)
     states = {state.name: state for state in check_job(job(text)).states}
     for setup in setups(text):

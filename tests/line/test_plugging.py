@@ -1,4 +1,4 @@
-"""Ways of plugging: all of them, each once, the worst of them in the check, and the bound where they are too many."""
+"""Combinations: all of them, each once, the worst of them in the check, and the bound where they are too many."""
 
 import itertools
 import math
@@ -282,7 +282,7 @@ def test_the_bound_counts_an_appliance_once(monkeypatch: pytest.MonkeyPatch) -> 
 def pairs_of_appliances(*pairs: tuple[int, int, int]) -> Job:
     """Return a job with two appliances for each (a, b, both): they fit a and b outlets, of which `both` are shared.
 
-    A pair alone has a x b - both ways of plugging, as the two can't share one outlet.
+    A pair alone has a x b - both combinations, as the two can't share one outlet.
     """
     outlets, appliances = [], []
     for number, (first, second, both) in enumerate(pairs):

@@ -119,7 +119,7 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
             "per-metre: {as1432-b/auto: 9.80}\n",
             "1:13: per-metre.as1432-b/auto: names no size; give each size its own price",
         ),
-        ("tax: 10\n", "1:6: tax: `10` has no unit; write % behind it"),
+        ("tax: 10\n", "1:6: tax: `10` has no unit; write % after it"),
         ("tax: -1 %\n", f"1:6: tax: `-1 %` can't be right; {PERCENT}"),
         ("tax: 101 %\n", f"1:6: tax: `101 %` can't be right; {PERCENT}"),
         ("tax: 9.125 %\n", f"1:6: tax: `9.125 %` has more than two decimals; {PERCENT}"),
@@ -170,5 +170,5 @@ def test_all_problems_of_a_list_are_told_at_once_with_exit_code_2(tmp_path, monk
     assert err == (
         f"prices.yaml:1:13: each.tee: `0` is zero; {LEAVE}\n"
         f"prices.yaml:1:26: each.elbow-90: `x` is not an amount; {AMOUNT}\n"
-        "prices.yaml:2:9: margin: `20` has no unit; write % behind it\n"
+        "prices.yaml:2:9: margin: `20` has no unit; write % after it\n"
     )

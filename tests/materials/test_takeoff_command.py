@@ -160,7 +160,7 @@ def test_each_job_stands_before_all_together(run, folder):
     assert code == 2
     assert err == "gone.yaml: there is no such file\n"
     assert out.startswith("2 jobs together: materials\n")
-    assert "NOT WHOLE: 1 job file could not be read and left out." in out
+    assert "INCOMPLETE: 1 job file could not be read and left out." in out
 
 
 def test_markdown_has_the_same_tables(run):
@@ -175,7 +175,7 @@ def test_markdown_has_the_same_tables(run):
     ("words", "message"),
     [
         (["--kerf", "2 mm"], "Error: --kerf goes with --stock-length."),
-        (["--waste", "5"], "Error: Invalid value for '--waste': `5` has no unit; write % behind it"),
+        (["--waste", "5"], "Error: Invalid value for '--waste': `5` has no unit; write % after it"),
         (["--stock-length", "6 kg"], "`kg` is not a unit of length"),
         (["--stock-length", "1 mm"], "`1 mm` can't be right; write from 0.5 m to 100 m"),
     ],

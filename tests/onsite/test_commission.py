@@ -253,7 +253,7 @@ def test_a_reading_names_how_things_were_plugged() -> None:
         (
             "{state: service, at: short-hose, pressure: 2.6 kPa}",
             "2:26: readings.at: `short-hose` is a hose, and no test point; "
-            "write the outlet before it or the appliance behind it",
+            "write the outlet before it or the appliance after it",
         ),
         (
             "{state: service, plugged: {griddle: nowhere}, at: main, pressure: 2.6 kPa}",
@@ -275,7 +275,7 @@ def test_a_reading_names_how_things_were_plugged() -> None:
         ),
         (
             "{state: service, at: main, pressure: 2.6}",
-            "2:42: readings.pressure: `2.6` has no unit; write one of Pa, kPa, mbar, bar, mmH2O, inH2O, psi behind it",
+            "2:42: readings.pressure: `2.6` has no unit; write one of Pa, kPa, mbar, bar, mmH2O, inH2O, psi after it",
         ),
         (
             "{state: service, at: main}",
@@ -311,11 +311,9 @@ def many_ways() -> str:
 
 
 def test_too_many_ways_of_plugging_are_told() -> None:
-    """A state with 40 320 ways of plugging has no table, and a reading in it is refused with what to do."""
+    """A state with 40 320 combinations has no table, and a reading in it is refused with what to do."""
     assert [(table.state, table.rows) for table in expected_pressures(job(many_ways())).states] == [("all on", ())]
-    with pytest.raises(
-        Problems, match=r"2:5: readings: state all on has too many ways of plugging to try; write a state"
-    ):
+    with pytest.raises(Problems, match=r"2:5: readings: state all on has too many combinations to try; write a state"):
         read("{at: main, pressure: 2.6 kPa}", many_ways())
 
 
@@ -458,7 +456,7 @@ def test_good_readings_end_with_0(call):
     assert out.startswith("Small (Q-1): working pressures: PASS, 2 readings within tolerance and limits\n")
     code, out, _ = call(good, "--full")
     assert code == 0
-    assert "No part is blamed: the differences are no more than the manometer and the line as built give." in " ".join(
+    assert "No part is suspect: the differences are no more than the manometer and the line as built give." in " ".join(
         out.split()
     )
 
@@ -519,7 +517,7 @@ def test_bad_readings_end_with_2(call):
     messages = (
         "readings.yaml:2:10: readings.at: `oven` is no test point of this job; did you mean `stove`?\n"
         "readings.yaml:3:25: readings.pressure: `2.6` has no unit; "
-        "write one of Pa, kPa, mbar, bar, mmH2O, inH2O, psi behind it\n"
+        "write one of Pa, kPa, mbar, bar, mmH2O, inH2O, psi after it\n"
     )
     code, out, err = call(bad)
     assert (code, out) == (2, "")

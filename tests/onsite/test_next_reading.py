@@ -100,7 +100,7 @@ def test_a_reading_tells_no_more_than_is_open():
 
 
 def test_the_reading_between_two_parts_is_asked_for():
-    """Where a stage's regulator and the run behind it explain a low inlet alike, the regulator's outlet is next."""
+    """Where a stage's regulator and the run after it explain a low inlet alike, the regulator's outlet is next."""
     model, all_on = model_of(TWO_STAGE, fixed_orifice=True), setups(TWO_STAGE)[2]
     healthy = model.gauge_pa(all_on)
     measured = [

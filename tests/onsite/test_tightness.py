@@ -313,7 +313,7 @@ def test_the_page_without_a_reading(call):
         "File job.yaml. Gas in the pipe at 15 degC, air pressure 101.3 kPa absolute.\n"
         "\n"
         "Test as-nzs-5601.2: fill with air or LPG to 2.75 kPa, let it settle 2 min, then\n"
-        "watch it for 5 min. Allowed fall: none.\n"
+        "test for 5 min. Allowed fall: none.\n"
     )
     assert (
         "run or hose  pipe         bore  length  holds\n"
@@ -344,15 +344,15 @@ def test_one_screen_without_a_reading(call):
         "================================\n"
         "\n"
         "Test as-nzs-5601.2: fill with air or LPG to 2.75 kPa, let it settle 2 min, then\n"
-        "watch it for 5 min. Allowed fall: none. Manometer: steps of 0.01 kPa or finer.\n"
+        "test for 5 min. Allowed fall: none. Manometer: steps of 0.01 kPa or finer.\n"
         "\n"
-        "behind               holds  least leak that shows      0.1 L/h  by 1 K\n"
-        "                         L          in 5 min, L/h  shows after     kPa\n"
-        "-------------------  -----  ---------------------  -----------  ------\n"
-        "the first regulator  0.856                  0.001       3.04 s   0.361\n"
+        "downstream of        holds  least leak that shows      0.1 L/h  per 1 K\n"
+        "                         L          in 5 min, L/h  shows after      kPa\n"
+        "-------------------  -----  ---------------------  -----------  -------\n"
+        "the first regulator  0.856                  0.001       3.04 s    0.361\n"
         "\n"
         "To do:\n"
-        "- Test, then say what was read: --time '5 min' --settled TIME --start PRESSURE\n"
+        "- Test, then give the readings: --time '5 min' --settled TIME --start PRESSURE\n"
         "  --end PRESSURE --resolution STEP.\n"
         "- Purge after a PASS: at most 3.12 L of gas; longest through barbecue (no\n"
         "  `smallest-burner` given), 9 to 307 s.\n"
@@ -435,7 +435,7 @@ def test_stages_stand_in_a_table(call):
     """Each section with its own smallest leak; a job without a rule set has no test, and no fall allowed."""
     code, out, _ = call("--full", "--time", "10 min", text=STAGES)
     assert code == 0
-    assert "behind the regulator of low" in out
+    assert "downstream of the regulator of low" in out
     assert "the first regulator " in out
     assert "No figures of a tightness test are known for this job" in out
     assert max(map(len, out.splitlines())) <= 80
@@ -506,7 +506,7 @@ def test_a_reading_of_two_stages_needs_a_section(call):
     )
     code, out, _ = call(*READ, "--section", "low", "--time", "5 min", text=STAGES)
     assert code == 3
-    assert out.startswith("Two stages: tightness behind the regulator of low: UNDECIDED\n")
+    assert out.startswith("Two stages: tightness downstream of the regulator of low: UNDECIDED\n")
 
 
 def test_an_open_size_is_refused(call):

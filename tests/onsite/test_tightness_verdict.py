@@ -405,9 +405,9 @@ def test_the_page_of_one_that_is_undecided(call):
         "===============================\n"
         "\n"
         "Why, and what to do:\n"
-        "- It was watched for 1 min; as-nzs-5601.2 takes 5 min. Watch it for 5 min.\n"
-        "- How long it settled before the first reading is not said; as-nzs-5601.2 takes\n"
-        "  2 min. Let it settle for 2 min or more and say so: --settled.\n"
+        "- It was tested for 1 min; as-nzs-5601.2 takes 5 min. Test for 5 min.\n"
+        "- How long it settled before the first reading is not given; as-nzs-5601.2 takes\n"
+        "  2 min. Let it settle for 2 min or more and give it: --settled.\n"
         "\n"
         "Test as-nzs-5601.2: fill"
     )
@@ -443,7 +443,7 @@ def test_the_page_says_shade_or_time_where_temperature_hides_the_verdict(call):
     assert "is sure to show by then" in unwrapped
     code, out, _ = call("--start", "2.75 kPa", "--end", "2.60 kPa", *HOW)
     assert code == 3
-    assert "with both temperatures: if it goes on to fall so, that is a leak" in " ".join(out.split())
+    assert "with both temperatures: if it keeps falling, that is a leak" in " ".join(out.split())
 
 
 TEXTS = {
@@ -508,7 +508,7 @@ def test_csv_has_the_verdict_and_why(call):
     assert code == 3
     head, row = out.splitlines()
     assert head.endswith(",settled_s,most_other_Pa,verdict,because")
-    assert row.endswith(",undecided,it was watched for 1 min; as-nzs-5601.2 takes 5 min")
+    assert row.endswith(",undecided,it was tested for 1 min; as-nzs-5601.2 takes 5 min")
 
 
 def test_the_library_judges_as_the_command_does(call):

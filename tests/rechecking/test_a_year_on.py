@@ -72,7 +72,7 @@ def test_nothing_changed(drawbar, year):
     """The same jobs, the same program: none is to be looked at."""
     assert held(drawbar, year, year / "jobs") == {}
     page = drawbar("recheck", str(year / "jobs"), "--baseline", str(year / "base.jsonl")).out
-    assert " jobs held against base.jsonl: none to look at\n" in page
+    assert " jobs compared with base.jsonl: none to check\n" in page
 
 
 def test_a_tube_wall_is_corrected(drawbar, year):

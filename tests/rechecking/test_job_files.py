@@ -79,6 +79,6 @@ def test_a_name_that_is_not_utf_8_is_kept(run, tmp_path):
     out = tmp_path / "out.jsonl"
     assert run(tmp_path, *SWAP, "--format", "jsonl", "--out", out).code == 0
     assert b"caf\\udce9.yaml" in out.read_bytes()
-    assert run(tmp_path, *SWAP, "--baseline", out).out.startswith("1 job held against out.jsonl: none to look at")
+    assert run(tmp_path, *SWAP, "--baseline", out).out.startswith("1 job compared with out.jsonl: none to check")
     for form in ("json", "csv", "table"):
         assert run(name, *SWAP, "--all", "--format", form, "--out", tmp_path / form).code == 0

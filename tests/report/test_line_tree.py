@@ -75,7 +75,7 @@ def test_a_second_stage_stands_where_it_is() -> None:
 
 @pytest.mark.parametrize("name", ["harvest-fair-trailer", "riverboat-two-stage", "orchard-cookhouse-imperial"])
 def test_the_loads_add_up(name: str) -> None:
-    """What a run carries is what is drawn on it: the way of the tree is one way of plugging, not several mixed."""
+    """What a run carries is what is drawn on it: the way of the tree is one combination, not several mixed."""
     result = example(name)
     state = result.states[0]
     on = in_worst_way(state)
@@ -128,7 +128,7 @@ def test_no_line_is_wider_than_80_columns(name: str, levels: int, plain: bool) -
 
 
 def test_a_bound_says_what_it_draws() -> None:
-    """Where the ways of plugging are too many, the page says what of the portable ones is drawn."""
+    """Where the combinations are too many, the page says what of the portable ones is drawn."""
     lines = ["job: Many", "gas: propane", "rule: as-nzs-5601.2", "regulator: {outlet: 2.75 kPa}", "runs:"]
     lines.append("  main: {from: regulator, pipe: as1432-b/25.40, length: 1 m}")
     lines.append("outlets:")
@@ -143,7 +143,7 @@ def test_a_bound_says_what_it_draws() -> None:
     blocks = CheckReport(in_full=True).page(whole_check(result.job))
     at = next(number for number, block in enumerate(blocks) if isinstance(block, TreeTable))
     assert blocks[at - 1] == (
-        "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
+        "The line, with its upper bounds. Plug-in appliances are drawn only in the worst combination of all:"
     )
     text = drawn(result)
     assert len(re.findall("thing-", text)) == 1

@@ -234,7 +234,7 @@ def test_the_page_can_be_read_by_ear(made: Made) -> None:
     described = words["line-0-description"]
     for name, (pressure,) in cells(page.table("Appliances"), "pressure kPa").items():
         assert pressure == "-" or re.search(
-            rf"{re.escape(name)} at .* gets {float(pressure):g} kPa, (PASS|UND|FAIL)", described
+            rf"{re.escape(name)} at .* has {float(pressure):g} kPa, (PASS|UND|FAIL)", described
         )
 
 

@@ -1,4 +1,4 @@
-"""Jobs with many ways of plugging: proven by our own search, the same as a general solver, and by HiGHS where not."""
+"""Jobs with many combinations: proven by our own search, the same as a general solver, and by HiGHS where not."""
 
 import random
 import subprocess
@@ -50,7 +50,7 @@ def test_crowded_plug_in_jobs_are_proven(monkeypatch):
 @pytest.mark.trial
 @pytest.mark.parametrize(("runs", "seed"), LINEAR_JOBS)
 def test_plug_in_jobs_equal_a_general_solver(runs, seed):
-    """The least cost is that which HiGHS finds with every way of plugging in one programme (by scipy)."""
+    """The least cost is that which HiGHS finds with every combination one programme (by scipy)."""
     job = plug_in_job(runs, seed, is_linear=True)
     reference = milp.least_cost_of_ways(job, mass_cost(job)[0])
     assert reference is not None

@@ -118,7 +118,7 @@ def job(text: str) -> Job:
 
 @cache
 def setups(text: str) -> tuple[Setup, ...]:
-    """Return each state of a job in its worst way of plugging."""
+    """Return each state of a job in its worst combination."""
     worst = [ways.worst() for ways in pluggings(job(text))]
     assert None not in worst
     return tuple(setup for setup in worst if setup is not None)

@@ -67,7 +67,7 @@ def solve(model) -> float | None:
 
 
 def least_cost_of_ways(job: Job, cost) -> float | None:
-    """Return the least cost of a job of one stage, no rise, and a linear formula, every way of plugging a limit."""
+    """Return the least cost of a job of one stage, no rise, and a linear formula, every combination a limit."""
     most = max(len(run.pipes) for run in job.runs)
     lines = [Line(job, {run.name: run.pipes[min(nth, len(run.pipes) - 1)] for run in job.runs}) for nth in range(most)]
     columns = {(number, nth): None for number, run in enumerate(job.runs) for nth in range(len(run.pipes))}

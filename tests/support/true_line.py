@@ -1,7 +1,7 @@
 """A line as it might really be, solved by another route: Darcy's equation at the mean density, friction by `fluids`.
 
 It shares with the project the properties of the gas and the reading of the job file, nothing of how a line is solved:
-pressures go down the tree by plain recursion, and every way of plugging is made by trying all assignments.
+pressures go down the tree by plain recursion, and every combination is made by trying all assignments.
 """
 
 import itertools
@@ -100,12 +100,12 @@ def _true_input(appliance: Appliance, tolerances: Tolerances, dice: Dice, job: J
 
 
 def least_margin_pa(job: Job) -> float:
-    """Return the least margin of all states, ways of plugging, appliances and second stages [Pa]."""
+    """Return the least margin of all states, combinations, appliances and second stages [Pa]."""
     return min(margin_pa for state in job.states for margin_pa in _margins(job, dict(state.shares)))
 
 
 def least_by_appliance(job: Job) -> dict[str, float]:
-    """Return by appliance the least margin of all states and ways of plugging [Pa]."""
+    """Return by appliance the least margin of all states and combinations [Pa]."""
     least: dict[str, float] = {}
     for state in job.states:
         shares = dict(state.shares)
@@ -123,7 +123,7 @@ def _margins(job: Job, shares: Mapping[str, float]) -> Iterator[float]:
 
 
 def pluggings(job: Job, shares: Mapping[str, float]) -> Iterator[Plugging]:
-    """Yield every way of plugging that leaves no room for one more appliance as the rest stand."""
+    """Yield every combination that leaves no room for one more appliance as the rest stand."""
     portable = [a for a in job.appliances if a.name in shares and a.at is None]
     choices = [
         [

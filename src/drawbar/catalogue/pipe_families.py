@@ -45,7 +45,7 @@ PIPE_FAMILY = Record(
         "roughness-source": Field(TextLine(400), "where the roughness stands", required=True),
         **_TOLERANCES,
         "tolerance-source": Field(TextLine(400), "where the tolerances stand"),
-        "note": Field(TextLine(400), "what to mind with this pipe"),
+        "note": Field(TextLine(400), "what to watch for with this pipe"),
         "sizes": Field(Named(_SIZE), "the sizes", required=True),
     }
 )

@@ -108,7 +108,7 @@ def family_meant(text: str, families: Iterable[str]) -> tuple[str, str] | None:
     Returns
     -------
     tuple of str or None
-        The name as it is listed, and what stands behind it; None where it begins with no family.
+        The name as it is listed, and what stands after it; None where it begins with no family.
     """
     begun = []
     for name in families:

@@ -20,7 +20,7 @@ _TEST_OF_A_RULE = Record(
         "settle": Field(of(units.TIME, "0 s", "2 h"), "the time to settle"),
         "hold": Field(of(units.TIME, "1 s", "72 h"), "the time of the test"),
         "allowed-fall": Field(of(units.PRESSURE, "0 Pa", "100 kPa"), "the fall that is allowed", required=True),
-        "note": Field(TextLine(400), "what to mind with it"),
+        "note": Field(TextLine(400), "what to watch for"),
         "source": SOURCE_FIELD,
     }
 )
@@ -101,7 +101,7 @@ RULE_SET = Record(
         "method": Field(_METHOD, "the formula and the gas that the code's tables were made with"),
         "asks-basis": Field(FLAG, "yes where data plates give kW net as often as gross"),
         "hot-water": Field(_HOT_WATER, "the hottest water that may reach a basin, bath or shower"),
-        "caution": Field(TextLine(600), "what to mind", required=True),
+        "caution": Field(TextLine(600), "what to watch for", required=True),
         "tightness": Field(_TEST_OF_A_RULE, "the figures of the tightness test"),
     }
 )
@@ -111,7 +111,7 @@ TIGHTNESS_TEST = Record(
         "applies-to": Field(TextLine(), "where the test applies"),
         **_TEST_OF_A_RULE.fields,
         "volume-min": Field(of(units.VOLUME, "0.01 L", "1000 L"), "the least volume under test"),
-        "caution": Field(TextLine(600), "what to mind"),
+        "caution": Field(TextLine(600), "what to watch for"),
     }
 )
 

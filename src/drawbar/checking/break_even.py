@@ -14,7 +14,7 @@ from drawbar.rules import Tolerances
 
 _ENDINGS = {"bore": "_m", "length": "_m", "input": "_w", "drop": "_pa"}
 _MOST_WAYS = 300  # of a state; more are taken by the bound
-_MOST_STEPS = 800_000  # along a path, for all figures of a job in all its ways of plugging
+_MOST_STEPS = 800_000  # along a path, for all figures of a job in all its combinations
 _BOUND_LOOKS = 80  # what an input costs for each end of the bound, which is solved anew for it
 _GUESSED_WAYS = 20  # of a state: the worst ways, by which it is guessed which figures are the closest
 _CLOSE = 5e-4  # of the allowed drop: what may be left at the value that is kept
@@ -39,7 +39,7 @@ class BreakEven(NamedTuple):
     limit : float or None
         The last value that passes, in the same unit; None where nothing within reason fails.
     is_bound : bool
-        Whether it passes up to the limit at least, as the ways of plugging are too many to try.
+        Whether it passes up to the limit at least, as the combinations are too many to try.
     flow_kg_s : float or None
         The flow of the device's figure [kg/s].
     """
@@ -75,8 +75,8 @@ def break_even_values(solved_states: Sequence[SolvedState]) -> tuple[BreakEven, 
     Returns
     -------
     tuple of BreakEven or None
-        In the job's order: runs, outlets, hoses, appliances. Empty where the job fails as drawn; None where the ways of
-        plugging are too many to work them out.
+        In the job's order: runs, outlets, hoses, appliances. Empty where the job fails as drawn; None where the
+        combinations are too many to work them out.
     """
     if not _passes(solved_states):
         return ()
@@ -107,7 +107,7 @@ def closest_break_evens(
     -------
     tuple of BreakEven or None
         The closest first; those that nothing within reason makes fail are left out. Empty where the job fails as drawn;
-        None where the ways of plugging are too many to work them out.
+        None where the combinations are too many to work them out.
     """
     if not _passes(solved_states):
         return ()
@@ -217,7 +217,7 @@ def _states_left(
 ) -> list[StateLeft] | None:
     """Return what every state has left; None where it would take too many steps along the paths.
 
-    So many figures are looked at in so many ways of plugging a state, and of the inputs so many are worked out.
+    So many figures are looked at in so many combinations of a state, and of the inputs so many are worked out.
     """
     states = []
     steps = 0

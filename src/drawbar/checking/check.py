@@ -1,4 +1,4 @@
-"""Does every appliance get its pressure: each state of a job, in every way of plugging it, against the allowed drop."""
+"""Does every appliance get its pressure: each state of a job, in every combination, against the allowed drop."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ def solved_at_worst(job: Job, on_line: Sequence[StateOnLine]) -> list[SolvedStat
     job : Job
         As drawn, every run with one size.
     on_line : sequence of StateOnLine
-        Its states as drawn; their ways of plugging are those of the corner.
+        Its states as drawn; their combinations are those of the corner.
 
     Returns
     -------
@@ -83,7 +83,7 @@ def solved_at_worst(job: Job, on_line: Sequence[StateOnLine]) -> list[SolvedStat
 
 
 def in_worst_way(state: StateResult) -> tuple[ApplianceResult, ...]:
-    """Return the appliances of a state in the one way of plugging that the state's runs are of.
+    """Return the appliances of a state in the one combination that the state's runs are of.
 
     Where the drops are a bound there is no such way: then those that are fixed, and the portable one that is worst.
 

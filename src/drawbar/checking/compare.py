@@ -35,7 +35,7 @@ def comparison_of(result: CheckResult) -> FormulaComparison:
     Returns
     -------
     FormulaComparison
-        Every formula's drop to each appliance in its worst way of plugging [Pa].
+        Every formula's drop to each appliance in its worst combination [Pa].
     """
     job = result.job
     drops_pa: dict[tuple[str, str], dict[str, float]] = {}

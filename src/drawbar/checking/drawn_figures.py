@@ -33,7 +33,7 @@ Margin = tuple[float, Callable[[float], float]]
 
 
 class StateLeft(NamedTuple):
-    """A state with what is left in its ways of plugging, or by the bound over them."""
+    """A state with what is left in its combinations, or by the bound over them."""
 
     state_on_line: StateOnLine
     ways: list[WayLeft]
@@ -88,7 +88,7 @@ class DrawnFigure:
         return max(_FINE * (self.value + gone), 1e-9)
 
     def margins(self, state: StateLeft) -> Iterator[Margin]:
-        """Yield, for each place in each way of plugging where the figure counts, a guess and what is left."""
+        """Yield, for each place in each combination where the figure counts, a guess and what is left."""
         raise NotImplementedError
 
 

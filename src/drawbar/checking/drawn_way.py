@@ -1,4 +1,4 @@
-"""One real way of plugging in for the drawing of a state: the worst there is, or the worst of those that were tried."""
+"""One real combination for the drawing of a state: the worst there is, or the worst of those that were tried."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ class OtherWay(NamedTuple):
 
 
 class DrawnWay(NamedTuple):
-    """A state in one real way of plugging in.
+    """A state in one real combination.
 
     Attributes
     ----------
@@ -61,7 +61,7 @@ class DrawnWay(NamedTuple):
 
 
 def drawn_way(result: CheckResult, state: StateResult) -> DrawnWay:
-    """Return a state of a check in its worst way of plugging in; of too many ways, in the worst of those tried.
+    """Return a state of a check in its worst combination; of too many ways, in the worst of those tried.
 
     Parameters
     ----------

@@ -57,7 +57,7 @@ class Leg:
     before_abs_pa : float
         Pressure where it starts, before its own regulator if it has one [Pa absolute].
     fed : tuple of str or None
-        The appliances whose gas passes; None where the flow is a bound over the ways of plugging.
+        The appliances whose gas passes; None where the flow is a bound over the combinations.
     regulator : Regulator or None
         At its start.
     """
@@ -73,7 +73,7 @@ class Leg:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """A way to explain: to an appliance in its own worst way of plugging, or one run.
+    """A way to explain: to an appliance in its worst combination, or one run.
 
     Attributes
     ----------
@@ -86,7 +86,7 @@ class Explained:
     state : State
         The state it is taken in.
     ways : int or None
-        How many ways of plugging there are, None where they are too many and the flows a bound.
+        How many combinations there are, None where they are too many and the flows a bound.
     name : str
         The appliance or the run.
     load_w : float or None
@@ -184,7 +184,7 @@ def explain(job: Job, name: str | None = None, state: str | None = None, formula
 
 
 def _explain_appliance(result: CheckResult, state: StateResult, name: str) -> Explained:
-    """Take an appliance in its own worst way of plugging, as check does."""
+    """Take an appliance in its worst combination, as check does."""
     solved, line = state.solved, result.line
     place = solved.places[name]
     end, way = place.end, place.solved_way.way if place.solved_way is not None else None
@@ -212,7 +212,7 @@ def _explain_appliance(result: CheckResult, state: StateResult, name: str) -> Ex
 
 
 def _explain_run(result: CheckResult, state: StateResult, name: str) -> Explained:
-    """Take one run in the way of plugging that has the least margin of all, as check shows it."""
+    """Take one run in the combination that has the least margin of all, as check shows it."""
     solved, number = state.solved, result.line.index[name]
     way = solved.worst.way if solved.worst is not None else None
     legs = _run_legs(result.line, (number,), state.runs, way)

@@ -20,7 +20,7 @@ TOLERANCE_PA = 1e-6
 
 
 class ApplianceResult(NamedTuple):
-    """One appliance in its own worst way of plugging.
+    """One appliance in its worst combination.
 
     Attributes
     ----------
@@ -102,26 +102,26 @@ class RegulatorResult(NamedTuple):
 
 
 class StateResult(NamedTuple):
-    """One state, each appliance in its own worst way of plugging.
+    """One state, each appliance in its worst combination.
 
     Attributes
     ----------
     name : str
         The state's.
     ways : int or None
-        How many ways of plugging were tried; None where they are too many and the drops an upper bound.
+        How many combinations were tried; None where they are too many and the drops an upper bound.
     plugged : tuple of Plugged
         What is plugged in where, in the way with the least margin of all.
     total_w : float
         The most that can burn at once [W].
     runs : tuple of SectionFlow
-        The runs in the way of plugging with the least margin of all.
+        The runs in the combination with the least margin of all.
     appliances : tuple of ApplianceResult
         Each in its own worst way.
     regulators : tuple of RegulatorResult
         The first regulator, then the second stages.
     solved : SolvedState
-        What these figures are read from: the state solved on the line, with its ways of plugging or their bound.
+        What these figures are read from: the state solved on the line, with its combinations or their bound.
     worst : SolvedState
         The state solved at the worst corner; the same where the job is computed as drawn only.
     headroom : Headroom or None

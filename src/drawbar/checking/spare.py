@@ -30,7 +30,7 @@ class Headroom(NamedTuple):
     runs : dict of str to float
         Length more before anything fails [m].
     is_bound : bool
-        Whether the figures are a lower bound, as the ways of plugging are too many to try.
+        Whether the figures are a lower bound, as the combinations are too many to try.
     """
 
     appliances: dict[str, float]
@@ -97,7 +97,7 @@ def headroom(solved: SolvedState, *, states: int = 1) -> Headroom | None:
     Returns
     -------
     Headroom or None
-        None where its ways of plugging are too many to look at.
+        None where its combinations are too many to look at.
     """
     state_on_line, most_steps = solved.state_on_line, _MOST_STEPS_OF_SPARE // states
     line, ways = state_on_line.line, state_on_line.ways

@@ -79,7 +79,7 @@ def unknown_reasons(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Ite
 
             def margin_pa(pa_per_flow2: float, piece: _Unknown = piece) -> float:
                 line = Line(worst_corner(piece.taking(pa_per_flow2)), formula=formula)
-                # With a hose in place of none, the ways of plugging are to be made anew.
+                # With a hose in place of none, the combinations are to be made anew.
                 again = states_on_line(line) if piece.code == "unknown-hose" else states_again(states, line)
                 return min(state.worst()[0] for state in again)
 

@@ -1,4 +1,4 @@
-"""What is left along a line in one way of plugging: pressures from the regulator down, what is asked from the ends up.
+"""What is left along a line in one combination: pressures from the regulator down, what is asked from the ends up.
 
 Where the two meet is what may change. So a change to one piece of the line is followed on its own path only.
 """
@@ -13,7 +13,7 @@ from drawbar.line.worst_way import SolvedState
 
 
 class WayLeft:
-    """One way of plugging, or one appliance in its place by the bound, with what each point asks for.
+    """One combination, or one appliance in its place by the bound, with what each point asks for.
 
     Attributes
     ----------
@@ -28,7 +28,7 @@ class WayLeft:
     flows : list of float
         Mass flow in every run [kg/s].
     inlets_pa, outlets_pa : list of float
-        Pressures at the start of every run, behind its regulator if it has one, and at its end [Pa absolute].
+        Pressures at the start of every run, after its regulator if it has one, and at its end [Pa absolute].
     taken_pa : list of float
         About what pipe and devices of every run take, all but its height [Pa].
     at_end : list of list
@@ -99,7 +99,7 @@ class WayLeft:
 
 
 def ways_left(solved: SolvedState) -> list[WayLeft]:
-    """Return what is left in every way of plugging a state, the worst way first.
+    """Return what is left in every combination of a state, the worst way first.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def ways_left(solved: SolvedState) -> list[WayLeft]:
     state_on_line = solved.state_on_line
     every = range(len(state_on_line.line.sections))
     left = []
-    asks_pa: dict[int, float] = {}  # the ways of plugging are made of the same ends
+    asks_pa: dict[int, float] = {}  # the combinations are made of the same ends
     for way in solved.ranked_ways():
         for end in way:
             if id(end) not in asks_pa:
@@ -131,12 +131,12 @@ def places_left(state_on_line: StateOnLine) -> Iterator[WayLeft]:
     Parameters
     ----------
     state_on_line : StateOnLine
-        A state with too many ways of plugging.
+        A state with too many combinations.
 
     Yields
     ------
     WayLeft
-        No way of plugging has less left, as long as no appliance takes more.
+        No combination has less left, as long as no appliance takes more.
     """
     line = state_on_line.line
     count = len(line.sections)

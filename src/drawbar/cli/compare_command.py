@@ -68,7 +68,7 @@ def compare_command(
     from drawbar.verdict import EXIT_WRONG, exit_code_of
 
     if len(jobs) + len(variants) == 1:
-        raise click.UsageError("There is one way alone; give a second JOB, or --variant.", ctx)
+        raise click.UsageError("There is only one way to compare; give a second JOB, or --variant.", ctx)
     if variants and len(jobs) > 1:
         raise click.UsageError("--variant goes with one JOB.", ctx)
     with problems_told():

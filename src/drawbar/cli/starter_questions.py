@@ -126,7 +126,7 @@ class _Asking:
 
         runs = runs_of(self.draft)
         click.echo("\nThe line, run by run. Sizes are chosen for you. Where a pipe is laid already,")
-        click.echo("write it behind the length, as 3.6 m as1432-b/12.70.")
+        click.echo("write it after the length, as 3.6 m as1432-b/12.70.")
         self._key("Tube, one of `drawbar list pipes`", "tube", self.draft.tube)
         for name, end in runs.items():
             start = "the regulator" if name == MAIN else f"the end of {MAIN}"

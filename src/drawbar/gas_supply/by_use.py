@@ -12,7 +12,7 @@ code            details
 =============== ================================================================================
 bottles-starve  time_s since the first start, into_s since the start of that use, on_s, every_s
                 (0 where it is used once, and on_s where no use is stated), drawing, load_w, steady_w;
-                is_bound where the load is a bound over too many ways of plugging
+                is_bound where the load is a bound over too many combinations
 bottles-empty   the same
 bottles-use     time_s until it starves or is empty, ended, drawing, load_w, drawn_w, steady_w
 =============== ================================================================================
@@ -118,7 +118,7 @@ def bottles_verdict(
     loads_w : mapping of str to float
         By the name of a state, the most that can burn at once in it, as drawn [W].
     bounds : collection of str
-        The states whose load is a bound, as their ways of plugging are too many to try: none of them fails by it.
+        The states whose load is a bound, as their combinations are too many to try: none of them fails by it.
 
     Returns
     -------
@@ -152,7 +152,7 @@ def bottle_reasons(
     load_w : float
         The most that can burn at once in it, as drawn [W].
     is_bound : bool
-        Whether that is a bound over too many ways of plugging to try: it is then more than any of them may burn, and
+        Whether that is a bound over too many combinations to try: it is then more than any of them may burn, and
         fails nothing.
 
     Returns

@@ -122,7 +122,9 @@ HEATS = Record(
         "flow": Field(of(units.WATER_FLOW, "0.2 L/min", "100 L/min"), "the water flow, as `6 L/min`", required=True),
         "inlet": Field(of(units.TEMPERATURE, "0 degC", "60 degC"), "the cold water, as `15 degC`", required=True),
         "efficiency": Field(
-            of(units.RATIO, "20 %", "110 %"), "what the water gets of the gross heat, as `80 %`", required=True
+            of(units.RATIO, "20 %", "110 %"),
+            "the share of the gross heat that reaches the water, as `80 %`",
+            required=True,
         ),
         "pipe": Field(
             Record(

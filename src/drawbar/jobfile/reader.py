@@ -303,7 +303,7 @@ class _Reader:
 
 
 def _with_water_states(job: Job, water: WaterSide) -> Job:
-    """Return a job with the connections of its water side that are states of its gas side behind its own."""
+    """Return a job with the connections of its water side that are states of its gas side after its own."""
     derived = (gas_state(job, connection) for connection in water.connections)
     return job._replace(states=(*job.states, *(state for state in derived if state is not None)))
 

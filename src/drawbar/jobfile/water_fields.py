@@ -65,7 +65,9 @@ def water_run(pipe: Field, length: Field, fittings: Field) -> Record:
 
 WATER_HEATER = Record(
     {
-        "efficiency": Field(of(units.RATIO, "20 %", "110 %"), "what the water gets of the gross heat, as `80 %`"),
+        "efficiency": Field(
+            of(units.RATIO, "20 %", "110 %"), "the share of the gross heat that reaches the water, as `80 %`"
+        ),
         "flow": Field(_FLOW, "the flow of the drop beside it, as `6 L/min`"),
         "drop": Field(OrNone(_DROP, "a drop, as `20 kPa`, or `none`"), "what it takes at that flow, as `20 kPa`"),
         "least-flow": Field(

@@ -251,7 +251,7 @@ def _newton_step(now: _Try) -> list[float]:
     """Return the change of each burner's flow [kg/s] that would bring every error to zero if slopes were straight.
 
     On a tree the equations fall apart: going up, the change of flow in each run is put as a + b x (change of pressure
-    at its start); going down, the pressures follow. A regulator keeps the pressure behind it.
+    at its start); going down, the pressures follow. A regulator keeps the pressure after it.
     """
     line, burners = now.line, now.burners
     runs, slopes, stiffness = line.job.runs, now.run_slopes(), list(now.burner_slopes())

@@ -129,7 +129,7 @@ class Line:
         return flows
 
     def inlet_pa(self, number: int, outlets_pa: Sequence[float]) -> float:
-        """Return the absolute pressure at the start of a run [Pa], behind its regulator if it has one."""
+        """Return the absolute pressure at the start of a run [Pa], after its regulator if it has one."""
         return self.behind_regulator_pa(number, self.before_regulator_pa(number, outlets_pa))
 
     def before_regulator_pa(self, number: int, outlets_pa: Sequence[float]) -> float:

@@ -1,4 +1,4 @@
-"""One state on one line: its ways of plugging as ends of the line, each to be solved, or bounded if too many."""
+"""One state on one line: its combinations as ends of the line, each to be solved, or bounded if too many."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ def asked_of(tail: Sequence[Section], flow_kg_s: float, floor_abs_pa: float) -> 
 
 
 class End(NamedTuple):
-    """An appliance at the end of the line in one way of plugging.
+    """An appliance at the end of the line in one combination.
 
     Attributes
     ----------
@@ -90,7 +90,7 @@ Way = tuple[End, ...]
 
 
 class SolvedWay(NamedTuple):
-    """One way of plugging, solved.
+    """One combination, solved.
 
     Attributes
     ----------
@@ -117,14 +117,14 @@ class SolvedWay(NamedTuple):
 
 
 class StateOnLine:
-    """One state of a job on one line. Its ways of plugging are made once, and it is solved once.
+    """One state of a job on one line. Its combinations are made once, and it is solved once.
 
     Attributes
     ----------
     line : Line
         With a pipe for each run.
     plan : Plan
-        What burns in the state, and every way of plugging it.
+        What burns in the state, and every combination.
     fixed : tuple of End
         The ends of the appliances that are fixed.
     """
@@ -140,7 +140,7 @@ class StateOnLine:
 
     @functools.cached_property
     def ways(self) -> list[Way] | None:
-        """Every way of plugging, the fixed appliances among each; None where they are too many to try."""
+        """Every combination, the fixed appliances among each; None where they are too many to try."""
         ways = self.plan.ways
         if ways is None:
             return None
@@ -149,7 +149,7 @@ class StateOnLine:
 
     @functools.cached_property
     def solved(self) -> SolvedState:
-        """The state solved in every way of plugging, or bounded: what all read that show, explain or diagnose it."""
+        """The state solved in every combination, or bounded: what all read that show, explain or diagnose it."""
         return solve_state(self)
 
     @functools.cached_property
@@ -157,7 +157,7 @@ class StateOnLine:
         return LargestDraws(self.plan.portable, self.line.job.outlets)
 
     def way_of(self, plugged: Sequence[Plugged]) -> Way:
-        """Return the ends of one way of plugging, the fixed appliances among them."""
+        """Return the ends of one combination, the fixed appliances among them."""
         return (*self.fixed, *(self._end(each.appliance, each) for each in plugged))
 
     def _end(self, appliance: Appliance, plugged: Plugged | None) -> End:
@@ -174,14 +174,14 @@ class StateOnLine:
         floor_abs_pa = line.stage_gauge_pa[at] - job.allowed_drop_pa + job.atmospheric_pa
         return End("", 0.0, at, line.tail(outlet, None), floor_abs_pa)
 
-    # one way of plugging
+    # one combination
 
     def flows(self, way: Way) -> list[float]:
-        """Return the mass flow in every run for one way of plugging [kg/s]."""
+        """Return the mass flow in every run for one combination [kg/s]."""
         return self.line.flows([(end.at, end.flow_kg_s) for end in way])
 
     def solve_way(self, way: Way) -> SolvedWay:
-        """Solve one way of plugging."""
+        """Solve one combination."""
         flows = self.flows(way)
         outlets_pa = self.line.solve(flows)
         margins_pa = [end.margin_pa(outlets_pa[end.at]) for end in way]
@@ -193,7 +193,7 @@ class StateOnLine:
         return SolvedWay(way, flows, outlets_pa, margins_pa, inlet_margins_pa, least_pa)
 
     def worst_of(self, ways: Sequence[Way]) -> SolvedWay:
-        """Return the worst of some ways of plugging, solved; the first of several that are equally bad."""
+        """Return the worst of some combinations, solved; the first of several that are equally bad."""
         worst = self.solve_way(ways[0])
         for way in ways[1:]:
             solved_way = self.solve_way(way)
@@ -202,7 +202,7 @@ class StateOnLine:
         return worst
 
     def least_of(self, ways: Sequence[Way]) -> tuple[float, str]:
-        """Return the least margin of some ways of plugging [Pa], and the appliance or regulator's run that has it."""
+        """Return the least margin of some combinations [Pa], and the appliance or regulator's run that has it."""
         worst = self.worst_of(ways)
         for number, margin_pa in worst.inlet_margins_pa:
             if margin_pa == worst.margin_pa:
@@ -210,7 +210,7 @@ class StateOnLine:
         return worst.margin_pa, worst.way[worst.margins_pa.index(worst.margin_pa)].name
 
     def worst(self) -> tuple[float, str]:
-        """Return the least margin of all ways of plugging, or a bound below it [Pa], and the appliance that has it.
+        """Return the least margin of all combinations, or a bound below it [Pa], and the appliance that has it.
 
         It takes less than all of what ``solved`` tells.
         """
@@ -237,8 +237,8 @@ class StateOnLine:
     def bound_flow_kg_s(self, number: int, end: End | None) -> float:
         """Return the most that can flow in a run [kg/s], with one end drawing at its place if it is given.
 
-        Each run is taken for itself: the appliances with the largest rates that fit the outlets behind it. No way of
-        plugging has more in any run, and more gas never raises a pressure, so the drops that follow are never too low.
+        Each run is taken for itself: the appliances with the largest rates that fit the outlets after it. No
+        combination has more in any run, and more gas never raises a pressure, so the drops are never too low.
         """
         plugged = end.plugged if end is not None else None
         key = (number, plugged.appliance.name, plugged.outlet.name) if plugged else (number, "", "")
@@ -261,7 +261,7 @@ class StateOnLine:
         return fixed_kg_s + most_kg_s + (self._flow[appliance.name] if appliance else 0.0)
 
     def _behind(self, number: int) -> tuple[float, tuple[str, ...]]:
-        """Return (what the fixed appliances behind a run draw [kg/s], the outlets behind it)."""
+        """Return (what the fixed appliances behind a run draw [kg/s], the outlets after it)."""
         if number not in self._behinds:
             line = self.line
             total_kg_s = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
@@ -270,7 +270,7 @@ class StateOnLine:
         return self._behinds[number]
 
     def bound_point_pa(self, end: End, line: Line | None = None) -> float:
-        """Return a pressure at the end's point that no way of plugging goes below [Pa absolute]."""
+        """Return a pressure at the end's point that no combination goes below [Pa absolute]."""
         line = line or self.line
         point_pa = line.source_abs_pa
         for number in line.paths[end.at]:
@@ -299,7 +299,7 @@ class StateOnLine:
         return dict(self._inlet_margins(line.solve(highest)))
 
     def bound_margin_pa(self, line: Line | None = None) -> float:
-        """Return a margin that the least margin of no way of plugging goes below [Pa]."""
+        """Return a margin that the least margin of no combination goes below [Pa]."""
         return min(margin_pa for margin_pa, _ in self._bound_margins(line))
 
     def _bound_margins(self, line: Line | None = None) -> Iterator[tuple[float, str]]:

@@ -1,4 +1,4 @@
-"""Which way of plugging a state is the worst, for each appliance and of all: every way tried, or a bound over them."""
+"""Which combination of a state is the worst, for each appliance and of all: every way tried, or a bound over them."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ _MOST_TRIED = 12  # ways, where they are too many to try all
 
 
 class WorstPlace(NamedTuple):
-    """Where an appliance gets least: its end in its own worst way of plugging.
+    """Where an appliance gets least: its end in its worst combination.
 
     Attributes
     ----------
@@ -40,14 +40,14 @@ class WorstPlace(NamedTuple):
 
 
 class SolvedState(NamedTuple):
-    """A state solved on a line, in every way of plugging or by the bound over them.
+    """A state solved on a line, in every combination or by the bound over them.
 
     Attributes
     ----------
     state_on_line : StateOnLine
         What was solved; its ``ways`` are those that were tried, None where they are too many.
     places : dict of str to WorstPlace
-        Each appliance, by its name, in its own worst way of plugging.
+        Each appliance, by its name, in its worst combination.
     worst : SolvedWay or None
         The way with the least margin of all; None where the pressures are a bound.
     plugged : tuple of Plugged
@@ -76,20 +76,20 @@ class SolvedState(NamedTuple):
     way_margins_pa: list[float]
 
     def ranked_ways(self) -> list[Way]:
-        """Return the ways of plugging, the worst first; none where the pressures are a bound."""
+        """Return the combinations, the worst first; none where the pressures are a bound."""
         ways = self.state_on_line.ways or []
         order = sorted(range(len(ways)), key=self.way_margins_pa.__getitem__)
         return [ways[number] for number in order]
 
     def flows_to(self, name: str) -> list[float]:
-        """Return the mass flow in every run in an appliance's own worst way of plugging, or by the bound [kg/s]."""
+        """Return the mass flow in every run in an appliance's worst combination, or by the bound [kg/s]."""
         place = self.places[name]
         if place.solved_way is not None:
             return place.solved_way.flows
         return _bound_flows(self.state_on_line, place.end)
 
     def in_worst_way(self) -> list[WorstPlace]:
-        """Return the appliances in the one way of plugging with the least margin of all.
+        """Return the appliances in the one combination with the least margin of all.
 
         By the bound there is no such way: then those that are fixed, and the portable one that is worst.
         """
@@ -104,7 +104,7 @@ class SolvedState(NamedTuple):
 
 
 def solve_state(state_on_line: StateOnLine) -> SolvedState:
-    """Solve a state on a line: the worst way of plugging for each appliance, and of all.
+    """Solve a state on a line: the worst combination for each appliance, and of all.
 
     Parameters
     ----------
@@ -114,7 +114,7 @@ def solve_state(state_on_line: StateOnLine) -> SolvedState:
     Returns
     -------
     SolvedState
-        Exact where its ways of plugging are few enough to be tried, otherwise a bound that no way goes below.
+        Exact where its combinations are few enough to be tried, otherwise a bound that no way goes below.
     """
     ways = state_on_line.ways
     return _by_trying(state_on_line, ways) if ways is not None else _by_bound(state_on_line)
@@ -139,7 +139,7 @@ def _by_trying(state_on_line: StateOnLine, ways: list[Way]) -> SolvedState:
         way_margins_pa.append(solved_way.margin_pa)
         if worst is None or solved_way.margin_pa < worst.margin_pa:
             worst = solved_way
-    assert worst is not None  # there is a way of plugging, though it be with nothing in it
+    assert worst is not None  # there is a combination, though it be with nothing in it
     return SolvedState(
         state_on_line=state_on_line,
         places=places,
@@ -164,7 +164,7 @@ def bound_places(state_on_line: StateOnLine) -> dict[str, WorstPlace]:
     Returns
     -------
     dict of str to WorstPlace
-        With margins that the appliance's margin in no way of plugging goes below [Pa].
+        With margins that the appliance's margin in no combination goes below [Pa].
     """
     places: dict[str, WorstPlace] = {}
     for end, point_pa in state_on_line.bound_points():
@@ -176,7 +176,7 @@ def bound_places(state_on_line: StateOnLine) -> dict[str, WorstPlace]:
 
 
 def worst_tried(state_on_line: StateOnLine, places: Mapping[str, WorstPlace]) -> dict[str, WorstPlace]:
-    """Return each appliance in the worst of a few ways of plugging, where they are too many to try all.
+    """Return each appliance in the worst of a few combinations, where they are too many to try all.
 
     For each of the places that the bound leaves least, the way is tried that puts the appliance there first, and then
     the others by falling flow into the outlets that share most of its path.
@@ -191,7 +191,7 @@ def worst_tried(state_on_line: StateOnLine, places: Mapping[str, WorstPlace]) ->
     Returns
     -------
     dict of str to WorstPlace
-        What surely happens in some way of plugging.
+        What surely happens in some combination.
     """
     tried: dict[str, WorstPlace] = {}
     for place in sorted(places.values(), key=lambda place: place.margin_pa)[:_MOST_TRIED]:
@@ -206,7 +206,7 @@ def worst_tried(state_on_line: StateOnLine, places: Mapping[str, WorstPlace]) ->
 
 
 def _way_around(state_on_line: StateOnLine, end: End) -> Way | None:
-    """Return a way of plugging that draws as much as can be had along the path to an end."""
+    """Return a combination that draws as much as can be had along the path to an end."""
     line, plan = state_on_line.line, state_on_line.plan
     path, plugged = set(line.paths[end.at]), end.plugged
 

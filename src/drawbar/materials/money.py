@@ -131,7 +131,7 @@ class Share:
         if percentage is None:
             source.add(node, path, f"{shown(text)} is not a percentage", fit)
         elif not percentage[2]:
-            source.add(node, path, f"{shown(text)} has no unit", "write % behind it")
+            source.add(node, path, f"{shown(text)} has no unit", "write % after it")
         elif re.search(rf"\.[0-9]{{{_MOST_SHOWN_SHARE + 1}}}", text):
             source.add(node, path, f"{shown(text)} has more than two decimals", fit)
         elif not 0 <= Decimal(percentage[1]) <= self.most:

@@ -69,7 +69,7 @@ class ExpectedLockUp:
 
 @dataclass(frozen=True, slots=True)
 class StateTable:
-    """The test points of a state in its worst way of plugging.
+    """The test points of a state in its worst combination.
 
     Attributes
     ----------
@@ -78,7 +78,7 @@ class StateTable:
     way : tuple of Plugged
         What is plugged in where.
     rows : tuple of ExpectedPressure
-        From the regulator on; none where the ways of plugging are too many to try.
+        From the regulator on; none where the combinations are too many to try.
     """
 
     state: str
@@ -226,7 +226,7 @@ def expected_pressures(job: Job, checked: CheckResult | None = None, *, advise: 
     Returns
     -------
     ExpectedPressures
-        The test points with their pressures [Pa gauge], each state in its worst way of plugging.
+        The test points with their pressures [Pa gauge], each state in its worst combination.
 
     Raises
     ------

@@ -224,11 +224,11 @@ class _Reader:
             fit = close_to("", points)
         elif any(hose.name == at for hose in self.job.hoses):
             what = f"{shown(at)} is a hose, and no test point"
-            fit = "write the outlet before it or the appliance behind it"
+            fit = "write the outlet before it or the appliance after it"
         self.source.add(entry.at("at"), (*entry.path, "at"), what, fit)
 
     def _setup(self, entry: Entry) -> Setup | None:
-        """Return the state and the way of plugging that a reading was taken in; None with problems noted."""
+        """Return the state and the combination that a reading was taken in; None with problems noted."""
         if entry.get("state", self.usual_state) == LOCK_UP and LOCK_UP not in self.states:
             return NOTHING_ON
         ways = self._state(entry)
@@ -265,7 +265,7 @@ class _Reader:
     def _refuse_ways(self, entry: Entry, ways: Pluggings) -> None:
         path = (*entry.path, "plugged")
         if ways.are_too_many:
-            what = f"state {ways.state.name} has too many ways of plugging to try"
+            what = f"state {ways.state.name} has too many combinations to try"
             self.source.add(entry.node, entry.path, what, "write a state of the job with what was on, and no more")
         else:
             what = f"the appliances of state {ways.state.name} can't be plugged in so"

@@ -13,7 +13,7 @@ _FORM = "write POINT=PRESSURE, as `fryer=2.61 kPa`, or STATE/POINT=PRESSURE"
 
 
 def with_taken(root: MappingNode | None, source: Source, taken: Sequence[str], states: Iterable[str]) -> MappingNode:
-    """Return the tree of a file of readings with those of a call behind its own.
+    """Return the tree of a file of readings with those of a call after its own.
 
     Parameters
     ----------

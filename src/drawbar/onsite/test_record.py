@@ -58,7 +58,7 @@ class ReadElsewhere(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class TestRecord:
-    """The working pressures of one state in one way of plugging in, expected and read.
+    """The working pressures of one state in one combination, expected and read.
 
     Attributes
     ----------
@@ -89,7 +89,7 @@ class TestRecord:
 
 
 def record_of(job: Job, drawn: DrawnWay, commissioned: Commissioning | None = None) -> TestRecord:
-    """Return the test record of a state in the way of plugging in that is drawn.
+    """Return the test record of a state in the combination that is drawn.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Where a manometer goes on, and what it should show there: a state, a way of plugging it, a pressure at each point."""
+"""Where a manometer goes on, and what it should show there: a state, a combination, a pressure at each point."""
 
 from __future__ import annotations
 
@@ -227,7 +227,7 @@ class Model:
         return abs(gauge_pa[before] - gauge_pa[at])
 
     def run_of(self, at: str, setup: Setup) -> int | None:
-        """Return the number of the run at whose end a test point is, or behind it; None at a regulator's outlet."""
+        """Return the number of the run at whose end a test point is, or after it; None at a regulator's outlet."""
         place = at
         for plugged in setup.way:
             if at == plugged.appliance.name:
@@ -261,7 +261,7 @@ class Model:
             for plugged in setup.way:
                 if plugged.outlet.at == run.name:
                     by = f" by {plugged.hose.name}" if plugged.hose else ""
-                    yield Place(plugged.outlet.name, "behind the outlet")
+                    yield Place(plugged.outlet.name, "after the outlet")
                     yield Place(plugged.appliance.name, f"inlet, in {plugged.outlet.name}{by}")
 
 
@@ -271,7 +271,7 @@ def stage_point(run: str) -> str:
 
 
 class Pluggings:
-    """The ways of plugging one state, the worst at rated input first.
+    """The combinations of one state, the worst at rated input first.
 
     Attributes
     ----------
@@ -318,7 +318,7 @@ def _agrees(plugged: Plugged | None, outlet: str, hose: str | None) -> bool:
 
 
 def pluggings(job: Job, checked: CheckResult | None = None) -> Iterator[Pluggings]:
-    """Yield the ways of plugging of each state of a job, in the job's order; those of its check if it was made."""
+    """Yield the combinations of each state of a job, in the job's order; those of its check if it was made."""
     if checked is None:
         yield from map(Pluggings, states_on_line(Line(job)))
         return

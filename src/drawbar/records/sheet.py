@@ -72,7 +72,7 @@ class Sheet:
     result : CheckResult
         The job checked, with what is left in each state.
     drawn : DrawnWay
-        The worst state in one real way of plugging in.
+        The worst state in one real combination.
     remedies : Remedies or None
         What puts the pressures right; None where they hold at the worst corner.
     supplied : SupplyResult or None

@@ -68,7 +68,7 @@ def failing_of(states: Sequence[StateOnLine]) -> Failing:
     Returns
     -------
     Failing
-        The way to the worst, in that state and way of plugging.
+        The way to the worst, in that state and combination.
     """
     appliances: set[str] = set()
     least = (math.inf, states[0], "", -1)

@@ -112,7 +112,7 @@ def outlets_words(headroom: Headroom, shown: Shown) -> str:
 
 def _drawing_words(state: StateResult) -> str:
     if state.is_bound:
-        return "The line, with its upper bounds. What is plugged in is drawn only if it is the worst of all:"
+        return "The line, with its upper bounds. Plug-in appliances are drawn only in the worst combination of all:"
     return "The line, in the worst combination:" if state.plugged else "The line:"
 
 
@@ -123,7 +123,7 @@ def margin_words(state: StateResult, shown: Shown) -> str:
 
 
 def state_words(state: StateResult, shown: Shown) -> str:
-    """Return a state's verdict, and the ways of plugging that it is the verdict of."""
+    """Return a state's verdict, and the combinations that it is the verdict of."""
     lines = [
         f"State {state.name}: {state.verdict.word}, {margin_words(state, shown)}. "
         f"Maximum load {shown.heat_unit(state.total_w)}."

@@ -70,7 +70,7 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
         for table in result.states:
             blocks.append(f"State {table.state}{way_words(table.way)}.")
             if not table.rows:
-                blocks.append("Too many ways of plugging to try: write a state with what will be on, and no more.")
+                blocks.append("Too many combinations to try: write a state with what will be on, and no more.")
                 continue
             rows = [
                 [

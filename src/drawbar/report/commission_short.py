@@ -40,7 +40,7 @@ def short_expected(result: ExpectedPressures, shown: Shown) -> Iterator[Block]:
     lines = list(lock_up_words(result, shown))[:2]
     if result.first is not None:
         lines.append(next_words(result.first, shown))
-    lines.append("Say what you read: --reading STATE/POINT=PRESSURE, as often as you read.")
+    lines.append("Give each reading with --reading STATE/POINT=PRESSURE.")
     yield "\n".join(lines)
     yield f"{IN_SHORT}\n`--full` has every test point in every state."
 

@@ -123,11 +123,11 @@ def finding_words(result: Commissioning, shown: Shown) -> Iterator[Block]:
     """Yield which part explains the readings, or that none does."""
     finding = result.finding
     if finding.is_too_large:
-        yield "No part was looked for: the job has too many parts for readings in so many states. Leave some out."
+        yield "No part was sought: the job has too many parts for readings in so many states. Leave some out."
     elif finding.is_blamed:
         yield from _blamed(result, shown)
     elif all(compared.is_within for compared in result.compared):
-        yield "No part is blamed: the differences are no more than the manometer and the line as built give."
+        yield "No part is suspect: the differences are no more than the manometer and the line as built give."
     else:
         yield (
             "No one part explains the readings outside tolerance. Read them again, and see that what was on, and "
@@ -185,7 +185,7 @@ def next_words(advised: NextReading, shown: Shown, known: Sequence[Setup] = ()) 
 
 
 def sure_words(finding: Finding) -> str:
-    """Return how sure the first group is, to stand behind its parts."""
+    """Return how sure the first group is, to stand after its parts."""
     if finding.left_over:
         return ", but that does not explain all"
     return f": {_percent(finding.groups[0].weight)} sure, if one thing is wrong"

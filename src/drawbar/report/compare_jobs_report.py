@@ -56,7 +56,7 @@ class CompareJobsReport(Report[JobsCompared]):
         """Yield the table of the keys that differ, cut where it is long."""
         listed = result.differences if self.in_full else result.differences[:_MOST_DIFFERENCES]
         if not listed:
-            yield "The files differ in nothing."
+            yield "The files are the same."
             return
         columns = (Column("what differs", words=True), *(Column(name, words=True) for name in names))
         rows = [[key, *map(self._value, values)] for key, values in listed]

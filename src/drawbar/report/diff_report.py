@@ -34,7 +34,7 @@ class DiffReport(Report[ChangedJob]):
         rows = [_row(outcome, shown) for outcome in (result.old, result.new)]
         blocks: list[Block] = [Heading(f"{result.new.title}: {change_words(result.new)}"), Table(columns, rows)]
         keys = [_key_words(key) for key in result.keys]
-        blocks.append(Points("Changed:", keys) if keys else "The files say the same.")
+        blocks.append(Points("Changed:", keys) if keys else "The files are the same.")
         right = right_words(result.new)
         blocks.extend([Points("To put it right:", [right])] if right else [])
         blocks.append(IN_SHORT)

@@ -187,16 +187,16 @@ def _colebrook(terms: darcy.DarcyTerms, pipe: Pipe, known: Catalogue) -> _Items:
 
 
 def _after_pipe(explained: Explained, leg: Leg, loss: flow.Loss, after_pa: float) -> _Items:
-    """Yield the pressure behind the pipe and how it follows where squares of pressures are subtracted."""
+    """Yield the pressure after the pipe and how it follows where squares of pressures are subtracted."""
     inlet_pa = leg.flow.inlet_abs_pa
     first, second = num(inlet_pa), num(after_pa)
     terms = flow.squares_terms(inlet_pa, after_pa, loss)
     if loss.flux_pa2 > 0.0:
         yield (
-            "The pressure behind the pipe, p2, stands on both sides of what follows. Start with p2 = p1 and go round "
+            "The pressure after the pipe, p2, stands on both sides of what follows. Start with p2 = p1 and go round "
             "until it stays: two or three rounds do. It comes to:"
         )
-        yield Step("pressure behind the pipe, absolute", "p2", after_pa, "Pa")
+        yield Step("pressure after the pipe, absolute", "p2", after_pa, "Pa")
         numbers = f"({first} + {second}) / 2"
         yield Step("mean pressure", "pm", terms.mean_abs_pa, "Pa", "(p1 + p2) / 2", numbers)
         name, z = "compression factor at the mean pressure", terms.compressibility
@@ -212,7 +212,7 @@ def _after_pipe(explained: Explained, leg: Leg, loss: flow.Loss, after_pa: float
         )
     else:
         numbers = f"sqrt({first}^2 - {num(loss.square_pa2)})"
-        yield Step("pressure behind the pipe, absolute", "p2", after_pa, "Pa", "sqrt(p1^2 - D2)", numbers)
+        yield Step("pressure after the pipe, absolute", "p2", after_pa, "Pa", "sqrt(p1^2 - D2)", numbers)
     numbers = f"{num(terms.squares_pa2)} / ({first} + {second})"
     yield Step("drop in the pipe", "dp", leg.flow.friction_pa, "Pa", "D2 / (p1 + p2)", numbers)
 

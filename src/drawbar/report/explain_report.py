@@ -99,7 +99,7 @@ def _about(explained: Explained, shown: Shown) -> str:
     lines = [
         f"File {explained.job.file}. {kind} {explained.name} in state {explained.state.name}.",
         f"Formula {explained.formula}: {FORMULAS[explained.formula].title}.",
-        "Figures are in SI units, worked out in full and printed to six digits. The number in brackets behind a line "
+        "Figures are in SI units, worked out in full and printed to six digits. The number in brackets after a line "
         "is that of its source, at the end.",
     ]
     if explained.load_w is None:
@@ -163,7 +163,7 @@ def _run_flows(explained: Explained, symbols: dict[str, str]) -> Iterator[Step |
             continue
         name, flow_kg_s = leg.flow.section.name, leg.flow.flow_kg_s
         if leg.fed is None:
-            yield Step(f"mass flow in {name}, the most that finds a place behind it", "m", flow_kg_s, "kg/s")
+            yield Step(f"mass flow in {name}, the most that finds a place after it", "m", flow_kg_s, "kg/s")
         elif leg.fed:
             words = " + ".join(symbols[appliance] for appliance in leg.fed)
             numbers = total([flows_kg_s[appliance] for appliance in leg.fed])

@@ -14,12 +14,12 @@ _Rows = list[tuple[tuple[bool, ...], list[str]]]
 
 
 def tree(result: CheckResult, state: StateResult, shown: Shown) -> TreeTable:
-    """Return the line in a state's worst way of plugging, with sizes, loads and pressures."""
+    """Return the line in a state's worst combination, with sizes, loads and pressures."""
     return _Drawing(result, state, shown).tree()
 
 
 class _Drawing:
-    """The line in one way of plugging: what hangs on each point, and the rows as they are drawn."""
+    """The line in one combination: what hangs on each point, and the rows as they are drawn."""
 
     def __init__(self, result: CheckResult, state: StateResult, shown: Shown) -> None:
         self.job, self.state, self.shown = result.job, state, shown

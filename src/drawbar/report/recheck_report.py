@@ -216,7 +216,7 @@ def _rank(outcome: Outcome) -> tuple[int, float]:
 def _heading(batch: Batch, looked_at: Sequence[Outcome]) -> str:
     jobs = f"{batch.count} job{'s' if batch.count != 1 else ''}"
     if batch.earlier is not None:
-        return f"{jobs} held against {os.path.basename(batch.earlier.file)}: {len(looked_at) or 'none'} to look at"
+        return f"{jobs} compared with {os.path.basename(batch.earlier.file)}: {len(looked_at) or 'none'} to check"
     if batch.is_swapped:
         changed = sum(" to " in outcome.change for outcome in looked_at)
         return f"{jobs} checked again: {changed or 'none'} change{'s' if changed < 2 else ''} verdict"  # noqa: PLR2004
@@ -234,7 +234,7 @@ def _answer(batch: Batch) -> str:
     words = [f"In all: {counts or 'nothing'}."]
     if batch.earlier is not None:
         since = ", ".join(f"{count} {change}" for change, count in sorted(batch.looks.items()))
-        words = [f"Against it: {since or 'nothing'}."]
+        words = [f"Changes: {since or 'nothing'}."]
     in_jobs = ", ".join(f"{text} in {count}" for text, count in batch.swapped_in.items())
     if in_jobs:
         words.append(f"Swapped: {in_jobs} of them.")
@@ -250,12 +250,13 @@ def _rest(batch: Batch, looked_at: Sequence[Outcome], *, show_all: bool) -> Iter
     unread = batch.counts[UNREAD]
     others = batch.count - listed - unread
     if others > 0 and not show_all:
-        what = f"stand as they did, to {MOVED_PA:g} Pa" if batch.earlier is not None else "keep their verdict"
+        s = "s" if others == 1 else ""
+        what = f"unchanged to {MOVED_PA:g} Pa" if batch.earlier is not None else f"keep{s} the verdict"
         if batch.earlier is None and not batch.is_swapped:
-            what = "pass"
-        yield f"The other {others} {what}; --all lists them."
+            what = f"pass{'es' if others == 1 else ''}"
+        yield f"{others} other{'' if others == 1 else 's'} {what}; --all lists them."
     if unread:
-        yield f"{unread} could not be read: see the problems that were told."
+        yield f"{unread} could not be read: see the messages."
 
 
 def _notes(outcomes: Sequence[Outcome], *, in_full: bool) -> Iterator[str]:

@@ -62,7 +62,7 @@ def causes_words(since: Since, shown: Shown, most: int | None = _MOST_CAUSES) ->
     Returns
     -------
     str
-        Joined by semicolons; what is known of the job file's change stands behind it.
+        Joined by semicolons; what is known of the job file's change stands after it.
     """
     in_job = [cause_words(cause, shown) for cause in since.why if cause.kind in ("load", "pipe")]
     words = [cause_words(cause, shown) for cause in since.why if cause.kind not in ("load", "pipe", "job")]

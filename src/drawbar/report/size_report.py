@@ -245,7 +245,7 @@ def _longest_run_words(sized: SizedJob, shown: Shown) -> str:
     )
     longest_run = sized.longest_run
     if longest_run.cost is None:
-        return f"{about} Here no choice is large enough for it somewhere."
+        return f"{about} Here no choice is large enough for it in some run."
     passes = "passes" if longest_run.passes else "fails"
     more = longest_run.cost - (sized.result.cost or 0.0)
     beside = f"{'+' if more >= 0.0 else '-'}{_cost(sized, abs(more), shown)} beside these"
@@ -295,7 +295,7 @@ def _impossible(result: SizeResult, shown: Shown) -> Iterator[Block]:
         [
             f"{allow}, or make it shorter, or take fittings out of it.",
             "Split the line there, so that each branch carries less.",
-            "Say in `states:` what is never on together, if that is so.",
+            "Write `states:` if some appliances are never on together.",
         ],
     )
 

@@ -136,7 +136,7 @@ def _head(materials: Materials) -> str:
     lines = [f"{'Files' if len(jobs) > 1 else 'File'} {files}. {waste}"]
     if materials.left_out:
         count = materials.left_out
-        lines.append(f"NOT WHOLE: {count} job file{'s' * (count > 1)} could not be read and left out.")
+        lines.append(f"INCOMPLETE: {count} job file{'s' * (count > 1)} could not be read and left out.")
     if takeoff.stock_m is not None:
         priced = " and priced so" if materials.quote else ""
         lines.append(

@@ -180,6 +180,6 @@ def _notes(materials: Materials) -> Iterator[str]:
             yield f"{len(quote.unused)} price{'s' * (len(quote.unused) > 1)} of the list not used."
     if materials.left_out:
         count = materials.left_out
-        yield f"NOT WHOLE: {count} job file{'s' * (count > 1)} could not be read and left out."
+        yield f"INCOMPLETE: {count} job file{'s' * (count > 1)} could not be read and left out."
     yield "--full has each line."
     yield IN_SHORT

@@ -97,7 +97,7 @@ def _heading(result: Tightness) -> str:
     if result.verdict is None:
         return f"{name}: tightness: not tested"
     is_part = any(run.regulator is not None for run in job.runs)
-    place = f" behind {place_words(result.sections[0])}" if is_part else ""
+    place = f" downstream of {place_words(result.sections[0])}" if is_part else ""
     return f"{name}: tightness{place}: {result.verdict.word}"
 
 
@@ -127,11 +127,11 @@ def test_words(result: Tightness, shown: Shown) -> str:
             f"allowed ({NO_FALL_SOURCE})."
         )
     settle = f", let it settle {duration(test.settle_s)}" if test.settle_s else ""
-    hold = f", then watch it for {duration(test.hold_s)}" if test.hold_s else ""
+    hold = f", then test for {duration(test.hold_s)}" if test.hold_s else ""
     allowed = shown.pressure_unit(test.allowed_fall_pa) if test.allowed_fall_pa else "none"
     note = f" {test.note}" if test.note else ""
     usual = [f"{duration(settle_s(test))} to settle"] if test.settle_s is None else []
-    usual += [f"{duration(hold_s(test))} to watch it"] if test.hold_s is None else []
+    usual += [f"{duration(hold_s(test))} of test"] if test.hold_s is None else []
     if usual:
         note += f" Its source gives no time for it: a PASS asks for {' and '.join(usual)}, as other codes do."
     return (
@@ -160,7 +160,11 @@ def _volumes(result: Tightness, shown: Shown) -> Table:
             name = f"{hose.name} at {outlet.name}"
             bore, length = shown.bore(hose.pipe.bore_m), shown.length(hose.length_m)
             rows.append([name, hose.pipe.label, bore, length, shown.volume(volume_m3)])
-        total = "the line" if len(result.sections) == 1 and section.name == ROOT else f"behind {place_words(section)}"
+        total = (
+            "the line"
+            if len(result.sections) == 1 and section.name == ROOT
+            else f"downstream of {place_words(section)}"
+        )
         rows.append([total, "", "", "", shown.volume(section.volume_m3)])
     return Table(tuple(columns), rows)
 
@@ -219,12 +223,12 @@ def _seen_in(result: Tightness, section: TestSection, shown: Shown) -> Iterator[
 
 
 def _seen_by_section(result: Tightness, shown: Shown) -> Table:
-    columns = [Column("behind", words=True)]
+    columns = [Column("downstream of", words=True)]
     if result.time_s is not None:
         columns.append(Column(f"least leak that shows\nin {duration(result.time_s)}, {shown.display.volume}/h"))
     if result.leak_m3_s is not None:
         columns.append(Column(f"{shown.leak_unit(result.leak_m3_s)}\nshows after"))
-    columns.append(Column(f"by {shown.difference_short(1.0)}\n{shown.display.pressure}"))
+    columns.append(Column(f"per {shown.difference_short(1.0)}\n{shown.display.pressure}"))
     rows = []
     for section in result.sections:
         smallest, wait_s = result.smallest_leak_m3_s(section), result.wait_s(section)
@@ -268,7 +272,7 @@ def tightness_warnings(result: Tightness, shown: Shown) -> Iterator[str]:
 
 
 def _section_warning(kind: str, section: TestSection, result: Tightness, test: TightnessTest, shown: Shown) -> str:
-    place = "The line" if len(result.sections) == 1 else f"The pipe behind {place_words(section)}"
+    place = "The line" if len(result.sections) == 1 else f"The pipe downstream of {place_words(section)}"
     if kind == HOLDS_LITTLE and test.volume_min_m3 is not None:
         needed = shown.volume_unit(test.volume_min_m3)
         return f"{place} holds less than the {needed} that {test.name} is for: add a vessel for the test."

@@ -69,7 +69,7 @@ def _how(result: Tightness, shown: Shown) -> str:
     step = shown.pressure_unit(test.allowed_fall_pa or RESOLUTION_PA)
     return (
         f"Test {test.name}: fill with {test.medium} to {filled_to(test.pressure_gauge_pa, shown)}, let it "
-        f"settle {duration(settle_s(test))}, then watch it for {duration(hold_s(test))}. Allowed fall: {allowed}. "
+        f"settle {duration(settle_s(test))}, then test for {duration(hold_s(test))}. Allowed fall: {allowed}. "
         f"Manometer: steps of {step} or finer."
     )
 
@@ -77,14 +77,14 @@ def _how(result: Tightness, shown: Shown) -> str:
 def _by_section(result: Tightness, shown: Shown) -> Table:
     """Return what each section holds and what the manometer shows of it."""
     units = shown.display
-    columns = [Column("behind", words=True), Column(f"holds\n{units.volume}")]
+    columns = [Column("downstream of", words=True), Column(f"holds\n{units.volume}")]
     if result.test is None:
         columns.append(Column(f"works at\n{units.pressure}"))
     if result.time_s is not None:
         columns.append(Column(f"least leak that shows\nin {duration(result.time_s)}, {units.volume}/h"))
     if result.leak_m3_s is not None:
         columns.append(Column(f"{shown.leak_unit(result.leak_m3_s)}\nshows after"))
-    columns.append(Column(f"by {shown.difference_short(1.0)}\n{units.pressure}"))
+    columns.append(Column(f"per {shown.difference_short(1.0)}\n{units.pressure}"))
     rows = []
     for section in result.sections[:_MOST_SECTIONS]:
         smallest, wait_s = result.smallest_leak_m3_s(section), result.wait_s(section)
@@ -105,7 +105,7 @@ def _to_do(result: Tightness, shown: Shown) -> Iterator[str]:
     section = " --section NAME" if len(result.sections) > 1 else ""
     time = duration(hold_s(test)) if test is not None else "TIME"
     yield (
-        f"Test, then say what was read: --time '{time}' --settled TIME --start PRESSURE --end PRESSURE "
+        f"Test, then give the readings: --time '{time}' --settled TIME --start PRESSURE --end PRESSURE "
         f"--resolution STEP{section}."
     )
     if result.purges:

@@ -85,7 +85,7 @@ def reading_words(result: Tightness, reading: TightnessReading, shown: Shown) ->
         lines[-1] += (
             f" May be more or less by: {shown.pressure_unit(reading.resolution_pa)}, the manometer's step; "
             f"{shown.pressure_unit(reading.temperature_band_pa)}, a change of "
-            f"{shown.difference_short(reading.change_k)} that nobody saw; "
+            f"{shown.difference_short(reading.change_k)} that was not measured; "
             f"{shown.pressure_unit(reading.weather_band_pa)}, the weather."
         )
     if fall_pa > 0.0:
@@ -157,22 +157,22 @@ def _working_pressure(reason: Reason, shown: Shown) -> _Words:
 def _test_time(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     least, test = _time(reason, "least_s"), reason.details["test"]
     if reason.details["is_timed"] == "no":
-        return f"how long it was watched is not said; {test} takes {least}", f"watch it for {least} and say so: --time"
-    return f"it was watched for {_time(reason)}; {test} takes {least}", f"watch it for {least}"
+        return f"the time of the test is not given; {test} takes {least}", f"test for {least} and give it: --time"
+    return f"it was tested for {_time(reason)}; {test} takes {least}", f"test for {least}"
 
 
 def _settling(reason: Reason, shown: Shown) -> _Words:  # noqa: ARG001 - each has the same form
     least, test = _time(reason, "least_s"), reason.details["test"]
     if _number(reason, "settled_s") < 0.0:
-        text = f"how long it settled before the first reading is not said; {test} takes {least}"
-        return text, f"let it settle for {least} or more and say so: --settled"
+        text = f"how long it settled before the first reading is not given; {test} takes {least}"
+        return text, f"let it settle for {least} or more and give it: --settled"
     return f"it settled for {_time(reason, 'settled_s')}; {test} takes {least}", f"let it settle for {least} or more"
 
 
 def _manometer_step(reason: Reason, shown: Shown) -> _Words:
     step, most = _pressure(reason, "resolution_pa", shown), _pressure(reason, "most_step_pa", shown)
     if reason.details["is_step_known"] == "no":
-        return "the step that the manometer shows is not said", f"say it with --resolution; {most} or finer is needed"
+        return "the step that the manometer shows is not given", f"give it with --resolution; {most} or finer is needed"
     allowed = _allowed(reason, shown)
     where = f"where {allowed} is allowed" if reason.details["allowed_fall_pa"] else "where no fall is allowed"
     return (
@@ -217,9 +217,9 @@ def _by_temperature(reason: Reason, shown: Shown) -> _Words:
         fix = "shade the line, let it settle longer and read again, with the temperature at both readings"
     goes_on, shows = _time(reason, "goes_on_s"), _time(reason, "shows_s")
     if _number(reason, "goes_on_s"):
-        fix += f". Or watch it for {goes_on} with both temperatures: if it goes on to fall so, that is a leak"
+        fix += f". Or test for {goes_on} with both temperatures: if it keeps falling, that is a leak"
     elif _number(reason, "shows_s"):
-        fix += f". Or watch it for {shows} with both temperatures: a leak of {most} is sure to show by then"
+        fix += f". Or test for {shows} with both temperatures: a leak of {most} is sure to show by then"
     return text, f"{fix}. Try the joints with {_LEAK_FLUID} in any case"
 
 

@@ -1,6 +1,6 @@
 """Words in lines of a width: broken between words, and never within a number or a file name's extension.
 
-A figure stays beside its unit. A word that is longer than a line, such as a path, is broken behind its separators.
+A figure stays beside its unit. A word that is longer than a line, such as a path, is broken after its separators.
 """
 
 from __future__ import annotations
@@ -107,7 +107,7 @@ def longest_piece(text: str) -> int:
 
 
 def _pieces(word: str, room: int) -> list[str]:
-    """Return a word in pieces that fit a room: whole, broken behind its separators, or, if nothing else fits, cut."""
+    """Return a word in pieces that fit a room: whole, broken after its separators, or, if nothing else fits, cut."""
     pieces = [word]
     for separators in (_STRONG, _WEAK):
         pieces = [

@@ -276,7 +276,7 @@ class Choosing:
 
 
 def _worst(on: StateOnLine) -> Iterator[tuple[float, Scenario]]:
-    """Yield (least margin [Pa], scenario): the worst way of plugging, or each appliance's worst place by the bound."""
+    """Yield (least margin [Pa], scenario): the worst combination, or each appliance's worst place by the bound."""
     if on.ways is not None:
         worst = on.worst_of(on.ways)
         yield worst.margin_pa, Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))

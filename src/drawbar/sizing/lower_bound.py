@@ -241,11 +241,11 @@ class Bounds:
     total : float
         The bound on the cost of the whole.
     prices : list of lists of float
-        By scenario and node, what a pascal is worth at the node's start: the limits behind it added up [cost/Pa].
+        By scenario and node, what a pascal is worth at the node's start: the limits after it added up [cost/Pa].
     least : list of float
         By node, the least that an option costs with its drops at these prices.
     branch : list of float
-        By node, what it and the branch behind it add to the total.
+        By node, what it and the branch after it add to the total.
     picks : list of int
         By node, the option that is least.
     charged : list of lists of float

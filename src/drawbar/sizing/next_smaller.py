@@ -39,7 +39,7 @@ class NextSmaller(NamedTuple):
 def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
     """Return how a sized job stands with each run in turn in its next smaller choice.
 
-    The ways of plugging that are the worst for the sizes chosen are tried first. If one fails, that is enough: the
+    The combinations that are the worst for the sizes chosen are tried first. If one fails, that is enough: the
     shortfall is then at least so much.
 
     Parameters

@@ -1,4 +1,4 @@
-"""The pipe sizes of a job, among those it allows, that pass in every state and way of plugging at the least cost."""
+"""The pipe sizes of a job, among those it allows, that pass in every state and combination at the least cost."""
 
 from __future__ import annotations
 
@@ -163,8 +163,8 @@ def cheapest_sizes(
 ) -> CheapestSizes | None:
     """Return the cheapest sizes that pass, None if none do.
 
-    The least cost is exact, whatever the cost of a run's pipe may be. Every scenario of flows - a state in one way of
-    plugging - limits the choice. Most never matter, so the search starts with the worst few, and takes in the worst
+    The least cost is exact, whatever the cost of a run's pipe may be. Every scenario of flows - a state in one
+    combination - limits the choice. Most never matter, so the search starts with the worst few, and takes in the worst
     that its answer fails until it fails none.
 
     Parameters

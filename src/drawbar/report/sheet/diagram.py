@@ -15,7 +15,7 @@ _NOT_KNOWN = "drop not known"
 
 
 def tree_of(result: CheckResult, drawn: DrawnWay) -> Node:
-    """Return the tree of a state in one way of plugging in: every figure in it happens at once."""
+    """Return the tree of a state in one combination: every figure in it happens at once."""
     job, shown = result.job, Shown(result.job.display)
     points = {ROOT: _root(job, shown)}
     for flow in drawn.state.runs:

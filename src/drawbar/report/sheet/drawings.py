@@ -36,7 +36,7 @@ def figures(result: CheckResult, drawn: DrawnWay, shown: Shown) -> dict[str, Any
     result : CheckResult
         A job checked.
     drawn : DrawnWay
-        The state in the way of plugging in that is drawn.
+        The state in the combination that is drawn.
     shown : Shown
         The job's units.
 
@@ -83,7 +83,7 @@ def _gets(drawn: DrawnWay, shown: Shown) -> str:
     """Return what each appliance gets, for those who do not see the drawing."""
     return (
         "; ".join(
-            f"{each.name} at {each.outlet or each.at} gets {shown.pressure_unit(each.gauge_pa)}, {each.verdict.word}"
+            f"{each.name} at {each.outlet or each.at} has {shown.pressure_unit(each.gauge_pa)}, {each.verdict.word}"
             for each in drawn.appliances
         )
         + "."

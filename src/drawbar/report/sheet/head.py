@@ -76,7 +76,7 @@ def reasons_told(sheet: Sheet, shown: Shown) -> Iterator[str]:
 def _of_readings(reasons: tuple[Reason, ...], shown: Shown) -> Iterator[str]:
     for reason in reasons:
         if reason.code in (READ_BELOW, READ_ABOVE):
-            side = "below the {} that it must have" if reason.code == READ_BELOW else "above the {} that it may have"
+            side = "below its minimum of {}" if reason.code == READ_BELOW else "above its maximum of {}"
             gauge_pa, limit_pa = float(reason.details["gauge_pa"]), float(reason.details["limit_gauge_pa"])
             yield (
                 f"{reason.place} was read at {shown.pressure_unit(gauge_pa)}, "

@@ -114,7 +114,7 @@ def _volumes(tight: Tightness) -> str:
     held = [(section.name, f"{section.volume_m3 * 1e3:.3f}") for section in tight.sections]
     if len(held) == 1:
         return f"The pipe holds {held[0][1]} L."
-    return "The pipe holds " + ", ".join(f"{volume} L behind {name}" for name, volume in held) + "."
+    return "The pipe holds " + ", ".join(f"{volume} L downstream of {name}" for name, volume in held) + "."
 
 
 def _remarks(materials: Takeoff) -> list[str]:

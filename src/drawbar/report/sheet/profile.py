@@ -80,7 +80,7 @@ class Panel:
 
 
 def panels_of(result: CheckResult, drawn: DrawnWay) -> list[Panel]:
-    """Return the panels of a state in one way of plugging in, the first regulator's first."""
+    """Return the panels of a state in one combination, the first regulator's first."""
     state = drawn.state
     job, line = result.job, result.line
     stage_pa = {

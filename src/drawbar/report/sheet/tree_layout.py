@@ -110,7 +110,7 @@ class _Across:
             self._put(child, depth + 1, x_px, y_px)
 
     def _label(self, node: Node, from_px: float, x_px: float, y_px: float) -> float:
-        """Write what stands along the way to a node and behind it; return where what is behind it ends [px]."""
+        """Write what stands along the way to a node and after it; return where what is after it ends [px]."""
         for number, piece in enumerate(reversed(node.above)):
             self.drawing.write(from_px + _PAD_PX, y_px - 5.0 - number * LINE_PX, [piece])
         for number, piece in enumerate(node.below):
@@ -215,7 +215,7 @@ def _wrapped(groups: Iterator[list[SvgText]], most_px: float) -> Iterator[list[S
 
 
 def _set_in(children: Sequence[Node], x_px: float) -> list[tuple[Node, float]]:
-    """Return the children with their places: the one with the most behind it last, straight under its parent."""
+    """Return the children with their places: the one with the most after it last, straight under its parent."""
     if not children:
         return []
     main = max(reversed(children), key=_size)  # of several as large, the last: the order stays that of the file

@@ -24,7 +24,8 @@ from drawbar.onsite.readings import readings_of
 from drawbar.onsite.test_record import TestRecord, record_of
 from drawbar.onsite.tightness import Tightness, tightness_of
 from drawbar.records.logo import logo_uri
-from drawbar.verdict import Verdict, exit_code_of, verdict_of
+from drawbar.verdict import Verdict, exit_code_of, verdict_of, worst_verdict
+from drawbar.water_line.water_answer import ConnectionResult, water_results
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
@@ -83,6 +84,8 @@ class Sheet:
         The line's volume, test, reading and purge.
     materials : Takeoff
         What it takes, without waste.
+    water : tuple of ConnectionResult
+        The connections of the water side.
     logo : str or None
         The workshop's logo as a data URI.
     made_from : MadeFrom
@@ -98,6 +101,7 @@ class Sheet:
     record: TestRecord
     tight: Tightness
     materials: Takeoff
+    water: tuple[ConnectionResult, ...]
     logo: str | None
     made_from: MadeFrom
     catalogue: Catalogue = field(repr=False)
@@ -113,6 +117,11 @@ class Sheet:
         if self.supplied is None:
             return None
         return verdict_of(reason for reason in self.supplied.because if reason.code != "regulator-rating")
+
+    @property
+    def hot_water(self) -> Verdict | None:
+        """The verdict on the water side, None where the job says nothing of it."""
+        return worst_verdict(each.verdict for each in self.water) if self.water else None
 
     @property
     def exit_code(self) -> int:
@@ -198,6 +207,7 @@ def sheet_of(  # noqa: PLR0913 - a keyword for each thing that a sheet may be gi
         record=record_of(job, drawn, commissioned),
         tight=tightness_of(job, catalogue, **measured.tightness),
         materials=takeoff_of(needs_of(job), Decimal(0)),
+        water=water_results(job),
         logo=logo,
         made_from=MadeFrom(
             job_text=text,

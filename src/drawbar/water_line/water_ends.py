@@ -6,6 +6,7 @@ its coldest for the least flow, cold behind the heater as well, and at its warme
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import NamedTuple
 
 from drawbar.hot_water import BOILING_K, outlet_k
@@ -136,30 +137,32 @@ class _Ends(NamedTuple):
     height_m: float
 
     def line(self, pump: int, cold: int, hot: int) -> WaterLine:
-        """Return the line with pump, cold part and hot part at the end of less flow (-1), as drawn (0) or more (1)."""
+        """Return the line with pump, cold part and the rest at less flow (-1), as drawn (0), or more (1)."""
         connection = self.connection
-        stretches = (
+        stretches: tuple[WaterStretch, ...] = (
             *(run_stretch(self._run(run, cold), is_hot=False) for run in connection.cold),
-            device_stretch(connection.heater.name, self._device(connection.heater.device, cold), is_hot=False),
+            device_stretch(connection.heater.name, self._device(connection.heater.device, hot), is_hot=False),
             *(run_stretch(self._run(run, hot), is_hot=True) for run in connection.hot),
             device_stretch(connection.outlet.name, self._device(connection.outlet.device, hot), is_hot=True),
         )
-        return self._line(stretches, self._curve(pump), pump)
+        critical = {False: widest_critical(most=cold > 0), True: widest_critical(most=hot > 0)}
+        stretches = tuple(each._replace(critical_reynolds=critical[each.is_hot]) for each in stretches)
+        cold_k, level_m = _at(self.temperatures_k, pump), _at(self.levels_m, pump)
+        return WaterLine(self._curve(pump), stretches, level_m, self.height_m, cold_k, self._hot_k(hot))
 
-    def _line(self, stretches: tuple[WaterStretch, ...], curve: PumpCurve | None, end: int) -> WaterLine:
-        cold_k, level_m = _at(self.temperatures_k, end), _at(self.levels_m, end)
-        heater = self.connection.heater
+    def _hot_k(self, end: int) -> Callable[[float], float]:
+        """Return the water behind the heater by the flow, as its viscosity counts: cold for the least flow."""
+        heater, cold_k = self.connection.heater, _at(self.temperatures_k, end)
         heat_w = heater.input_w * (heater.efficiency or 0.0) * (1.0 + self.off.input if end > 0 else 1.0)
         set_w = heat_w * (self.connection.set_share or 1.0)
 
         def hot_k(flow_m3_s: float) -> float:
             if end < 0 or set_w <= 0.0:
                 return cold_k
-            hot = outlet_k(set_w, flow_m3_s, cold_k)
-            return min(hot if hot is not None else BOILING_K, _MOST_WATER_K)
+            out_k = outlet_k(set_w, flow_m3_s, cold_k)
+            return min(out_k if out_k is not None else BOILING_K, _MOST_WATER_K)
 
-        critical = widest_critical(most=end > 0)
-        return WaterLine(curve, stretches, level_m, self.height_m, cold_k, hot_k, critical)
+        return hot_k
 
     def _curve(self, end: int) -> PumpCurve | None:
         pump = self.connection.pump

@@ -38,6 +38,8 @@ class WaterStretch(NamedTuple):
         What its devices take by mass flow squared, at DEVICE_K [Pa s2/kg2].
     is_hot : bool
         Whether it is behind the heater.
+    critical_reynolds : float
+        Below which the flow in it is counted as laminar [-].
     """
 
     name: str
@@ -46,6 +48,7 @@ class WaterStretch(NamedTuple):
     length_m: float
     pa_per_flow2: float
     is_hot: bool
+    critical_reynolds: float = LAMINAR_BELOW
 
 
 class StretchDrop(NamedTuple):
@@ -94,8 +97,6 @@ class WaterLine(NamedTuple):
         The source's water [K].
     hot_k : callable
         From the flow [m3/s] to the water behind the heater [K], as its viscosity counts.
-    critical_reynolds : float
-        Below which the flow is counted as laminar [-].
     """
 
     curve: PumpCurve | None
@@ -104,7 +105,6 @@ class WaterLine(NamedTuple):
     height_m: float
     cold_k: float
     hot_k: Callable[[float], float]
-    critical_reynolds: float = LAMINAR_BELOW
 
     @property
     def lift_pa(self) -> float:
@@ -145,9 +145,7 @@ def device_stretch(name: str, device: Device, *, is_hot: bool) -> WaterStretch:
     return WaterStretch(name, 0.0, 0.0, 0.0, device.pa_per_flow2, is_hot)
 
 
-def stretch_drop(
-    stretch: WaterStretch, mass_kg_s: float, temperature_k: float, critical_reynolds: float = LAMINAR_BELOW
-) -> StretchDrop:
+def stretch_drop(stretch: WaterStretch, mass_kg_s: float, temperature_k: float) -> StretchDrop:
     """Return what a stretch takes at a flow.
 
     dp = f (L / d) 8 m^2 / (pi^2 d^4 rho), and c m^2 rho0 / rho for devices
@@ -163,8 +161,6 @@ def stretch_drop(
         m, mass flow [kg/s].
     temperature_k : float
         Of the water [K].
-    critical_reynolds : float
-        Below which the flow is counted as laminar [-].
 
     Returns
     -------
@@ -180,7 +176,7 @@ def stretch_drop(
         return StretchDrop(stretch, temperature_k, 0.0, 0.0, "no flow", 0.0, devices_pa)
     bore_m = stretch.bore_m
     number = reynolds(mass_kg_s, bore_m, viscosity_pa_s(temperature_k))
-    factor = friction_factor(number, stretch.roughness_m / bore_m, critical_reynolds)
+    factor = friction_factor(number, stretch.roughness_m / bore_m, stretch.critical_reynolds)
     velocity_m_s = mass_kg_s / (rho * 0.25 * math.pi * bore_m**2)
     friction_pa = factor * stretch.length_m / bore_m * 0.5 * rho * velocity_m_s**2
     return StretchDrop(stretch, temperature_k, velocity_m_s, number, regime(number), friction_pa, devices_pa)
@@ -191,8 +187,7 @@ def line_drops(line: WaterLine, flow_m3_s: float) -> tuple[StretchDrop, ...]:
     mass_kg_s = density_kg_m3(line.cold_k) * flow_m3_s
     hot_k = line.hot_k(flow_m3_s) if flow_m3_s > 0.0 else line.cold_k
     return tuple(
-        stretch_drop(stretch, mass_kg_s, hot_k if stretch.is_hot else line.cold_k, line.critical_reynolds)
-        for stretch in line.stretches
+        stretch_drop(stretch, mass_kg_s, hot_k if stretch.is_hot else line.cold_k) for stretch in line.stretches
     )
 
 

@@ -25,6 +25,7 @@ def verdicts(sheet: Sheet) -> dict[str, Verdict]:
     result = sheet.result
     parts = part_verdicts(result.because, has_vents=result.has_vents)
     measured = {"bottles": sheet.bottles, "tightness": sheet.tight.verdict, "readings": sheet.record.verdict}
+    measured["hot water"] = sheet.hot_water
     return {**parts, **{part: verdict for part, verdict in measured.items() if verdict is not None}}
 
 
@@ -67,6 +68,11 @@ def reasons_told(sheet: Sheet, shown: Shown) -> Iterator[str]:
         yield f"And {len(reasons) - len(listed)} more of this kind."
     of_bottles = sheet.supplied.because if sheet.supplied is not None else ()
     yield from (reason_sentence(reason, shown) for reason in of_bottles if reason.code != "regulator-rating")
+    of_water = [reason for connection in sheet.water for reason in connection.because]
+    of_water.sort(key=lambda reason: reason.verdict is not Verdict.FAIL)
+    yield from (reason_sentence(reason, shown) for reason in of_water[:_MOST_REASONS])
+    if len(of_water) > _MOST_REASONS:
+        yield f"And {len(of_water) - _MOST_REASONS} more of the hot water: see `drawbar hotwater --full`."
     for reason in sheet.tight.because:
         text, fix = tightness_reason_words(reason, shown)
         yield f"{sentence(text)} {sentence(fix)}"

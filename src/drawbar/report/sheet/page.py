@@ -16,12 +16,14 @@ from drawbar.report import supply_whole as report_supply
 from drawbar.report import takeoff_report as report_takeoff
 from drawbar.report import tightness_report as report_tightness
 from drawbar.report.display import Shown
+from drawbar.report.hotwater_report import water_cautions
 from drawbar.report.reasons import reason_words
 from drawbar.report.remedy_words import remedy_sentences
 from drawbar.report.sheet import head, tables
 from drawbar.report.sheet.drawings import figures
 from drawbar.report.sheet.dress import rendered
 from drawbar.report.sheet.sources import sheet_sources
+from drawbar.report.sheet.water_part import water_view
 from drawbar.report.vent_words import space_words
 from drawbar.report.words import asked_sentence, cautions, sentence
 from drawbar.yamlfile.carried import JOB, LIBRARY, MADE_WITH, READINGS
@@ -77,6 +79,7 @@ def _view(sheet: Sheet) -> dict[str, Any]:
         "pressures": tables.pressures_form(sheet.record, sheet.tight, shown),
         "elsewhere": tables.elsewhere_table(sheet.record, shown),
         "supply": _supply(sheet.supplied, shown) if sheet.supplied else None,
+        "water": water_view(sheet.water, shown),
         "test": f"{_test(sheet.tight, shown)} {_volumes(sheet.tight)}",
         "purge": report_tightness.purge_table(sheet.tight),
         "purge_words": report_tightness.purge_words(shown),
@@ -129,6 +132,8 @@ def _cautions(sheet: Sheet) -> Iterator[str]:
     from_all = [*cautions(sheet.result.job), *report_tightness.tightness_cautions(sheet.tight)]
     if sheet.supplied is not None:
         from_all += SUPPLY_CAUTIONS
+    if sheet.water:
+        from_all += water_cautions(sheet.result.job, Shown(sheet.result.job.display))
     yield from dict.fromkeys(from_all)
 
 

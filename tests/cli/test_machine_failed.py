@@ -31,6 +31,7 @@ CALLS = (
     ("new",),
     ("--help",),
 )
+YESTERDAY = "yesterday's\n\ndrawbar 0.1.0\n"
 # What can go wrong where a file is written, and the exit code: the machine's fault, or what the call named.
 FAULTS = {errno.ENOSPC: 4, errno.EIO: 4, errno.EPIPE: 4, errno.EACCES: 2, errno.EROFS: 2}
 
@@ -70,7 +71,7 @@ def test_a_file_that_cannot_be_written(folder, drawbar, monkeypatch, fault, step
     def fail(*_arguments, **_options):
         raise OSError(fault, os.strerror(fault))
 
-    (folder / "report.txt").write_text("yesterday's", encoding="utf-8")
+    (folder / "report.txt").write_text(YESTERDAY, encoding="utf-8")
     if step == "made":
         monkeypatch.setattr(tempfile, "mkstemp", fail)
     elif step == "written":
@@ -84,7 +85,7 @@ def test_a_file_that_cannot_be_written(folder, drawbar, monkeypatch, fault, step
     )
     monkeypatch.undo()
     assert sorted(path.name for path in folder.iterdir()) == ["job.yaml", "report.txt"]
-    assert (folder / "report.txt").read_text(encoding="utf-8") == "yesterday's"
+    assert (folder / "report.txt").read_text(encoding="utf-8") == YESTERDAY
 
 
 def test_a_new_file_on_a_full_disk_leaves_none(folder, drawbar, monkeypatch):

@@ -12,7 +12,7 @@ from drawbar.cli.whole_files import write_new, write_whole
 from paths import EXAMPLES
 
 OPEN = EXAMPLES / "market-kitchen-open.yaml"
-BEFORE = "yesterday's\n"
+BEFORE = "yesterday's\n\ndrawbar 0.1.0\n"
 posix = pytest.mark.skipif(not hasattr(os, "chown"), reason="owners and modes are POSIX's")
 
 

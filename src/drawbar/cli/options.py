@@ -21,7 +21,8 @@ else:
 FORMS = ("table", "json", "csv", "markdown")
 
 # Options that commands share, in the order in which every help page has them.
-_SHARED = ("settings", "asked_swaps", "libraries", "units", "form", "out", "quiet")
+_SHARED = ("settings", "asked_swaps", "libraries", "units", "form", "out", "force", "quiet")
+_FORCE = "drawbar.force"  # where a call keeps whether any file may be written over
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
 
@@ -106,7 +107,8 @@ class DrawbarCommand(click.Command):
 class FileCommand(DrawbarCommand):
     """A command that reads files; `-` stands for standard input in place of one of them, and for standard output.
 
-    It refuses to write its output over a file that it reads, before any work is done. Where it is asked for JSON and an
+    It refuses to write its output over a file that it reads, and without `--force` over one that is no earlier output,
+    before any work is done. Where it is asked for JSON and an
     input can't be used, the problems come as JSON too.
     """
 
@@ -121,6 +123,7 @@ class FileCommand(DrawbarCommand):
             raise click.UsageError("Only one input can come from standard input.", ctx)
         library = os.environ.get("DRAWBAR_LIBRARY")
         refuse_input(ctx, ctx.params.get("out"), [*given, *([library] if library else [])])
+        _refuse_other_file(ctx, ctx.params.get("out"))
         try:
             return super().invoke(ctx)
         except InputWrong as error:
@@ -178,6 +181,34 @@ def refuse_input(ctx: click.Context, out: str | None, inputs: Iterable[str]) -> 
             )
 
 
+def _refuse_other_file(ctx: click.Context, out: str | None) -> None:
+    """End the call where the output would take the place of a file that is no earlier output, unless it is forced."""
+    if out in (None, "-") or ctx.meta.get(_FORCE) or not os.path.exists(str(out)):
+        return
+    from drawbar.cli.earlier_output import may_be_replaced
+
+    if not may_be_replaced(str(out)):
+        from drawbar.problems import shown
+
+        what = f"{shown(str(out))} is there, and was not written by drawbar; --force writes over it"
+        raise click.BadParameter(what, ctx, param_hint="--out")
+
+
+def force_option(command: _Command) -> _Command:
+    """Give a command that writes to a file the option to write over any."""
+
+    def keep(ctx: click.Context, _param: click.Parameter, value: bool) -> None:
+        ctx.meta[_FORCE] = value
+
+    return click.option(
+        "--force",
+        is_flag=True,
+        expose_value=False,
+        callback=keep,
+        help="Write over a file that is no earlier output of drawbar, too; never over an input.",
+    )(command)
+
+
 def format_option(*forms: str) -> Callable[[_Command], _Command]:
     """Return the option `--format` with the forms that a command has."""
     return click.option(
@@ -190,13 +221,17 @@ def format_option(*forms: str) -> Callable[[_Command], _Command]:
     )
 
 
-out_option = click.option(
-    "-o",
-    "--out",
-    metavar="FILE",
-    shell_complete=complete.file_names,
-    help="Write results to FILE, whole or not at all; - for standard output.",
-)
+def out_option(command: _Command) -> _Command:
+    """Give a command the options by which its output goes to a file."""
+    return click.option(
+        "-o",
+        "--out",
+        metavar="FILE",
+        shell_complete=complete.file_names,
+        help="Write results to FILE, whole or not at all; - for standard output.",
+    )(force_option(command))
+
+
 library_option = click.option(
     "--library",
     "libraries",

@@ -90,11 +90,16 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
     if _asked():
         pages = [_with_asked(page, asked_sentence(_asked())) for page in pages]
     if form == "markdown":
-        write("\n".join(map(as_markdown, pages)), out)
+        text = "\n".join(map(as_markdown, pages))
     else:
         plain = is_standard(out) and not draws_lines()
         wide = page_width(out)
-        write("\n\n".join(as_text(page, plain=plain, width=wide) for page in pages), out, in_colour=True)
+        text = "\n\n".join(as_text(page, plain=plain, width=wide) for page in pages)
+    if not is_standard(out):
+        from drawbar.cli.earlier_output import marked
+
+        text = marked(text, form)
+    write(text, out, in_colour=form != "markdown")
 
 
 def _with_asked(page: Page, text: str) -> Page:

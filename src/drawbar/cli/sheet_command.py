@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from drawbar.cli import complete
-from drawbar.cli.options import INPUT_FILE, FileCommand, job_options
+from drawbar.cli.options import INPUT_FILE, FileCommand, force_option, job_options, refuse_input
 from drawbar.cli.reading import InputWrong, problems_told
 from drawbar.cli.tightness_options import refusal, tightness_options
 
@@ -61,6 +61,7 @@ _OF_PAGE, _OF_VERIFY = ("html", "pdf"), ("table", "json")
     help="The date on the sheet, as 2026-01-31. Default: today.",
 )
 @job_options
+@force_option
 @click.pass_context
 def sheet_command(
     ctx: click.Context,
@@ -112,6 +113,8 @@ def sheet_command(
     with problems_told():
         text = read_carried(file, JOB)
         job = reader.job_of(text, file, sized=True)
+        if job.particulars.logo is not None:
+            refuse_input(ctx, out, [job.particulars.logo])
         readings = read_carried(readings_file, READINGS) if readings_file is not None else None
         measured = Measured(readings, readings_file or "", visit)
         given = job_text(job, reader.catalogue, text)
@@ -123,8 +126,9 @@ def sheet_command(
     page = as_html(sheet)
     if form == "pdf" or (form is None and out.lower().endswith(".pdf")):
         from drawbar.cli.browser import pdf_of
+        from drawbar.cli.earlier_output import marked_pdf
 
-        write(pdf_of(page), out)
+        write(marked_pdf(pdf_of(page)), out)
     else:
         write(page.encode(), out)  # as it is: it holds what sets names apart, and the job file to the letter
     ctx.exit(sheet.exit_code)

@@ -14,6 +14,7 @@ from typing import Any
 import xlsxwriter  # type: ignore[import-untyped,import-not-found,unused-ignore]  # it has no types of its own
 from xlsxwriter.utility import xl_rowcol_to_cell  # type: ignore[import-untyped,import-not-found,unused-ignore]
 
+from drawbar import __version__
 from drawbar.materials.quote import Materials, Quote
 from drawbar.materials.quote_lines import GOODS, MATERIALS, QuoteLine
 from drawbar.report.quote_tables import currency_words, rules_words, tax_name, total_words
@@ -42,7 +43,8 @@ def workbook_of(results: Sequence[Materials]) -> bytes:
     for number, materials in enumerate(results, 1):
         quote = materials.quote
         assert quote is not None  # it was asked for with a price list
-        workbook.set_properties({"created": datetime.datetime.combine(quote.date, datetime.time())})
+        made = datetime.datetime.combine(quote.date, datetime.time())
+        workbook.set_properties({"created": made, "comments": f"drawbar {__version__}"})
         _Sheet(workbook, materials, quote, number).write()
     workbook.close()
     return stream.getvalue()

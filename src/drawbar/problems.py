@@ -8,6 +8,8 @@ from collections.abc import Iterable
 from typing import NamedTuple
 
 _MOST_NEAR = 6  # names that are told as equally near
+_MOST_LETTERS = 1500  # of known names that are compared letter by letter with one name
+_MOST_ALIKE = 12  # names that are, where there are more letters: those that begin and end most like it
 _LEAST_BEGINNING = 4  # letters that say which name is begun
 _MOST_NAMES = 12  # that a message lists
 
@@ -155,6 +157,8 @@ def _near(name: str, names: list[str]) -> list[str]:
     """Return the names that are nearest to one, several where they are equally near."""
     import difflib  # only where something is wrong
 
+    if sum(map(len, names)) > _MOST_LETTERS:
+        names = sorted(names, key=lambda known: -_same_at_ends(name, known))[:_MOST_ALIKE]
     near = difflib.get_close_matches(name, names, n=_MOST_NEAR, cutoff=0.6)
     matcher = difflib.SequenceMatcher()
     matcher.set_seq2(name)
@@ -165,6 +169,14 @@ def _near(name: str, names: list[str]) -> list[str]:
         if ratios[-1] < ratios[0]:
             break
     return near[: ratios.count(ratios[0])] if near else []
+
+
+def _same_at_ends(name: str, known: str) -> int:
+    """Return how many letters two names have in common from their starts and from their ends."""
+    least = min(len(name), len(known))
+    front = next((place for place in range(least) if name[place] != known[place]), least)
+    back = next((place for place in range(least - front) if name[-1 - place] != known[-1 - place]), least - front)
+    return front + back
 
 
 @functools.lru_cache(maxsize=4096)  # the same names are asked about once a problem

@@ -317,7 +317,7 @@ def test_surely_many_is_sure() -> None:
         for most in (1, 3, 10, 30):
             with pytest.MonkeyPatch.context() as patch:
                 patch.setattr(plugging, "MOST_WAYS", most)
-                many = plugging._surely_many(job, portable)
+                many = plugging._surely_more(job, portable, plugging.MOST_WAYS)
                 assert not many or count > most
                 refused += many
                 assert (few_ways(job, portable) is None) == (count > most)

@@ -537,11 +537,12 @@ def test_what_stood_there_is_kept_where_the_job_is_wrong(tmp_path: Path, drawbar
     """A job with an open size gets no sheet, and the file of before stays as it was."""
     file, out = tmp_path / "job.yaml", tmp_path / "sheet.html"
     file.write_text(TINY.replace("as1432-b/15.88", "as1432-b/auto"), encoding="utf-8")
-    out.write_text("before", encoding="utf-8")
+    before = '<!DOCTYPE html>\n<meta name="generator" content="drawbar 0.1.0">\n'
+    out.write_text(before, encoding="utf-8")
     code, printed, problems = drawbar("sheet", str(file), "-o", str(out))
     assert (code, printed) == (2, "")
     assert problems.startswith(f"{file}:6:33: runs.main.pipe: ")
-    assert out.read_text(encoding="utf-8") == "before"
+    assert out.read_text(encoding="utf-8") == before
 
 
 def hide_browsers(monkeypatch: pytest.MonkeyPatch, folder: Path) -> None:
@@ -606,4 +607,4 @@ def test_a_browser_off_the_path(
     browser.chmod(0o755)
     out = tmp_path / "sheet.pdf"
     assert drawbar("sheet", str(TRAILER), "-o", str(out), "--format", "pdf") == (0, "", "")
-    assert out.read_text(encoding="utf-8") == "%PDF\n"
+    assert out.read_text(encoding="utf-8") == f"%PDF\n%drawbar {__version__}\n"

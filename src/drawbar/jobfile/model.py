@@ -32,6 +32,7 @@ MOST_APPLIANCES = 100
 MOST_STATES = 40
 MOST_CURVE_POINTS = 50
 MOST_PLACES = 4_000  # of outlet and hose that the portable appliances may take, all together
+MOST_PLACES_OF_STATES = 60_000  # counted anew in each state that the appliance is on in
 
 SHARE = of(units.RATIO, "0 %", "100 %")
 SHARE_OFF = of(units.RATIO, "0 %", "50 %")

@@ -5,14 +5,16 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from drawbar.job import ALL_ON, State
+from drawbar.jobfile.model import MOST_PLACES_OF_STATES
 from drawbar.jobfile.state_fields import USE, StateAsRead
 from drawbar.problems import close_to, shown
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Mapping
+    from collections.abc import Iterable, Iterator, Mapping
 
     from yaml.nodes import Node
 
+    from drawbar.job import Appliance
     from drawbar.jobfile.pipework import PipeworkReader, Sections
     from drawbar.yamlfile.entry import Entry
 
@@ -51,6 +53,30 @@ def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tup
         on_s, every_s = _use(pipework, name, on_together)
         states.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0), on_s, every_s))
     return tuple(states)
+
+
+def refuse_too_many_places(
+    pipework: PipeworkReader, job: Entry, appliances: Iterable[Appliance], states: Iterable[State]
+) -> None:
+    """Note a problem where the places of all states together are more than can be looked at.
+
+    Parameters
+    ----------
+    pipework : PipeworkReader
+        The reading that notes problems.
+    job : Entry
+        The whole job file.
+    appliances : iterable of Appliance
+        As they were read.
+    states : iterable of State
+        As they were read.
+    """
+    places = {each.name: len(each.plugs_into) * max(1, len(each.hoses)) for each in appliances}
+    total = sum(places.get(name, 0) for state in states for name, _ in state.shares)
+    if total > MOST_PLACES_OF_STATES:
+        what = f"have {total:,} places of outlet and hose to plug in in, all states together"
+        fit = f"up to {MOST_PLACES_OF_STATES:,} can be looked at; write fewer states or places"
+        pipework.problem(job.at("states"), ("states",), what, fit)
 
 
 def _use(pipework: PipeworkReader, state: str, on_together: OnTogether) -> tuple[float | None, float | None]:

@@ -1,22 +1,22 @@
-"""What is on together, and plugged where: every combination of a state's appliances into the outlets there are."""
+"""What is on together, and plugged where: every way of plugging a state's appliances into the outlets there are."""
 
 from __future__ import annotations
 
 import functools
 import itertools
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from typing import NamedTuple
 
 from drawbar.job import Appliance, Hose, Job, Outlet, State
+from drawbar.line.budget import Budget, bounds_each_place
 
 MOST_WAYS = 10_000
-_MOST_STEPS = 60_000  # of the search for them over all states of a job; a way seldom takes more than a few
+_FLOWS_A_RUN = 16  # additions of a flow that cost what working out a run does
 _MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
 
 
 class TooManyWays(Exception):
-    """The combinations are more than can be tried."""
+    """The ways of plugging are more than can be tried."""
 
 
 class Plugged(NamedTuple):
@@ -25,13 +25,6 @@ class Plugged(NamedTuple):
     appliance: Appliance
     outlet: Outlet
     hose: Hose | None
-
-
-@dataclass(slots=True)
-class Budget:
-    """What is left of the steps that the search for ways may take, over all states of a job."""
-
-    steps: int = _MOST_STEPS
 
 
 def plans_of(job: Job) -> list[Plan]:
@@ -48,11 +41,12 @@ def plans_of(job: Job) -> list[Plan]:
         In the order of the job's states.
     """
     budget = Budget()
-    return [Plan(job, state, budget) for state in job.states]
+    each_place = bounds_each_place(job)
+    return [Plan(job, state, budget, each_place=each_place) for state in job.states]
 
 
 class Plan:
-    """What burns in a state, and every combination. It depends on the job alone, not on the pipes chosen.
+    """What burns in a state, and every way of plugging it. It depends on the job alone, not on the pipes chosen.
 
     Attributes
     ----------
@@ -62,11 +56,14 @@ class Plan:
         The state it is of.
     fixed, portable : tuple of tuple of Appliance and float
         The appliances with their mass flows [kg/s].
+    each_place : bool
+        Whether a bound is worked out for each appliance in each place by itself.
     """
 
-    def __init__(self, job: Job, state: State, budget: Budget | None = None) -> None:
+    def __init__(self, job: Job, state: State, budget: Budget | None = None, *, each_place: bool | None = None) -> None:
         self.job = job
         self.state = state
+        self.each_place = bounds_each_place(job) if each_place is None else each_place
         self._budget = budget or Budget()
         appliances = {appliance.name: appliance for appliance in job.appliances}
         burning = [(appliances[name], share * appliances[name].flow_kg_s) for name, share in state.shares]
@@ -78,16 +75,40 @@ class Plan:
 
         The ways that are known already, or known to be too many, are not looked for again.
         """
-        plan = Plan(job, self.state, self._budget)
+        plan = Plan(job, self.state, self._budget, each_place=self.each_place)
         plan.__dict__["ways"] = self.ways
         return plan
 
     @functools.cached_property
     def ways(self) -> list[tuple[Plugged, ...]] | None:
-        """Every combination; None where they are too many to try."""
+        """Every way of plugging; None where they are too many to try."""
         if not self.portable:
             return [()]
-        return few_ways(self.job, [appliance for appliance, _ in self.portable], self._budget)
+        return few_ways(self.job, [appliance for appliance, _ in self.portable], self._budget, self._work_a_way())
+
+    def _work_a_way(self) -> int:
+        """Return how many runs and appliances there are to work out in a way, the adding up of their flows counted."""
+        runs, ends = len(self.job.runs), len(self.fixed) + len(self.portable)
+        return runs + len(self.portable) + runs * ends // _FLOWS_A_RUN
+
+
+def work_of_look(plan: Plan) -> int:
+    """Return how many runs and places are worked out to solve a state once, in all its ways or by the bound.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of the state.
+
+    Returns
+    -------
+    int
+        At least the number of runs.
+    """
+    runs = len(plan.job.runs)
+    if plan.ways is not None:
+        return len(plan.ways) * (runs + len(plan.portable))
+    return runs + sum(len(each.plugs_into) * max(1, len(each.hoses)) for each, _ in plan.portable)
 
 
 def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
@@ -111,7 +132,7 @@ def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
 
 
 def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> Iterator[tuple[Plugged, ...]]:
-    """Yield every combination of the appliances that leaves no room for one more as the rest stand.
+    """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
 
     An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
     unplugged only where no outlet that it fits is free, or no hose that it fits is left.
@@ -178,7 +199,7 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
 
 
 def first_way(job: Job, portable: Sequence[Appliance]) -> tuple[Plugged, ...] | None:
-    """Return the combination that fills places in the order of the appliances, outlets and hoses.
+    """Return the way of plugging that fills places in the order of the appliances, outlets and hoses.
 
     Parameters
     ----------
@@ -198,23 +219,45 @@ def first_way(job: Job, portable: Sequence[Appliance]) -> tuple[Plugged, ...] | 
         return None
 
 
-def few_ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> list[tuple[Plugged, ...]] | None:
-    """Return all the combinations if they are at most MOST_WAYS and can be found in reasonable time, else None."""
-    if _surely_many(job, portable):
+def few_ways(
+    job: Job, portable: Sequence[Appliance], budget: Budget | None = None, work: int = 1
+) -> list[tuple[Plugged, ...]] | None:
+    """Return all the ways of plugging if they are at most MOST_WAYS and the budget allows for them, else None.
+
+    Parameters
+    ----------
+    job : Job
+        With the outlets and hoses there are.
+    portable : sequence of Appliance
+        What is to be plugged in.
+    budget : Budget or None
+        What the search and the working out may take; a whole one of its own where none is given.
+    work : int
+        What is to be worked out in a way.
+
+    Returns
+    -------
+    list of tuple of Plugged or None
+        None where they are too many.
+    """
+    budget = budget or Budget()
+    most = min(MOST_WAYS, budget.solved // work)
+    if _surely_more(job, portable, most):
         return None
     few = []
     try:
         for way in ways(job, portable, budget):
             few.append(way)
-            if len(few) > MOST_WAYS:
+            if len(few) > most:
                 return None
     except (TooManyWays, RecursionError):
         return None
+    budget.solved -= work * len(few)
     return few
 
 
-def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
-    """Tell, without trying them, whether the ways are more than MOST_WAYS.
+def _surely_more(job: Job, portable: Sequence[Appliance], most: int) -> bool:
+    """Tell, without trying them, whether the ways are more than so many.
 
     Appliances placed one after another, each with the fewest places the ones before can leave it, give a number of ways
     that are all different; each can be completed to one that leaves no room, and completions of different ways differ.
@@ -230,15 +273,15 @@ def _surely_many(job: Job, portable: Sequence[Appliance]) -> bool:
     by_appliance = by_outlet = 1
     for number, appliance in enumerate(portable):
         here = max(0, len(appliance.plugs_into) - number) * hoses_left(appliance, number)
-        if not here or by_appliance > MOST_WAYS:
+        if not here or by_appliance > most:
             break
         by_appliance *= here
     for number, outlet in enumerate(job.outlets):
         fits = sum(outlet.name in appliance.plugs_into and hoses_left(appliance, number) > 0 for appliance in portable)
-        if fits <= number or by_outlet > MOST_WAYS:
+        if fits <= number or by_outlet > most:
             break
         by_outlet *= fits - number
-    return max(by_appliance, by_outlet) > MOST_WAYS
+    return max(by_appliance, by_outlet) > most
 
 
 class LargestDraws:

@@ -240,7 +240,7 @@ class StateOnLine:
         Each run is taken for itself: the appliances with the largest rates that fit the outlets after it. No
         combination has more in any run, and more gas never raises a pressure, so the drops are never too low.
         """
-        plugged = end.plugged if end is not None else None
+        plugged = end.plugged if end is not None and self.plan.each_place else None
         key = (number, plugged.appliance.name, plugged.outlet.name) if plugged else (number, "", "")
         flow_kg_s = self._bound_flows.get(key)
         if flow_kg_s is None:
@@ -283,6 +283,10 @@ class StateOnLine:
 
         The pressure is the same whichever hose it is plugged in with.
         """
+        if not self.plan.each_place:
+            points_pa = self._highest_points(line or self.line)
+            yield from ((end, points_pa[end.at]) for end in self.bound_ends())
+            return
         points: dict[tuple[int, str, str], float] = {}
         for end in self.bound_ends():
             key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
@@ -295,8 +299,11 @@ class StateOnLine:
         line = line or self.line
         if not line.stages:
             return {}
-        highest = [self.bound_flow_kg_s(number, None) for number in range(len(line.sections))]
-        return dict(self._inlet_margins(line.solve(highest)))
+        return dict(self._inlet_margins(self._highest_points(line)))
+
+    def _highest_points(self, line: Line) -> list[float]:
+        """Return the pressure at the end of every run with the most in each that can flow there [Pa absolute]."""
+        return line.solve([self.bound_flow_kg_s(number, None) for number in range(len(line.sections))])
 
     def bound_margin_pa(self, line: Line | None = None) -> float:
         """Return a margin that the least margin of no combination goes below [Pa]."""

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Job, Pipe, Run
 from drawbar.line.network import Line
-from drawbar.line.plugging import Plugged, plans_of
+from drawbar.line.plugging import Plugged, plans_of, work_of_look
 from drawbar.line.state import End, StateOnLine, asked_of
 from drawbar.line.worst_way import bound_places
 from drawbar.physics.air import GRAVITY
@@ -19,6 +19,7 @@ from drawbar.sizing.stage import SAME_BORE, Option, Stage
 from drawbar.sizing.watch import Watch
 
 BY_SEARCH = "search"
+_MOST_LOOKED = 250_000  # runs and places worked out while sizes are held against all states
 
 
 class Scenario(NamedTuple):
@@ -80,6 +81,8 @@ class Choosing:
         Those taken in so far, in order.
     work : Work
         What is left of the steps that proving may take.
+    looks_left : int
+        What is left of the steps that holding sizes against all states may take.
     is_settled : bool
         Whether sizes that pass were come to, or it is certain that there are none.
     known_least : float
@@ -112,6 +115,7 @@ class Choosing:
         self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
+        self.looks_left = _MOST_LOOKED
         self.is_settled = True
         self.known_least = 0.0
         self.watch: Watch | None = None
@@ -137,6 +141,8 @@ class Choosing:
                 if best.least >= best.cost * (1.0 - 1e-9):
                     return JobSizes(best.cost, best.picks, best.least, BY_SEARCH)
                 return self._carried_on(JobSizes(best.cost, best.picks, best.least, None))
+            if self.looks_left < 0:  # too crowded to go on, or for the solver: what passes everywhere is the answer
+                return self._largest()
 
     def _carried_on(self, sizes: JobSizes | None) -> JobSizes | None:
         """Return what the solver makes of sizes that are not proven, where it is there."""
@@ -159,17 +165,22 @@ class Choosing:
 
     def take_in_worst(self, line: Line) -> None:
         """Take in the one scenario that is the worst on a line."""
-        worst = (min(_worst(StateOnLine(line, plan)), key=_margin) for plan in self.plans)
-        self.scenarios[min(worst, key=_margin)[1]] = None
+        self.scenarios[min(self._worst_of_states(line), key=_margin)[1]] = None
 
     def take_in_failing(self, line: Line) -> bool:
         """Take in the worst scenario of each state that fails on a line; tell whether any was new."""
         before = len(self.scenarios)
-        for plan in self.plans:
-            least_pa, scenario = min(_worst(StateOnLine(line, plan)), key=_margin)
+        for least_pa, scenario in self._worst_of_states(line):
             if least_pa < -TOLERANCE_PA:
                 self.scenarios[scenario] = None
         return len(self.scenarios) > before
+
+    def _worst_of_states(self, line: Line) -> Iterator[tuple[float, Scenario]]:
+        """Yield (least margin on a line [Pa], the scenario that has it) for each state."""
+        for plan in self.plans:
+            on = StateOnLine(line, plan)
+            yield _worst(on)
+            self.looks_left -= work_of_look(plan)
 
     def _largest(self) -> JobSizes | None:
         """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time.
@@ -191,7 +202,7 @@ class Choosing:
             bores = [(run.pipes[n].bore_m, -run.pipes[n].roughness_m) for n in fitting]
             picks.append(fitting[bores.index(max(bores))])
         line = self.line_of(picks)
-        if min(min(_worst(StateOnLine(line, plan)), key=_margin)[0] for plan in self.plans) < -TOLERANCE_PA:
+        if min(map(_margin, self._worst_of_states(line))) < -TOLERANCE_PA:
             return None
         return JobSizes(sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True)), picks, 0.0, None)
 
@@ -275,22 +286,19 @@ class Choosing:
         return tuple(needs)
 
 
-def _worst(on: StateOnLine) -> Iterator[tuple[float, Scenario]]:
-    """Yield (least margin [Pa], scenario): the worst combination, or each appliance's worst place by the bound."""
+def _worst(on: StateOnLine) -> tuple[float, Scenario]:
+    """Return (least margin [Pa], scenario): the worst way of plugging, or the worst of all places by the bound."""
     if on.ways is not None:
         worst = on.worst_of(on.ways)
-        yield worst.margin_pa, Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
-        return
-    count = len(on.line.sections)
-    for end, _, margin_pa, _ in bound_places(on).values():
-        path = set(on.line.paths[end.at])
-        yield (
-            margin_pa,
-            Scenario(tuple(on.bound_flow_kg_s(n, end) if n in path else 0.0 for n in range(count)), (_end(end),)),
-        )
-    margins = on.bound_inlet_margins()
-    if margins:
-        yield min(margins.values()), Scenario(tuple(on.bound_flow_kg_s(n, None) for n in range(count)), ())
+        return worst.margin_pa, Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))
+    numbers = range(len(on.line.sections))
+    least = min(bound_places(on).values(), key=lambda place: place.margin_pa)
+    inlet_pa = min(on.bound_inlet_margins().values(), default=INFINITE)
+    if inlet_pa < least.margin_pa:
+        return inlet_pa, Scenario(tuple(on.bound_flow_kg_s(n, None) for n in numbers), ())
+    path = set(on.line.paths[least.end.at])
+    flows = tuple(on.bound_flow_kg_s(n, least.end) if n in path else 0.0 for n in numbers)
+    return least.margin_pa, Scenario(flows, (_end(least.end),))
 
 
 def _margin(pair: tuple[float, Scenario]) -> float:

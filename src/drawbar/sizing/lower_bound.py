@@ -19,6 +19,7 @@ from dataclasses import dataclass
 
 INFINITE = float("inf")
 _CLIMBS = 120  # how often the prices for several scenarios are bettered
+_FEW, _MOST_PRICED = 8, 150_000  # so few where more choices are priced
 _AIM = 0.03  # how far above the best bound so far a step aims, as a share of it
 _KEPT = 0.5  # how much of the direction of a step the next one keeps
 _MOST_FAILS = 6  # so many steps in turn that better nothing, and they get shorter
@@ -343,9 +344,7 @@ def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
         [limits if other == number else nothing for other in range(len(trees))] for number, limits in enumerate(alone)
     ]
     best, best_prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
-    if len(trees) == 1:
-        return best
-    return _climbed(trees, best, best_prices)
+    return best if len(trees) == 1 else _climbed(trees, best, best_prices)
 
 
 def _climbed(trees: Sequence[StageTree], best: Bounds, best_prices: list[list[float]]) -> Bounds:

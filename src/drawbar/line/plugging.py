@@ -1,4 +1,4 @@
-"""What is on together, and plugged where: every way of plugging a state's appliances into the outlets there are."""
+"""What is on together, and plugged where: every combination of a state's appliances into the outlets there are."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ _MOST_PAIRS = 200  # of appliance and outlet that are matched exactly
 
 
 class TooManyWays(Exception):
-    """The ways of plugging are more than can be tried."""
+    """The combinations are more than can be tried."""
 
 
 class Plugged(NamedTuple):
@@ -46,7 +46,7 @@ def plans_of(job: Job) -> list[Plan]:
 
 
 class Plan:
-    """What burns in a state, and every way of plugging it. It depends on the job alone, not on the pipes chosen.
+    """What burns in a state, and every combination. It depends on the job alone, not on the pipes chosen.
 
     Attributes
     ----------
@@ -81,7 +81,7 @@ class Plan:
 
     @functools.cached_property
     def ways(self) -> list[tuple[Plugged, ...]] | None:
-        """Every way of plugging; None where they are too many to try."""
+        """Every combination; None where they are too many to try."""
         if not self.portable:
             return [()]
         return few_ways(self.job, [appliance for appliance, _ in self.portable], self._budget, self._work_a_way())
@@ -132,7 +132,7 @@ def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:
 
 
 def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) -> Iterator[tuple[Plugged, ...]]:
-    """Yield every way of plugging the appliances that leaves no room for one more as the rest stand.
+    """Yield every combination of the appliances that leaves no room for one more as the rest stand.
 
     An outlet takes one appliance, and of a kind of hose there are as many as its count. An appliance may stay
     unplugged only where no outlet that it fits is free, or no hose that it fits is left.
@@ -199,7 +199,7 @@ def ways(job: Job, portable: Sequence[Appliance], budget: Budget | None = None) 
 
 
 def first_way(job: Job, portable: Sequence[Appliance]) -> tuple[Plugged, ...] | None:
-    """Return the way of plugging that fills places in the order of the appliances, outlets and hoses.
+    """Return the combination that fills places in the order of the appliances, outlets and hoses.
 
     Parameters
     ----------
@@ -222,7 +222,7 @@ def first_way(job: Job, portable: Sequence[Appliance]) -> tuple[Plugged, ...] | 
 def few_ways(
     job: Job, portable: Sequence[Appliance], budget: Budget | None = None, work: int = 1
 ) -> list[tuple[Plugged, ...]] | None:
-    """Return all the ways of plugging if they are at most MOST_WAYS and the budget allows for them, else None.
+    """Return all the combinations if they are at most MOST_WAYS and the budget allows for them, else None.
 
     Parameters
     ----------

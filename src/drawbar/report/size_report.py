@@ -233,6 +233,8 @@ def _smaller_words(smaller: NextSmaller | None, shown: Shown) -> str:
     if smaller is None:
         return "there is none"
     size = smaller.pipe.label.rpartition("/")[2]
+    if smaller.margin_pa is None:
+        return f"{size}: not looked at, too crowded"
     if smaller.passes:
         return f"{size}: would pass, but costs more"
     return f"{size}: {smaller.name} {shown.pressure_unit(-smaller.margin_pa)} short in {smaller.state}"
@@ -328,7 +330,7 @@ def _smaller_data(smaller: NextSmaller | None) -> dict[str, Any] | None:
         return None
     return {
         "pipe": smaller.pipe.label,
-        "verdict": word(smaller.passes).lower(),
+        "verdict": "undecided" if smaller.margin_pa is None else word(smaller.passes).lower(),
         "state": smaller.state,
         "name": smaller.name,
         "margin_Pa": smaller.margin_pa,

@@ -287,7 +287,7 @@ class Choosing:
 
 
 def _worst(on: StateOnLine) -> tuple[float, Scenario]:
-    """Return (least margin [Pa], scenario): the worst way of plugging, or the worst of all places by the bound."""
+    """Return (least margin [Pa], scenario): the worst combination, or the worst of all places by the bound."""
     if on.ways is not None:
         worst = on.worst_of(on.ways)
         return worst.margin_pa, Scenario(tuple(worst.flows), tuple(map(_end, worst.way)))

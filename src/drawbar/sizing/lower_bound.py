@@ -355,7 +355,8 @@ def _climbed(trees: Sequence[StageTree], best: Bounds, best_prices: list[list[fl
     """
     bounds, prices, pace, fails = best, best_prices, 1.0, 0
     before: list[list[float]] | None = None
-    for _turn in range(_CLIMBS):
+    choices = len(trees) * sum(map(len, trees[0].costs))
+    for _turn in range(min(_CLIMBS, max(_FEW, _MOST_PRICED // choices))):
         slope = _broken_limits(trees, bounds.picks)
         if before is not None:
             both = zip(slope, before, strict=True)

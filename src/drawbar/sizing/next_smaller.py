@@ -7,9 +7,11 @@ from typing import NamedTuple
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Pipe
 from drawbar.line.network import Line
-from drawbar.line.plugging import plans_of
+from drawbar.line.plugging import plans_of, work_of_look
 from drawbar.line.state import StateOnLine
 from drawbar.sizing.size import SizeResult, with_pipes
+
+_MOST_LOOKED = 100_000  # runs and places worked out, over all runs that are looked at
 
 
 class NextSmaller(NamedTuple):
@@ -19,21 +21,21 @@ class NextSmaller(NamedTuple):
     ----------
     pipe : Pipe
         That choice.
-    margin_pa : float
-        The least margin that was met [Pa].
+    margin_pa : float or None
+        The least margin that was met [Pa]; None where the job is too crowded to look at every run.
     state, name : str
-        The state, and the appliance or run with a regulator, that has it.
+        The state, and the appliance or run with a regulator, that has it; empty where it was not looked at.
     """
 
     pipe: Pipe
-    margin_pa: float
+    margin_pa: float | None
     state: str
     name: str
 
     @property
     def passes(self) -> bool:
         """Tell whether the job passes so."""
-        return self.margin_pa >= -TOLERANCE_PA
+        return self.margin_pa is not None and self.margin_pa >= -TOLERANCE_PA
 
 
 def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
@@ -60,13 +62,20 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
         {run.name: pipes[place] for run, pipes, place in zip(result.job.runs, choices, places, strict=True)},
     )
     plans = {plan.state.name: plan for plan in plans_of(sized)}
+    a_look = sum(work_of_look(plan) for plan in plans.values())
+    looks_left = _MOST_LOOKED // a_look
     by_run: dict[str, NextSmaller] = {}
     for run, pipes, place in zip(result.job.runs, choices, places, strict=True):
         smaller = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m < run.pipes[place].bore_m]
         if not smaller:
             continue
         _, next_place = max((run.pipes[n].bore_m, -n) for n in smaller)
-        pipe, line = run.pipes[-next_place], Line(sized, {run.name: pipes[-next_place]})
+        pipe = run.pipes[-next_place]
+        looks_left -= 1
+        if looks_left < 0:
+            by_run[run.name] = NextSmaller(pipe, None, "", "")
+            continue
+        line = Line(sized, {run.name: pipes[-next_place]})
         states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
         worst = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
         if worst[0] >= -TOLERANCE_PA:

@@ -17,8 +17,9 @@ from drawbar.sizing.branch_choices import BranchChoice, merged, most_promising, 
 from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
-_MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
+_MOST_WORK = 200_000  # steps of the searches for one job, each a choice looked at or held against others
 _NARROW, _WIDER = 30, 120  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
+_LEAST_NARROW, _NARROW_WORK = 4, 400_000  # how few where there is very much to hold against each other
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -90,6 +91,7 @@ class _Search:
         self.bounds = bounds
         self.work = work
         self.is_narrow = False
+        self.narrow = _NARROW
 
     def run(self, upper: float, known_least: float) -> StageSizes | None:
         """Look for a choice a little over the bound, then for dearer ones: what is met first is the cheapest.
@@ -100,7 +102,8 @@ class _Search:
         bottom, least = self.bounds.total, max(self.bounds.total, known_least)
         dearest = sum(max(option.cost for option in options) for options in self.stage.options)
         has_several = any(len(node.groups) > 1 for node in self.nodes)
-        known = self._look(upper, _NARROW) if has_several else None
+        self.narrow = self._narrow()
+        known = self._look(upper, self.narrow) if has_several else None
         try:
             if has_several and self.work.left >= 0:
                 known = self._look(known.cost if known else upper, _WIDER) or known
@@ -116,8 +119,15 @@ class _Search:
                 if below >= upper:
                     return self._sizes(known, least)
         except _TooMuchWorkError:
-            return self._sizes(known or self._look(upper, _NARROW), least)
+            return self._sizes(known or self._look(upper, self.narrow), least)
         return self._sizes(known, least)
+
+    def _narrow(self) -> int:
+        """Return how many choices a node keeps in the narrow searches, by how much there is to work out for each."""
+        figures = sum(
+            len(options) * len(node.groups) for options, node in zip(self.stage.options, self.nodes, strict=True)
+        )
+        return max(_LEAST_NARROW, min(_NARROW, _NARROW_WORK // max(1, figures)))
 
     def _sizes(self, choice: BranchChoice | None, least: float) -> StageSizes | None:
         return choice and StageSizes(choice.cost, choice.options(len(self.nodes)), min(least, choice.cost))
@@ -127,7 +137,7 @@ class _Search:
 
         With `most`, a node keeps no more than so many, the most promising; the answer may then not be the cheapest.
         """
-        self.is_narrow = most == _NARROW
+        self.is_narrow = most == self.narrow
         fronts: list[list[BranchChoice]] = [[] for _ in self.nodes]
         roots: list[list[BranchChoice]] = []
         for number in range(len(self.nodes) - 1, -1, -1):

@@ -21,7 +21,7 @@ from drawbar.jobfile.pipework import AUTO, PipeworkReader, Sections
 from drawbar.jobfile.runs import read_runs
 from drawbar.jobfile.space_fields import read_spaces
 from drawbar.jobfile.state_fields import USE
-from drawbar.jobfile.states import read_states, refuse_too_many_places
+from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
 from drawbar.jobfile.water_reader import read_water
 from drawbar.physics import air
@@ -139,8 +139,7 @@ class _Reader:
         outlets = read_outlets(pipework, sections)
         hoses = read_hoses(pipework, sections.hoses)
         appliances = read_appliances(pipework, top, sections, regulator)
-        states = read_states(pipework, top, sections)
-        refuse_too_many_places(pipework, top, appliances, states)
+        states = read_states(pipework, top, sections, appliances)
         water = read_water(pipework, top, appliances, states)
         particulars = read_particulars(top, pipework.source)
         spaces = read_spaces(pipework, top)

@@ -25,7 +25,9 @@ _LEAST_SHARE = 0.01  # no burner turns down so far; less is a slip, such as 0.6 
 _MOST_KNOWN = 12  # appliances that a message lists
 
 
-def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tuple[State, ...]:
+def read_states(
+    pipework: PipeworkReader, job: Entry, sections: Sections, appliances: Iterable[Appliance]
+) -> tuple[State, ...]:
     """Return the states of a job, or all on where it has none; what is wrong with them is noted.
 
     Parameters
@@ -36,6 +38,8 @@ def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tup
         The whole job file.
     sections : Sections
         The tables of the file that carry names.
+    appliances : iterable of Appliance
+        As they were read, for the places that they may be plugged in in.
 
     Returns
     -------
@@ -52,25 +56,14 @@ def read_states(pipework: PipeworkReader, job: Entry, sections: Sections) -> tup
             pipework.problem(node, ("states", name), "has nothing on", "write at least one appliance that burns")
         on_s, every_s = _use(pipework, name, on_together)
         states.append(State(name, tuple(pair for pair in shares.items() if pair[1] > 0.0), on_s, every_s))
+    _refuse_too_many_places(pipework, job, appliances, states)
     return tuple(states)
 
 
-def refuse_too_many_places(
+def _refuse_too_many_places(
     pipework: PipeworkReader, job: Entry, appliances: Iterable[Appliance], states: Iterable[State]
 ) -> None:
-    """Note a problem where the places of all states together are more than can be looked at.
-
-    Parameters
-    ----------
-    pipework : PipeworkReader
-        The reading that notes problems.
-    job : Entry
-        The whole job file.
-    appliances : iterable of Appliance
-        As they were read.
-    states : iterable of State
-        As they were read.
-    """
+    """Note a problem where the places of all states together are more than can be looked at."""
     places = {each.name: len(each.plugs_into) * max(1, len(each.hoses)) for each in appliances}
     total = sum(places.get(name, 0) for state in states for name, _ in state.shares)
     if total > MOST_PLACES_OF_STATES:

@@ -331,3 +331,28 @@ def test_no_screen_of_an_american_job_has_a_metric_unit_or_an_australian_note(dr
         assert "AS/NZS" not in out
         for unit in (" degC", " L/min", "MJ/h", " mm", "kPa", " kg"):
             assert unit not in out, (unit, out)
+
+
+def test_what_is_asked_about_is_told_of_a_heater_without_heats(drawbar, tmp_path):
+    """`--flow` and `--outlet` go by the heat balance from the source's water: 42 MJ/h, 80 %, 16 degC at 8 L/min."""
+    (tmp_path / "job.yaml").write_text(GAS + PASSES, encoding="utf-8")
+    asked = ("hotwater", str(tmp_path / "job.yaml"), "--flow", "8 L/min", "--outlet", "40 degC", "--format", "json")
+    (result,) = json.loads(drawbar(*asked)[1])["results"]
+    given, pump, wanted = result["heaters"][0]["flows"]
+    assert given["flow_L_min"] == pytest.approx(4.9)
+    assert pump["outlet_degC"] == pytest.approx(16 + 0.8 * 42e6 / 3600 / (8 * L_MIN * 998.94 * 4182.0), abs=0.05)
+    assert wanted["outlet_degC"] == pytest.approx(40.0)
+
+
+def test_names_of_the_water_side_are_completed(tmp_path, monkeypatch):
+    """A connection that is a state, and a heater without `heats`."""
+    import click
+
+    from drawbar.cli import complete_names
+
+    monkeypatch.chdir(tmp_path)
+    Path("job.yaml").write_text(GAS + PASSES.replace("for: 5 min", "for: 5 min, with: [stove]"), encoding="utf-8")
+    context = click.Context(click.Command("supply"))
+    context.args = ["job.yaml"]
+    assert complete_names.state_names(context, click.Argument(["file"]), "") == ["shower"]
+    assert complete_names.heater_names(context, click.Argument(["file"]), "") == ["heater"]

@@ -27,19 +27,20 @@ def state_names(ctx: click.Context, _param: click.Parameter, incomplete: str) ->
     """Return the names of the states of the job; of one that has none, the name of the state with everything on."""
     from drawbar.job import ALL_ON
 
-    names = _names(ctx, "states")
+    names = [*_names(ctx, "states"), *_connections(ctx)]
     return _starting(incomplete, names or ([ALL_ON] if _names(ctx, "appliances") else []))
 
 
 def heater_names(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
-    """Return the names of the appliances of the job that say what water they heat."""
+    """Return the names of the appliances of the job that say what water they heat, or have a water side."""
     heaters = [
         name
         for root in _roots(ctx)
         for name, table in _tables(root, "appliances")
         if any(key == "heats" for key, _ in _pairs(table))
     ]
-    return _starting(incomplete, heaters)
+    sides = [name for root in _roots(ctx) for _, side in _water(root) for name, _ in _tables(side, "heaters")]
+    return _starting(incomplete, dict.fromkeys([*heaters, *sides]))
 
 
 def section_names(ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
@@ -130,6 +131,21 @@ def _tables(root: Node, section: str) -> Iterator[tuple[str, Node]]:
     for key, table in _pairs(root):
         if key == section:
             yield from _pairs(table)
+
+
+def _water(root: Node) -> Iterator[tuple[str, Node]]:
+    yield from ((key, value) for key, value in _pairs(root) if key == "water")
+
+
+def _connections(ctx: click.Context) -> list[str]:
+    """Return the connections of the water side that are states of the gas side."""
+    return [
+        name
+        for root in _roots(ctx)
+        for _, side in _water(root)
+        for name, table in _tables(side, "connections")
+        if any(key == "with" for key, _ in _pairs(table))
+    ]
 
 
 def _paths(node: Node, above: str) -> Iterator[str]:

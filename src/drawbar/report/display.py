@@ -19,6 +19,7 @@ _HEAT_DIGITS = {"MJ/h": 1, "kW": 2, "W": 0, "Btu/h": 0}
 _LENGTH_DIGITS = {"m": 2, "ft": 1}
 _BORE_DIGITS = {"mm": 2, "in": 3}
 _GAUGE_DIGITS = {"kPa": 0, "bar": 2, "psi": 1}
+_WATER_PRESSURE_DIGITS = {"kPa": 1, "bar": 3, "psi": 2}
 _VOLUME_DIGITS = {"L": 3, "ft3": 4}
 _WATER_DIGITS = {"L": 2, "USgal": 2}
 _AREA_DIGITS = {"mm2": 0, "in2": 1}
@@ -105,6 +106,14 @@ class Shown:
     def gauge_unit(self, pa: float) -> str:
         """Return the pressure in a bottle or before a second stage [Pa gauge] with its unit."""
         return f"{_short(self.gauge(pa))} {self.display.gauge}"
+
+    def water_pressure(self, pa: float) -> str:
+        """Return a pressure or a drop of water [Pa] as a bare figure, in the unit that a gauge shows."""
+        return self._figure(pa, self.display.gauge, units.PRESSURE, _WATER_PRESSURE_DIGITS)
+
+    def water_pressure_unit(self, pa: float) -> str:
+        """Return a pressure or a drop of water [Pa] with its unit."""
+        return f"{_short(self.water_pressure(pa))} {self.display.gauge}"
 
     def volume(self, m3: float) -> str:
         """Return a volume of gas, or of what a line holds [m3], as a bare figure."""

@@ -94,7 +94,7 @@ def ends_table(results: Sequence[ConnectionResult], shown: Shown) -> Table:
         Column("connection", words=True),
         Column(f"least\n{shown.water_name}/min"),
         Column(f"most\n{shown.water_name}/min"),
-        Column(f"at heater\n{shown.display.pressure}"),
+        Column(f"at heater\n{shown.display.gauge}"),
         Column(f"in full\n{degrees}"),
         Column(f"at worst\n{degrees}"),
         Column(f"lowest\n{degrees}"),
@@ -107,7 +107,7 @@ def ends_table(results: Sequence[ConnectionResult], shown: Shown) -> Table:
         row = [result.connection.name, *["-"] * 9]
         if result.flows is not None:
             row[1:3] = [shown.water_flow(end.flow_m3_s) for end in (result.flows.least, result.flows.most)]
-            row[3] = shown.pressure(result.flows.drawn.heater_pa)
+            row[3] = shown.water_pressure(result.flows.drawn.heater_pa)
         if result.hot is not None:
             full, lowest = result.hot.full, result.hot.lowest
             row[4:6] = [_comes(full.drawn_k, shown), _range(full, shown)]
@@ -136,8 +136,8 @@ def drops_table(result: ConnectionResult, shown: Shown) -> Table:
         Column(f"speed\n{shown.speed_unit}"),
         Column("Re"),
         Column("flow", words=True),
-        Column(f"pipe\n{shown.display.pressure}"),
-        Column(f"devices\n{shown.display.pressure}"),
+        Column(f"pipe\n{shown.display.gauge}"),
+        Column(f"devices\n{shown.display.gauge}"),
     )
     drops = result.flows.drawn.drops if result.flows is not None else ()
     return Table(columns, [_drop_row(drop, shown) for drop in drops])
@@ -145,7 +145,7 @@ def drops_table(result: ConnectionResult, shown: Shown) -> Table:
 
 def _drop_row(drop: StretchDrop, shown: Shown) -> list[str]:
     stretch, water = drop.stretch, shown.temperature(drop.temperature_k)
-    devices = shown.pressure(drop.devices_pa)
+    devices = shown.water_pressure(drop.devices_pa)
     if not stretch.bore_m:
         return [stretch.name, "-", "-", water, "-", "-", "-", "-", devices]
     return [
@@ -156,7 +156,7 @@ def _drop_row(drop: StretchDrop, shown: Shown) -> list[str]:
         shown.speed(drop.velocity_m_s),
         f"{drop.reynolds:.0f}",
         drop.regime,
-        shown.pressure(drop.friction_pa),
+        shown.water_pressure(drop.friction_pa),
         devices,
     ]
 
@@ -166,15 +166,15 @@ def _working(result: ConnectionResult, shown: Shown) -> Iterator[str]:
     if flows is None:
         return
     point, line = flows.drawn, flows.drawn_line
-    flow, taken = shown.water_flow_unit(point.flow_m3_s), shown.pressure_unit(sum(d.drop_pa for d in point.drops))
+    flow, taken = shown.water_flow_unit(point.flow_m3_s), shown.water_pressure_unit(sum(d.drop_pa for d in point.drops))
     if connection.measured_m3_s is not None:
         off = f"within {MEASURED_OFF * 100:g} % (our own choice)"
         yield f"Flow {flow} as measured, {off}; the line takes {taken} at it."
     else:
         yield (
-            f"Flow {flow}: the pump gives {shown.pressure_unit(point.pump_pa)}, the height of the water over the "
-            f"outlet ({shown.length_unit(line.level_m - line.height_m)}) {shown.pressure_unit(line.lift_pa)}; together "
-            f"the line takes {taken}."
+            f"Flow {flow}: the pump gives {shown.water_pressure_unit(point.pump_pa)}, the height of the water over the "
+            f"outlet ({shown.length_unit(line.level_m - line.height_m)}) "
+            f"{shown.water_pressure_unit(line.lift_pa)}; together the line takes {taken}."
         )
     cold_k = line.cold_k
     yield (

@@ -50,16 +50,15 @@ def _unknown(reason: Reason, shown: Shown) -> tuple[str, str]:
     text = f"{reason.place}: {what.format(name=reason.details['name'])} is not given"
     if "most_pa" in reason.details:
         flow = shown.water_flow_unit(_figure(reason, "flow_m3_s"))
-        text += (
-            f"; the heater lights while it takes less than {shown.pressure_unit(_figure(reason, 'most_pa'))} at {flow}"
-        )
+        most = shown.water_pressure_unit(_figure(reason, "most_pa"))
+        text += f"; the heater lights while it takes less than {most} at {flow}"
         if _figure(reason, "others"):
             text += " and nothing else that is not known takes any"
     return text, fix
 
 
 def _stalls(reason: Reason, shown: Shown) -> tuple[str, str]:
-    lift, gives = shown.length_unit(_figure(reason, "lift_m")), shown.pressure_unit(_figure(reason, "pump_pa"))
+    lift, gives = shown.length_unit(_figure(reason, "lift_m")), shown.water_pressure_unit(_figure(reason, "pump_pa"))
     how = "no water comes" if _is_fail(reason) else "at worst no water comes"
     text = f"{reason.place}: {how}: the outlet is {lift} over the lowest water, and the pump gives {gives} at no flow"
     return text, "fit a pump of a higher shut-off pressure, or bring the outlet lower"
@@ -73,7 +72,7 @@ def _unlit(reason: Reason, shown: Shown) -> tuple[str, str]:
 
 
 def _low_pressure(reason: Reason, shown: Shown) -> tuple[str, str]:
-    gauge, least = (shown.pressure_unit(_figure(reason, key)) for key in ("gauge_pa", "least_pa"))
+    gauge, least = (shown.water_pressure_unit(_figure(reason, key)) for key in ("gauge_pa", "least_pa"))
     how = "the heater does not light" if _is_fail(reason) else "the heater may not light"
     text = f"{reason.place}: {how}: {_worst(reason)}it gets {gauge} of water pressure, and needs {least}"
     return text, "fit a pump of a higher pressure" if _is_fail(reason) else "measure the pressure at the heater's inlet"

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from drawbar.hot_water import HeaterResult, NoHeater, NoSuchHeater, heater_result
-from drawbar.job import Job
+from drawbar.job import Appliance, Job, WaterDuty
 from drawbar.problems import close_to, shown
 from drawbar.verdict import Reason, Verdict, verdict_of
 from drawbar.water_line.water_answer import ConnectionResult, water_results
@@ -88,9 +89,24 @@ def hotwater(
         what = "says of no water that it heats it" if is_there else "is not an appliance of this job"
         fit = f"heaters here: {', '.join(known)}" if is_there else close_to(appliance, known)
         raise NoSuchHeater(f"{shown(appliance)} {what}; {fit}")
+    if pump_m3_s is not None or wanted_k is not None:
+        heaters |= {heater.name: heater for heater in _by_connection(job, connections) if heater.name not in heaters}
     asked = [heater for name, heater in heaters.items() if appliance in (None, name)]
     return HotWaterResult(
         job,
         tuple(heater_result(heater, pump_m3_s, wanted_k) for heater in asked),
         tuple(each for each in connections if appliance in (None, each.connection.heater.name)),
     )
+
+
+def _by_connection(job: Job, connections: tuple[ConnectionResult, ...]) -> Iterator[Appliance]:
+    """Yield the heaters of connections with the flow and the cold water of the first of them, for what is asked."""
+    appliances = {appliance.name: appliance for appliance in job.appliances}
+    seen: set[str] = set()
+    for result in connections:
+        heater, flows = result.connection.heater, result.flows
+        if heater.name in seen or flows is None or heater.efficiency is None or flows.drawn.flow_m3_s <= 0.0:
+            continue
+        seen.add(heater.name)
+        duty = WaterDuty(flows.drawn.flow_m3_s, flows.drawn_line.cold_k, heater.efficiency)
+        yield appliances[heater.name]._replace(heats=duty)

@@ -85,7 +85,7 @@ def _chain(result: ConnectionResult, shown: Shown) -> list[_Piece]:
     cold = "-" if flows is None else shown.temperature_unit(flows.drawn_line.cold_k)
     pieces = [_Piece("outlet", "", SvgText(source.name, "name"), SvgText(cold))]
     if connection.pump is not None:
-        gives = "not known" if flows is None else shown.pressure_unit(round(flows.drawn.pump_pa, -2))
+        gives = "not known" if flows is None else shown.water_pressure_unit(flows.drawn.pump_pa)
         if connection.measured_m3_s is not None:
             gives = "flow measured"
         pieces.append(_Piece("regulator", "", SvgText(connection.pump.name, "name"), SvgText(gives)))

@@ -96,6 +96,11 @@ def test_what_is_left_out_is_not_known_and_passes_nothing(before, after, code):
     assert code in [reason.details["what"] for reason in shower.because if reason.code == "water-unknown"]
 
 
+def test_a_single_run_needs_no_brackets():
+    """`cold: suction` is `cold: [suction]`."""
+    assert results_of(PASSES.replace("cold: [suction]", "cold: suction"))["shower"].verdict is Verdict.PASS
+
+
 def test_none_is_nothing():
     """A heater with no least flow and pressure, that can't be turned down, and a drop of none."""
     water = PASSES.replace("flow: 6 L/min, drop: 40 kPa, least-flow: 2.5 L/min", "drop: none, least-flow: none")

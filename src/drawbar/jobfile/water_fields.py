@@ -96,11 +96,15 @@ CONNECTION = Record(
         "source": Field(Name(), "the source", required=True),
         "pump": Field(Name(), "the pump, or `none` where it runs by its height", required=True),
         "cold": Field(
-            OrNone(ListOf(Name()), "a list of runs, or `none`"), "the runs to the heater, as `[suction]`", required=True
+            OrNone(ListOf(Name(), or_one=True), "a list of runs, or `none`"),
+            "the runs to the heater, as `[suction]`",
+            required=True,
         ),
         "heater": Field(Name(), "the appliance that heats it", required=True),
         "hot": Field(
-            OrNone(ListOf(Name()), "a list of runs, or `none`"), "the runs from the heater to the outlet", required=True
+            OrNone(ListOf(Name(), or_one=True), "a list of runs, or `none`"),
+            "the runs from the heater to the outlet",
+            required=True,
         ),
         "outlet": Field(Name(), "the outlet", required=True),
         "wanted": Field(
@@ -112,7 +116,7 @@ CONNECTION = Record(
             _FLOW, "its flow as measured, jug and clock, as `5.2 L/min`; it counts before the pump's curve"
         ),
         "with": Field(
-            OrNone(ListOf(Name()), "a list of appliances, or `none`"),
+            OrNone(ListOf(Name(), or_one=True), "a list of appliances, or `none`"),
             "the appliances on with it, or `none`: it is then a state of the gas side as well",
         ),
         **USE,

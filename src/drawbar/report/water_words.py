@@ -13,18 +13,18 @@ from drawbar.water_line.water_answer import ConnectionResult, WaterFix
 
 # By what is not known: how it is called, and what to write.
 _UNKNOWN = {
-    "curve": ("what {name} pumps", "write its `open-flow:` and `shut-off:`, or points of its `curve:`"),
-    "level": ("how high the water of {name} stands", "write its `level:` over the heater"),
-    "temperature": ("how cold the water of {name} is", "write its `temperature:`, as `8 to 20 degC`"),
-    "height": ("how high {name} is", "write its `height:` over the heater"),
+    "curve": ("the curve of {name}", "write its `open-flow:` and `shut-off:`, or points of its `curve:`"),
+    "level": ("the level of the water of {name}", "write its `level:` over the heater"),
+    "temperature": ("the temperature of the water of {name}", "write its `temperature:`, as `8 to 20 degC`"),
+    "height": ("the height of {name}", "write its `height:` over the heater"),
     "devices": ("what {name} has beside its pipe", "write its `devices:`, or `devices: none`"),
     "device": ("what the {name} takes", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
     "drop": ("what {name} takes", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
-    "efficiency": ("what the water gets of the heat of {name}", "write its `efficiency:`, as `80 %`"),
+    "efficiency": ("the efficiency of {name}", "write its `efficiency:`, as `80 %`"),
     "least-flow": ("the least flow that lights {name}", "write its `least-flow:` from its book, or `none`"),
     "least-pressure": ("the least pressure that lights {name}", "write its `least-pressure:` from its book, or `none`"),
     "least-input": ("how far {name} can be turned down", "write its `least-input:`, or `none`"),
-    "wanted": ("what temperature is wanted at {name}", "write its `wanted:`, or `none`"),
+    "wanted": ("the temperature wanted at {name}", "write its `wanted:`, or `none`"),
 }
 _MEASURE = "measure the flow with a jug and a clock (`measured:`)"
 

@@ -313,7 +313,8 @@ class OrNone(NamedTuple):
         """Return NONE, or what the kind reads."""
         if isinstance(node, ScalarNode) and node.value == "none":
             return NONE
-        if not isinstance(node, ScalarNode) or isinstance(self.kind, Quantity | Range):
+        takes_scalar = isinstance(self.kind, Quantity | Range) or (isinstance(self.kind, ListOf) and self.kind.or_one)
+        if takes_scalar or not isinstance(node, ScalarNode):
             return self.kind.read(node, source, path)
         source.add(node, path, f"is {described(node)}" if node.value.strip() else "is empty", f"write {self.form}")
         return None

@@ -44,7 +44,7 @@ class WholeCheck(NamedTuple):
 def whole_check(
     job: Job, formula: str | None = None, catalogue: Catalogue | None = None, *, in_full: bool = True
 ) -> WholeCheck:
-    """Check a job, and work out what puts it right and what would have to be wrong.
+    """Check a job, and work out the remedies and the figures closest to making it fail.
 
     Parameters
     ----------

@@ -25,7 +25,7 @@ from drawbar.yamlfile.nodes import read_text
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
-    """Check whether every appliance gets its pressure, in every state and combination.
+    """Check the pressure at every appliance, in every state and combination.
 
     Parameters
     ----------

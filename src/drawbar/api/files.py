@@ -143,7 +143,7 @@ def read_prices(file: _File, catalogue: Catalogue | None = None) -> PriceList:
     file : str or path
         The file, or `-` for standard input.
     catalogue : Catalogue, optional
-        What has the pipes and fittings that the list may price; without it, their names are held against nothing.
+        What has the pipes and fittings that the list may price; without it, their names are not checked.
 
     Returns
     -------

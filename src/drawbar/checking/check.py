@@ -1,4 +1,4 @@
-"""Does every appliance get its pressure: each state of a job, in every combination, against the allowed drop."""
+"""The pressure at every appliance: each state of a job, in every combination, against the allowed drop."""
 
 from __future__ import annotations
 

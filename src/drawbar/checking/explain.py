@@ -145,7 +145,7 @@ def explain(job: Job, name: str | None = None, state: str | None = None, formula
     name : str or None
         The appliance or the run.
     state : str or None
-        The state to take it in; without one, the worst: for an appliance its own worst, for a run the job's.
+        The state to take it in; without one, the worst: for an appliance its worst, for a run the job's.
     formula : str or None
         A name of FORMULAS instead of the job's own.
 

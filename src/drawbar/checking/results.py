@@ -185,7 +185,7 @@ class CheckResult(NamedTuple):
     because : tuple of Reason
         Why the verdict is not PASS, what fails first; empty for PASS.
     warnings : tuple of Reason
-        What is odd about the job and does not change the verdict.
+        What to check on site, which does not change the verdict.
     line : Line
         Solved with the job's pipes.
     spaces : tuple of SpaceResult

@@ -17,7 +17,7 @@ class ChangedJob(NamedTuple):
     Attributes
     ----------
     old, new : Outcome
-        How it stood and how it stands; the new one is held against the old one.
+        How it stood and how it stands; the new one is compared with the old one.
     keys : tuple of Difference
         The keys of the file that are other, each with what it was and what it is.
     """

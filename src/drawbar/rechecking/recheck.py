@@ -1,4 +1,4 @@
-"""Old jobs looked at again: what passes and fails once appliances are swapped, and what would put it right.
+"""Old jobs checked again: what passes and fails once appliances are swapped, and the remedies.
 
 A job is checked twice, as it stands and with the swaps. Where a pressure then does not pass, it is told what would put
 it right, whether or not it passed before.
@@ -47,7 +47,7 @@ CHANGES = (
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """A job looked at again.
+    """A job checked again.
 
     Attributes
     ----------
@@ -64,7 +64,7 @@ class Outcome:
     before, after : Standing or None
         How the job stands as it is and with the swaps, None where the file could not be read.
     remedies : Remedies
-        What would put it right, where its pressures do not hold with the swaps; empty elsewhere.
+        The remedies, where its pressures do not hold with the swaps; empty elsewhere.
     problems : tuple of Problem
         What is wrong with the file, where it could not be read.
     asked : tuple of str
@@ -72,7 +72,7 @@ class Outcome:
     inputs : Inputs or None
         What it was worked out from, where it was read from a file.
     since : Since or None
-        How it stands against an earlier result, where it was held against one.
+        How it stands against an earlier result, where it was compared with one.
     is_other : bool
         Whether it is no job but some other file of a folder, which is passed over.
     """
@@ -156,7 +156,7 @@ def recheck_file(
 
 
 def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None) -> Outcome:
-    """Look at a job again with appliances swapped: how it stands before and after, and what would put it right.
+    """Look at a job again with appliances swapped: how it stands before and after, and the remedies.
 
     Parameters
     ----------

@@ -110,7 +110,7 @@ class Remedies(NamedTuple):
     bottleneck : DropShare or None
         What takes most of the drop to the appliance that is worst off; None where the job needs no remedy.
     unfinished : tuple of str
-        The kinds that were not looked through to the end, as the job has too many combinations.
+        The kinds that were not all tried, as the job has too many combinations.
     display : Display
         The units of the job.
     """

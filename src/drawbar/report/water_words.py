@@ -18,8 +18,8 @@ _UNKNOWN = {
     "temperature": ("the temperature of the water of {name}", "write its `temperature:`, as `8 to 20 degC`"),
     "height": ("the height of {name}", "write its `height:` over the heater"),
     "devices": ("what {name} has beside its pipe", "write its `devices:`, or `devices: none`"),
-    "device": ("what the {name} takes", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
-    "drop": ("what {name} takes", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
+    "device": ("the drop of the {name}", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
+    "drop": ("the drop of {name}", "write its `flow:` and `drop:` from the maker's sheet, or measure the flow"),
     "efficiency": ("the efficiency of {name}", "write its `efficiency:`, as `80 %`"),
     "least-flow": ("the least flow that lights {name}", "write its `least-flow:` from its book, or `none`"),
     "least-pressure": ("the least pressure that lights {name}", "write its `least-pressure:` from its book, or `none`"),
@@ -51,9 +51,9 @@ def _unknown(reason: Reason, shown: Shown) -> tuple[str, str]:
     if "most_pa" in reason.details:
         flow = shown.water_flow_unit(_figure(reason, "flow_m3_s"))
         most = shown.water_pressure_unit(_figure(reason, "most_pa"))
-        text += f"; the heater lights while it takes less than {most} at {flow}"
+        text += f"; the heater lights while it drops less than {most} at {flow}"
         if _figure(reason, "others"):
-            text += " and nothing else that is not known takes any"
+            text += ", if nothing else that is not known has a drop"
     return text, fix
 
 
@@ -74,7 +74,7 @@ def _unlit(reason: Reason, shown: Shown) -> tuple[str, str]:
 def _low_pressure(reason: Reason, shown: Shown) -> tuple[str, str]:
     gauge, least = (shown.water_pressure_unit(_figure(reason, key)) for key in ("gauge_pa", "least_pa"))
     how = "the heater does not light" if _is_fail(reason) else "the heater may not light"
-    text = f"{reason.place}: {how}: {_worst(reason)}it gets {gauge} of water pressure, and needs {least}"
+    text = f"{reason.place}: {how}: {_worst(reason)}it has {gauge} of water pressure, and needs {least}"
     return text, "fit a pump of a higher pressure" if _is_fail(reason) else "measure the pressure at the heater's inlet"
 
 

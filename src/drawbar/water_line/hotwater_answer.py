@@ -45,7 +45,7 @@ class HotWaterResult:
 def hotwater(
     job: Job, appliance: str | None = None, *, pump_m3_s: float | None = None, wanted_k: float | None = None
 ) -> HotWaterResult:
-    """Work out how hot the water of a job's heaters comes, how soon, and how much runs off first.
+    """Work out the temperature of the water of a job's heaters, the wait, and how much runs off first.
 
     Parameters
     ----------

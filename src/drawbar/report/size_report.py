@@ -234,7 +234,7 @@ def _smaller_words(smaller: NextSmaller | None, shown: Shown) -> str:
         return "there is none"
     size = smaller.pipe.label.rpartition("/")[2]
     if smaller.margin_pa is None:
-        return f"{size}: not looked at, too crowded"
+        return f"{size}: not tried, job too large"
     if smaller.passes:
         return f"{size}: would pass, but costs more"
     return f"{size}: {smaller.name} {shown.pressure_unit(-smaller.margin_pa)} short in {smaller.state}"

@@ -157,6 +157,10 @@ class Cylinders:
         Where that pressure stands.
     fit : OfftakeFit or None
         What its continuous offtake goes by.
+    has_changeover : bool
+        Whether they stand on two sides of which one is drawn from at a time.
+    pigtail : Device or None
+        What is between a bottle and the first regulator, None where nothing is told of it.
     """
 
     size_kg: float
@@ -170,6 +174,13 @@ class Cylinders:
     least_gauge_pa: float
     least_source: str
     fit: OfftakeFit | None = None
+    has_changeover: bool = False
+    pigtail: Device | None = None
+
+    @property
+    def most_at_once(self) -> int:
+        """From how many gas can be drawn at once: those of one side where there is a changeover."""
+        return self.count // 2 if self.has_changeover else self.count
 
 
 class Space(NamedTuple):

@@ -47,7 +47,8 @@ class Regulator(NamedTuple):
     outlet_gauge_pa : float
         Set outlet pressure [Pa gauge].
     capacity_w : float or None
-        Rated capacity as gross heat [W], None where not given.
+        What it surely passes by its rating, as gross heat [W], None where not given; of several side by side that of
+        all together, no more than one of them where it is not known how they share.
     inlet_min_gauge_pa : float
         Lowest inlet pressure [Pa gauge]; 0 where it is not given, as it may be for the first.
     accuracy : float
@@ -56,6 +57,10 @@ class Regulator(NamedTuple):
         The most that its outlet rises to where nothing flows [Pa gauge], None where not given.
     curve : tuple of tuple of float
         Points of its curve by rising flow: mass flow [kg/s] and outlet pressure [Pa gauge]; empty where not given.
+    number : int
+        How many of the same stand side by side.
+    most_w : float or None
+        What they pass together if they share evenly [W]; None for that of a single one, `capacity_w`.
     """
 
     outlet_gauge_pa: float
@@ -64,6 +69,8 @@ class Regulator(NamedTuple):
     accuracy: float = 0.0
     lock_up_gauge_pa: float | None = None
     curve: tuple[tuple[float, float], ...] = ()
+    number: int = 1
+    most_w: float | None = None
 
 
 class Run(NamedTuple):

@@ -13,7 +13,8 @@ pressure            appliance   state, outlet, gauge_pa, drop_pa, margin_pa, all
 greatest-pressure   appliance   gauge_pa, max_gauge_pa
 regulator-inlet     run         state, margin_pa, min_gauge_pa
 too-many-ways       state       margin_pa
-regulator-rating    regulator   state, load_w, capacity_w (0 where it is not known)
+regulator-rating    regulator   state, load_w, capacity_w (0 where it is not known); of several most_w, number
+bottle-pressure     regulator   state, gauge_pa, temperature_k, pigtail_pa, min_gauge_pa
 set-pressure        regulator   gauge_pa, nominal_gauge_pa (0 where the rule has none for the gas), rule
 limit-over-rule                 allowed_drop_pa, rule_drop_pa, rule
 vents               space       vents_m2, needed_m2
@@ -42,6 +43,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from drawbar.checking.bottle_pressure import about_bottle_pressure
 from drawbar.checking.method import about_basis, about_code, about_formula, about_gas, about_states
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.checking.rules_kept import (
@@ -85,6 +87,7 @@ def reasons_of(
         *_about_stage_inlets(job, pairs),
         *about_greatest_pressures(job),
         *about_ratings(job, drawn),
+        *about_bottle_pressure(job, drawn),
         *about_set_pressures(job, drawn[0].state_on_line.line),
         *about_limits(job),
         *about_vents(job),

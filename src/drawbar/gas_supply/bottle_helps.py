@@ -85,7 +85,9 @@ def helps_for(job: Job, state: State, load_w: float, catalogue: Catalogue | None
 
 
 def _drawing(bottles: Cylinders, numbers: range) -> list[Cylinders]:
-    return [replace(bottles, drawing=number, count=max(number, bottles.count)) for number in numbers]
+    """Return the bottles with more drawn from at once; behind a changeover there are as many on the other side."""
+    sides = 2 if bottles.has_changeover else 1
+    return [replace(bottles, drawing=number, count=max(sides * number, bottles.count)) for number in numbers]
 
 
 def _larger(bottles: Cylinders, catalogue: Catalogue) -> list[Cylinders]:

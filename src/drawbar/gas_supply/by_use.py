@@ -24,6 +24,7 @@ import math
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
+from drawbar.line.feeding import least_at_flow_gauge_pa
 from drawbar.physics import air
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from drawbar.physics.liquid import Liquid, left_of, mass_kg
@@ -255,7 +256,8 @@ def fare(bottles: Cylinders, around: Surroundings, load_w: float, use: Use | Non
     """
     bottle, ambient_k = bottles.bottle, around.ambient_k
     each_w = load_w * around.more / bottles.drawing
-    least_abs_pa = bottles.least_gauge_pa + around.atmospheric_pa
+    each_kg_s = each_w / around.gas.gross_j_kg
+    least_abs_pa = least_at_flow_gauge_pa(bottles, each_kg_s, around.atmospheric_pa) + around.atmospheric_pa
     liquid = liquid_in(around.gas, bottles.size_kg, bottles.fill, ambient_k)
     steady = steady_offtake(bottle, liquid, ambient_k, least_abs_pa)
     steady_w = bottles.drawing * steady.gross_w

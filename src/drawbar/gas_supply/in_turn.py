@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from drawbar.gas_supply.by_use import Surroundings, drawn_around, worst_around
 from drawbar.job import Cylinders, Job
+from drawbar.line.feeding import least_at_flow_gauge_pa
 from drawbar.physics.cooling import GOING, course
 from drawbar.physics.cylinder import liquid_in
 from drawbar.physics.liquid import mass_kg
@@ -133,13 +134,14 @@ def _follow(bottles: Cylinders, around: Surroundings, steps: tuple[TurnStep, ...
     """Follow a bottle from the temperature of the air through the steps of a sequence and the pauses between."""
     liquid = liquid_in(around.gas, bottles.size_kg, bottles.fill, around.ambient_k)
     components = [component for component, _ in liquid]
-    least_abs_pa = bottles.least_gauge_pa + around.atmospheric_pa
     liquid_k, coldest_k, time_s = around.ambient_k, around.ambient_k, 0.0
     for number, step in enumerate(steps):
         for load_w, for_s in ((step.load_w, step.on_s), (0.0, pause_s if number < len(steps) - 1 else 0.0)):
             if for_s <= 0.0:
                 continue
             each_w = load_w * around.more / bottles.drawing
+            least_pa = least_at_flow_gauge_pa(bottles, each_w / around.gas.gross_j_kg, around.atmospheric_pa)
+            least_abs_pa = least_pa + around.atmospheric_pa
             followed = course(
                 bottles.bottle, liquid, each_w, around.ambient_k, least_abs_pa, longest_s=for_s, start_k=liquid_k
             )

@@ -15,6 +15,7 @@ from drawbar.gas_supply.by_use import SAME_LOAD, bottle_reasons, use_of
 from drawbar.gas_supply.in_turn import InTurnSupply, in_turn_supplies
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
 from drawbar.job import Cylinders, Job, State
+from drawbar.line.feeding import flow_kept_up_kg_s, least_at_flow_gauge_pa
 from drawbar.physics.component import Component
 from drawbar.physics.cooling import Course, Duty, course
 from drawbar.physics.cylinder import Steady, liquid_in, settled_k, steady_offtake
@@ -112,7 +113,14 @@ def _loads(job: Job) -> dict[str, StateResult]:
 
 def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Steady:
     liquid = liquid_in(job.filled_with, bottles.size_kg, fill, ambient_k)
-    return steady_offtake(bottles.bottle, liquid, ambient_k, bottles.least_gauge_pa + job.atmospheric_pa)
+
+    def steady(least_gauge_pa: float) -> Steady:
+        return steady_offtake(bottles.bottle, liquid, ambient_k, least_gauge_pa + job.atmospheric_pa)
+
+    if bottles.pigtail is None:
+        return steady(bottles.least_gauge_pa)
+    flow_kg_s = flow_kept_up_kg_s(bottles, job.atmospheric_pa, lambda gauge_pa: steady(gauge_pa).flow_kg_s)
+    return steady(least_at_flow_gauge_pa(bottles, flow_kg_s, job.atmospheric_pa))
 
 
 class _BottleNow(NamedTuple):
@@ -172,7 +180,8 @@ def _state(  # noqa: PLR0913, PLR0917 - what is known of a state comes from seve
     job, bottles, liquid, steady = now
     load_w, bottle = state.total_w, bottles.bottle
     each_w = load_w / bottles.drawing
-    least_abs_pa = bottles.least_gauge_pa + job.atmospheric_pa
+    least_pa = least_at_flow_gauge_pa(bottles, each_w / job.filled_with.gross_j_kg, job.atmospheric_pa)
+    least_abs_pa = least_pa + job.atmospheric_pa
     gross_j = sum(moles * component.gross_j_mol for component, moles in liquid)
     steady_w = bottles.drawing * steady.gross_w
 

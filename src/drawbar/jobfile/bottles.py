@@ -6,7 +6,8 @@ import math
 
 from drawbar.catalogue.bottle_sizes import BottleSize
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Cylinders, Regulator
+from drawbar.job import Cylinders, Device, Regulator
+from drawbar.jobfile.device_fields import figure_flow_kg_s
 from drawbar.jobfile.pipework import PipeworkReader
 from drawbar.physics import air
 from drawbar.physics.cylinder import Bottle
@@ -45,8 +46,13 @@ def read_cylinders(
     size_kg = entry.quantity("size") if entry is not None else None
     if entry is None or size_kg is None:
         return None
-    count, drawing = entry.count("count", 1), entry.count("drawing", 1)
-    if drawing > count:
+    count, has_changeover = entry.count("count", 1), entry.flag("changeover")
+    drawing = entry.count("drawing", max(count // 2, 1) if has_changeover else 1)
+    if has_changeover and drawing > count // 2:
+        what = f"of {count} behind a changeover at most {count // 2} can be drawn from at once"
+        key = "drawing" if "drawing" in entry.nodes else "changeover"
+        pipework.problem(entry.at(key), ("cylinders", key), what, "count both sides, draw from one")
+    elif drawing > count:
         what = f"{drawing} can't be drawn from, as the count is {count}"
         pipework.problem(entry.at("drawing"), ("cylinders", "drawing"), what, "write at most the count")
     described = _bottle(pipework, entry, size_kg)
@@ -68,6 +74,8 @@ def read_cylinders(
         least_gauge_pa=least_gauge_pa,
         least_source=least_source,
         fit=pipework.catalogue.vaporisation.fit_of(size_kg),
+        has_changeover=has_changeover,
+        pigtail=_pigtail(pipework, entry.table("pigtail")),
     )
 
 
@@ -130,6 +138,16 @@ def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bott
     if not given and usual is not None:
         return bottle, usual.name, usual.source
     return bottle, None, f"{_GIVEN}, the rest as the {usual.name} cylinder" if missing and usual else _GIVEN
+
+
+def _pigtail(pipework: PipeworkReader, entry: Entry | None) -> Device | None:
+    """Return what is between a bottle and the regulator, None where the job does not say."""
+    if entry is None:
+        return None
+    drop_pa, flow_kg_s = entry.quantity("drop"), figure_flow_kg_s(pipework, entry)
+    if drop_pa is None or not flow_kg_s:
+        return None  # noted already
+    return Device("pigtail", flow_kg_s, drop_pa, at_gauge_pa=entry.quantity("at"))
 
 
 def _offered(pipework: PipeworkReader, gas_kg: float) -> str:

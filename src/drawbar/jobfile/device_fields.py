@@ -47,7 +47,7 @@ def read_device(reader: PipeworkReader, entry: Entry) -> Device | None:
     elif name is not None and "drop" not in entry.nodes:
         return Device(name, 1.0, 0.0, is_known=False, typical=typical_drop(reader, name))
     else:
-        flow_kg_s = _flow_kg_s(reader, entry)
+        flow_kg_s = figure_flow_kg_s(reader, entry)
         if flow_kg_s and name is not None and drop_pa is not None:
             return Device(name, flow_kg_s, drop_pa, at_gauge_pa=entry.quantity("at"))
     return None
@@ -63,7 +63,7 @@ def typical_drop(reader: PipeworkReader, name: str) -> TypicalDrop | None:
     return TypicalDrop(listed.title, flow_kg_s, listed.low_pa, listed.high_pa)
 
 
-def _flow_kg_s(reader: PipeworkReader, entry: Entry) -> float | None:
+def figure_flow_kg_s(reader: PipeworkReader, entry: Entry) -> float | None:
     """Return the flow of the job's gas that has the drop of the figure, in the same state [kg/s].
 
     With drop = K m^2 / density, a flow m of a medium of density r is one of m sqrt(r_gas / r) of the gas.

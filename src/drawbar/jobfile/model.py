@@ -80,6 +80,10 @@ REGULATOR = Record(
         "capacity": Field(HEAT, "the rated capacity, as `180 MJ/h`"),
         "inlet-min": Field(GAUGE, "the lowest inlet pressure it works at, as `30 kPa`"),
         "basis": Field(BASIS, "gross or net, of a capacity that is a heat rate"),
+        "count": Field(Number(1, 6, whole=True), "how many of the same stand side by side; `capacity` is of one"),
+        "share": Field(
+            of(units.RATIO, "20 %", "100 %"), "what several surely pass together, of all their capacities, as `80 %`"
+        ),
         "accuracy": Field(SHARE_OFF, "its accuracy class, as `5 %` of the set pressure"),
         "lock-up": Field(GAUGE, "the most that its outlet rises to with nothing on, as `3.2 kPa`"),
         "curve": Field(
@@ -158,6 +162,15 @@ APPLIANCE = Record(
         "heats": Field(HEATS, "the water that an instantaneous water heater heats"),
     }
 )
+PIGTAIL = Record(
+    {
+        "flow": Field(HEAT, "the flow of the maker's figure, as `1.5 kg/h`", required=True),
+        "drop": Field(of(units.PRESSURE, "1 Pa", "300 kPa"), "the drop at that flow, as `8 kPa`", required=True),
+        "at": Field(GAUGE, "the pressure that it was taken at, as `200 kPa`", required=True),
+        "of": Field(Name(), "what the figure was taken with, air or a gas; without it the gas of the job"),
+        "basis": Field(BASIS, "gross or net, of a flow that is a heat rate"),
+    }
+)
 CYLINDERS = Record(
     {
         "size": Field(of(units.MASS, "0.1 kg", "500 kg"), "the gas it holds when full, as `9 kg`", required=True),
@@ -166,6 +179,8 @@ CYLINDERS = Record(
         ),
         "count": Field(Number(1, 50, whole=True), "how many there are"),
         "drawing": Field(Number(1, 50, whole=True), "from how many gas is drawn at once"),
+        "changeover": Field(FLAG, "yes if they stand on two sides of a changeover, one drawn from at a time"),
+        "pigtail": Field(PIGTAIL, "what is between a bottle and the regulator, with the maker's figure"),
         "fill": Field(of(units.RATIO, "1 %", "100 %"), "how full they are, as `50 %`"),
         "ambient": Field(of(units.TEMPERATURE, "-40 degC", "60 degC"), "the air around them, as `5 degC`"),
         "diameter": Field(DIAMETER, "the outside diameter of one of no usual size, as `305 mm`"),

@@ -103,14 +103,32 @@ class PipeworkReader:
             path = (*entry.path, "inlet-min")
             fit = "a regulator can only lower a pressure"
             self.problem(entry.at("inlet-min"), path, "is not above the outlet pressure", fit)
+        sure_w, most_w, count = self._side_by_side(entry, capacity[0] if capacity else None)
         return Regulator(
             outlet_pa,
-            capacity[0] if capacity else None,
+            sure_w,
             inlet_min_pa,
             entry.quantity("accuracy", 0.0),
             self._lock_up_gauge_pa(entry, outlet_pa),
             self._curve(entry),
+            count,
+            most_w,
         )
+
+    def _side_by_side(self, entry: Entry, each_w: float | None) -> tuple[float | None, float | None, int]:
+        """Return what regulators side by side surely pass and at most pass [W], and how many they are.
+
+        None is set just as the next, so the one that is set highest passes all until it droops to the others: without a
+        share that is known, no more than one of them is counted on.
+        """
+        count, share = entry.count("count", 1), entry.quantity("share")
+        if share is not None and count == 1:
+            fit = "write `count: 2` beside it, or leave it out"
+            self.problem(entry.at("share"), (*entry.path, "share"), "goes with several side by side", fit)
+        if each_w is None or count == 1:
+            return each_w, None, count
+        most_w = count * each_w
+        return (each_w if share is None else max(each_w, share * most_w)), most_w, count
 
     def _lock_up_gauge_pa(self, entry: Entry, outlet_pa: float) -> float | None:
         lock_up_pa = entry.quantity("lock-up")

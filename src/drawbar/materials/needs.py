@@ -183,17 +183,19 @@ def together(all_needs: Sequence[Needs]) -> Needs:
 
 def _add_regulators(job: Job, parts: Counter[Part]) -> int:
     """Add the regulators; return the joints that they make."""
-    parts[_regulator("regulator", job.regulator, job.display)] += 1
+    parts[_regulator("regulator", job.regulator, job.display)] += job.regulator.number
     joints = _FIRST_REGULATOR_JOINTS
     for run in job.runs:
         if run.regulator is not None:
-            parts[_regulator("second-stage", run.regulator, job.display)] += 1
+            parts[_regulator("second-stage", run.regulator, job.display)] += run.regulator.number
             joints += _SECOND_STAGE_JOINTS
     return joints
 
 
 def _regulator(name: str, regulator: Regulator, display: Display) -> Part:
     pa, capacity_w = regulator.outlet_gauge_pa, regulator.capacity_w
+    if regulator.most_w is not None:
+        capacity_w = regulator.most_w / regulator.number  # that of one, as it is bought
     size = f"{pa / 1000:.4g} kPa" + (f", {capacity_w * _MJ_H:.4g} MJ/h" if capacity_w is not None else "")
     own = _in(pa, display.pressure, units.PRESSURE)
     if capacity_w is not None:

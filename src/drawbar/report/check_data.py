@@ -131,6 +131,7 @@ def _regulator_data(result: RegulatorResult) -> dict[str, Any]:
         "name": result.name,
         "load_MJ_h": result.load_w * MJ_H,
         "capacity_MJ_h": regulator.capacity_w * MJ_H if regulator.capacity_w is not None else None,
+        "count": regulator.number,
         "outlet_kPa": regulator.outlet_gauge_pa / 1000.0,
         "inlet_kPa": inlet_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,
         "inlet_min_kPa": regulator.inlet_min_gauge_pa / 1000.0 if inlet_gauge_pa is not None else None,

@@ -111,8 +111,20 @@ def _rating(reason: Reason, shown: Shown) -> _Words:
     rated = shown.heat_unit(capacity_w)
     if _is_fail(reason):
         return f"{regulator} is rated {rated}; {load} is on {state}", "fit a larger one, or have less on at once"
+    if "most_w" in reason.details:
+        several, together = int(_number(reason, "number")), shown.heat_unit(_number(reason, "most_w"))
+        text = f"up to {load} may be on {state}; {several} regulators side by side pass {together} if they share evenly"
+        return f"{text}, and surely {rated}", "write the `share:` of the maker, or let one pass it all"
     text = f"{regulator} is rated {rated}; up to {load} may be on {state}, as a data plate may be"
     return f"{text} some per cent low", "fit a larger one, or measure the gas rate of the appliances"
+
+
+def _bottle_pressure(reason: Reason, shown: Shown) -> _Words:
+    gauge, least, takes = (shown.gauge_unit(_number(reason, key)) for key in ("gauge_pa", "min_gauge_pa", "pigtail_pa"))
+    at, state = shown.temperature_unit(_number(reason, "temperature_k")), _in_state(reason)
+    pigtail = f", the pigtail takes {takes} {state}" if _number(reason, "pigtail_pa") > 0.0 else ""
+    text = f"a bottle at {at} has {gauge}{pigtail}, and the regulator works from {least}: below it its outlet droops"
+    return text, "use a gas that boils in the cold, keep the bottles warmer, or fit a wider pigtail"
 
 
 def _set_pressure(reason: Reason, shown: Shown) -> _Words:
@@ -252,6 +264,7 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "regulator-inlet": _stage_inlet,
     "too-many-ways": _too_many_ways,
     "regulator-rating": _rating,
+    "bottle-pressure": _bottle_pressure,
     "set-pressure": _set_pressure,
     "limit-over-rule": _limit_over_rule,
     "not-on": _not_on,

@@ -47,7 +47,7 @@ def supply_data(result: SupplyResult) -> dict[str, Any]:
 
 
 def _state_helps(result: SupplyResult, state: StateSupply, shown: Shown) -> list[dict[str, Any]]:
-    return helps_data(state.helps, result.cylinders.count, state.use, shown)
+    return helps_data(state.helps, result.cylinders.most_at_once, state.use, shown)
 
 
 def _cylinders_data(result: SupplyResult) -> dict[str, Any]:

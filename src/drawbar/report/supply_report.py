@@ -122,7 +122,7 @@ def _helps(result: SupplyResult, shown: Shown, most: int | None = None) -> Itera
     """Yield what makes the bottles hold each state that they do not surely hold, the hardest state first."""
     bottles = result.cylinders
     each = [
-        [help_words(help_, bottles.count, state.use, shown) for help_ in state.helps]
+        [help_words(help_, bottles.most_at_once, state.use, shown) for help_ in state.helps]
         for state in _hardest_first(result)
         if state.helps
     ]

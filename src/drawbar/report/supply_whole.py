@@ -9,6 +9,7 @@ from drawbar.gas_supply.duty_text import duty_share
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
 from drawbar.gas_supply.supply import GRID_AMBIENTS_K, GRID_FILLS, LEAST_FILL, liquid_shares
 from drawbar.job import ROOT, Cylinders
+from drawbar.line.feeding import pigtail_drop_pa
 from drawbar.physics.cooling import EMPTY, GOING, Course, Duty
 from drawbar.report.display import Shown, gas_words
 from drawbar.report.layout import Block, Column, Points, Table
@@ -114,6 +115,7 @@ def _head(result: SupplyResult, shown: Shown) -> str:
         _bottle(bottles, shown),
         f"The regulator is taken to work down to {shown.gauge_unit(bottles.least_gauge_pa)} in the bottle "
         f"({bottles.least_source}).",
+        *_pigtail_words(result, shown),
         *_fit_words(bottles, shown),
     ]
     if len(result.liquid) > 1:
@@ -127,7 +129,24 @@ def bottles_words(bottles: Cylinders, shown: Shown) -> str:
     many = "1 bottle" if bottles.count == 1 else f"{bottles.count} bottles"
     drawn = f", {'all' if bottles.drawing == bottles.count else bottles.drawing} drawn from at once"
     now = f"{bottles.fill * 100:g} % full, in air of {shown.temperature_unit(bottles.ambient_k)}"
+    if bottles.has_changeover:
+        drawn += ", the sides by a changeover"
     return f"{many} of {size_words(bottles, shown)}{drawn if bottles.count > 1 else ''}, {now}"
+
+
+def _pigtail_words(result: SupplyResult, shown: Shown) -> Iterator[str]:
+    """Yield what the pigtail takes at the largest load, with the regulator at its lowest inlet pressure."""
+    bottles, job = result.cylinders, result.job
+    if bottles.pigtail is None:
+        return
+    hardest = max(result.states, key=lambda state: state.flow_kg_s)
+    each_kg_s = hardest.flow_kg_s / bottles.drawing
+    takes_pa = pigtail_drop_pa(bottles, each_kg_s, bottles.least_gauge_pa + job.atmospheric_pa)
+    flow = shown.mass_flow_unit(each_kg_s)
+    yield (
+        f"The pigtail takes {shown.gauge_unit(takes_pa)} more in {hardest.name}, at {flow} from each bottle: a bottle "
+        "starves so much sooner."
+    )
 
 
 def _fit_words(bottles: Cylinders, shown: Shown) -> Iterator[str]:

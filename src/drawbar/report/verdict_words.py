@@ -14,6 +14,7 @@ from drawbar.verdict import Reason, Verdict, verdict_of
 
 _PART_OF = {
     "regulator-rating": "regulator",
+    "bottle-pressure": "regulator",
     **dict.fromkeys(VENT_CODES, "vents"),
 }  # every other reason is about pressure
 _MOST_REASONS = 4  # on the page of one screen

@@ -111,23 +111,23 @@ class OfftakeFit(NamedTuple):
         Least and most of the gas left in the bottle of the fitted table [kg].
     air_k : tuple of float
         Least and most of the temperature of the air in it [K].
-    within : float
+    share : float
         How far the cells of the table are from the fit, a share [-].
     beyond : str
         What is known of bottles with less in them.
-    trade_bottle_kg, trade_kg_h : float or None
+    trade_bottle_kg, trade_kg_s : float or None
         The nearest bottle of the second table that is no larger [kg], and what it gives without a break, in the cold
-        and with little left in it [kg/h]; None where all of the table are larger.
+        and with little left in it [kg/s]; None where all of the table are larger.
     trade_source : str
         Where the second table stands.
     """
 
     left_kg: tuple[float, float]
     air_k: tuple[float, float]
-    within: float
+    share: float
     beyond: str
     trade_bottle_kg: float | None
-    trade_kg_h: float | None
+    trade_kg_s: float | None
     trade_source: str
 
 

@@ -143,10 +143,10 @@ def test_a_bottle_that_has_too_little_pressure_fails_the_line(celsius, verdict):
     assert (gauge_pa > 30e3) is (verdict is Verdict.PASS)
     bottles = f"cylinders: {{size: 15 kg, count: 8, drawing: 8, fill: 50 %, ambient: {celsius} degC}}\n"
     checked = job(("gas: propane", "gas: n-butane"), ("capacity: 60 MJ/h", "capacity: 200 MJ/h"), more=bottles)
-    found = reasons(checked, "bottle-pressure")
-    assert [reason.verdict for reason in found] == ([verdict] if verdict is Verdict.FAIL else [])
+    short_of = reasons(checked, "bottle-pressure")
+    assert [reason.verdict for reason in short_of] == ([verdict] if verdict is Verdict.FAIL else [])
     assert check_job(checked).verdict is verdict
-    for reason in found:
+    for reason in short_of:
         assert reason.details["gauge_pa"] == pytest.approx(gauge_pa, abs=1500.0)
 
 

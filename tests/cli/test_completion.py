@@ -64,7 +64,7 @@ def names(lines: list[str]) -> list[str]:
         (("check", TRAILER, "--set", "runs.galley.l"), "runs.galley.length="),
         (("check", TRAILER, "--set", "reg"), "regulator.outlet= regulator.capacity="),
         (("list", "pipes", "as1432"), "as1432-a as1432-b as1432-c as1432-d"),
-        (("list", "bottles", "1"), "100-lb 11-kg 13-kg 15-kg 19-kg"),
+        (("list", "bottles", "1"), "100-lb 11-kg 13-kg 15-kg 19-kg 11-kg-refillable 10-kg-composite"),
         (("list", "nothing", ""), ""),
         (("schema", "--of", "p"), "prices"),
         (("new", "--portable", "heater=instantaneous-heater-f"), "heater=instantaneous-heater-fixed"),

@@ -98,10 +98,10 @@ class Vaporisation(NamedTuple):
         return OfftakeFit(
             left_kg=(self.fit_left_kg[0], self.fit_left_kg[1]),
             air_k=(self.fit_air_k[0], self.fit_air_k[1]),
-            within=self.fit_within,
+            share=self.fit_within,
             beyond=self.source["fit"],
             trade_bottle_kg=trade_kg,
-            trade_kg_h=trade_kg_h,
+            trade_kg_s=trade_kg_h / 3600.0 if trade_kg_h is not None else None,
             trade_source=self.source["trade_continuous_kg_h"],
         )
 

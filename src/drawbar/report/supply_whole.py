@@ -160,12 +160,12 @@ def _fit_words(bottles: Cylinders, shown: Shown) -> Iterator[str]:
     yield (
         f"The heat into the bottle is fitted to a table of {shown.mass(least_kg)} to {shown.mass_unit(most_kg)} left "
         f"and of {shown.temperature(fit.air_k[0], 0)} to {shown.temperature_unit(fit.air_k[1])}, within "
-        f"{fit.within * 100:.0f} %; this bottle is {stands}. {sentence(fit.beyond)}"
+        f"{fit.share * 100:.0f} %; this bottle is {stands}. {sentence(fit.beyond)}"
     )
-    if fit.trade_bottle_kg is not None and fit.trade_kg_h is not None:
+    if fit.trade_bottle_kg is not None and fit.trade_kg_s is not None:
         yield (
             f"A second table takes a bottle of {shown.mass_unit(fit.trade_bottle_kg)} for "
-            f"{shown.mass_flow_unit(fit.trade_kg_h / 3600.0)} without a break, in the cold and with little left in it "
+            f"{shown.mass_flow_unit(fit.trade_kg_s)} without a break, in the cold and with little left in it "
             f"({fit.trade_source})."
         )
 

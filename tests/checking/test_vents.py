@@ -318,4 +318,4 @@ def test_spaces_in_json_and_on_the_page(drawbar):
     assert (locker["bottles"], locker["verdict"], locker["needed_low_mm2"]) == (True, "undecided", 10000)
     code, out, _ = drawbar("check", "-", "--full", stdin=text)
     assert "Vents of van: FAIL, 8,000 mm2 (7,000 mm2 high, 1,000 mm2 low) there, 7,500 mm2\n" in out
-    assert "Bottle locker locker: UNDECIDED, at its lowest point not given, 10,000 mm2\nneeded" in out
+    assert "Bottle locker: UNDECIDED, at its lowest point not given, 10,000 mm2 needed" in out

@@ -24,7 +24,7 @@ import math
 from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.line.feeding import least_at_flow_gauge_pa
+from drawbar.line.feeding import least_at_flow_gauge_pa, steady_through_pigtail
 from drawbar.physics import air
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from drawbar.physics.liquid import Liquid, left_of, mass_kg
@@ -259,7 +259,7 @@ def fare(bottles: Cylinders, around: Surroundings, load_w: float, use: Use | Non
     each_kg_s = each_w / around.gas.gross_j_kg
     least_abs_pa = least_at_flow_gauge_pa(bottles, each_kg_s, around.atmospheric_pa) + around.atmospheric_pa
     liquid = liquid_in(around.gas, bottles.size_kg, bottles.fill, ambient_k)
-    steady = steady_offtake(bottle, liquid, ambient_k, least_abs_pa)
+    steady = steady_through_pigtail(bottles, liquid, ambient_k, around.atmospheric_pa)
     steady_w = bottles.drawing * steady.gross_w
     pattern = None
     if use is None:

@@ -15,10 +15,10 @@ from drawbar.gas_supply.by_use import SAME_LOAD, bottle_reasons, use_of
 from drawbar.gas_supply.in_turn import InTurnSupply, in_turn_supplies
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
 from drawbar.job import Cylinders, Job, State
-from drawbar.line.feeding import flow_kept_up_kg_s, least_at_flow_gauge_pa
+from drawbar.line.feeding import least_at_flow_gauge_pa, steady_through_pigtail
 from drawbar.physics.component import Component
 from drawbar.physics.cooling import Course, Duty, course
-from drawbar.physics.cylinder import Steady, liquid_in, settled_k, steady_offtake
+from drawbar.physics.cylinder import Steady, liquid_in, settled_k
 from drawbar.physics.liquid import Liquid, mass_kg
 from drawbar.problems import close_to, shown
 from drawbar.verdict import Reason
@@ -113,14 +113,7 @@ def _loads(job: Job) -> dict[str, StateResult]:
 
 def _steady(job: Job, bottles: Cylinders, fill: float, ambient_k: float) -> Steady:
     liquid = liquid_in(job.filled_with, bottles.size_kg, fill, ambient_k)
-
-    def steady(least_gauge_pa: float) -> Steady:
-        return steady_offtake(bottles.bottle, liquid, ambient_k, least_gauge_pa + job.atmospheric_pa)
-
-    if bottles.pigtail is None:
-        return steady(bottles.least_gauge_pa)
-    flow_kg_s = flow_kept_up_kg_s(bottles, job.atmospheric_pa, lambda gauge_pa: steady(gauge_pa).flow_kg_s)
-    return steady(least_at_flow_gauge_pa(bottles, flow_kg_s, job.atmospheric_pa))
+    return steady_through_pigtail(bottles, liquid, ambient_k, job.atmospheric_pa)
 
 
 class _BottleNow(NamedTuple):

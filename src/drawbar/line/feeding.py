@@ -6,6 +6,8 @@ from collections.abc import Callable
 
 from drawbar.job import Cylinders
 from drawbar.physics import air
+from drawbar.physics.cylinder import Steady, steady_offtake
+from drawbar.physics.liquid import Liquid
 
 _ROUNDS = 40  # halvings, to a part in 1e12 of a flow
 
@@ -86,3 +88,32 @@ def flow_kept_up_kg_s(bottles: Cylinders, atmospheric_pa: float, offtake_kg_s: C
         else:
             high_kg_s = middle_kg_s
     return low_kg_s
+
+
+def steady_through_pigtail(bottles: Cylinders, liquid: Liquid, ambient_k: float, atmospheric_pa: float) -> Steady:
+    """Return what one bottle keeps up from the heat of the air alone, its pigtail's drop at that flow counted.
+
+    Parameters
+    ----------
+    bottles : Cylinders
+        With a pigtail or none.
+    liquid : Liquid
+        What is in one of them [mol].
+    ambient_k : float
+        The air around them [K].
+    atmospheric_pa : float
+        Pressure of the air [Pa absolute].
+
+    Returns
+    -------
+    Steady
+        Of one bottle.
+    """
+
+    def steady(least_gauge_pa: float) -> Steady:
+        return steady_offtake(bottles.bottle, liquid, ambient_k, least_gauge_pa + atmospheric_pa)
+
+    if bottles.pigtail is None:
+        return steady(bottles.least_gauge_pa)
+    flow_kg_s = flow_kept_up_kg_s(bottles, atmospheric_pa, lambda gauge_pa: steady(gauge_pa).flow_kg_s)
+    return steady(least_at_flow_gauge_pa(bottles, flow_kg_s, atmospheric_pa))

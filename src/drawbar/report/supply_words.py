@@ -45,6 +45,9 @@ def size_words(bottles: Cylinders, shown: Shown) -> str:
         return size
     if not bottles.name[0].isdigit():
         return f"{size} ({bottles.name})"
+    more = bottles.name.split("-")[2:]  # what tells it from another that holds as much, as `composite`
+    if more:
+        return f"{size} ({' '.join(more)})"
     name = bottles.name.replace("-", " ")
     return name if name.endswith(f" {shown.display.mass}") else size
 

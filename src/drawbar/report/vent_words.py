@@ -90,7 +90,7 @@ def _lines(result: CheckResult, vents: SpaceResult, shown: Shown) -> Iterator[st
 def _locker_line(result: CheckResult, vents: SpaceResult, shown: Shown) -> str:
     space, verdict = vents.space, vents_verdict(result, vents)
     there = "not given" if space.drain_m2 is None else shown.area_unit(space.drain_m2)
-    head = f"Bottle locker{f' {space.name}' if space.name else ''}:"
+    head = "Bottle locker:" if space.name in ("", "locker") else f"Bottle locker {space.name}:"
     if verdict is None or vents.locker is None:
         return f"{head} not checked, as no rule of the job has a formula for it. At its lowest point {there}."
     low_m2, high_m2, _ = locker_needs_m2(vents.locker, space.floor_m2, vents.bottles_kg)
@@ -185,7 +185,8 @@ def _floor(reason: Reason, shown: Shown) -> tuple[str, str]:  # noqa: ARG001 - e
 
 
 def _locker(reason: Reason, shown: Shown) -> tuple[str, str]:
-    who, point, unknown = reason.place or "the locker", reason.details["point"], reason.details["unknown"]
+    who = "the locker" if reason.place in ("", "locker") else reason.place
+    point, unknown = reason.details["point"], reason.details["unknown"]
     needed, there = (shown.area_unit(float(reason.details[key])) for key in ("needed_m2", "there_m2"))
     where, key = ("at its lowest point", "drain:") if point == "lowest" else ("high up", "vents: {high: ..., low: ...}")
     if unknown == "area":

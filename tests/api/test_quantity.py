@@ -24,7 +24,7 @@ PURE = {
 # Shares under the names of what they are of.
 PURE_OF = {
     "Regulator.accuracy",
-    *(f"Tolerances.{kind}" for kind in ("length", "fittings", "input", "devices", "own_bore")),
+    *(f"Tolerances.{kind}" for kind in ("length", "fittings", "input", "devices", "own_bore", "pump")),
 }
 
 

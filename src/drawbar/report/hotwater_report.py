@@ -122,7 +122,7 @@ def _why(because: Sequence[Reason], shown: Shown, *, in_full: bool) -> Iterator[
         yield from reason_points(because, shown, in_full=True)
         return
     sentences = [reason_sentence(reason, shown) for reason in because[:_MOST_REASONS]]
-    yield Points("Why:", [*sentences, f"And {len(because) - _MOST_REASONS} more: see --full."])
+    yield Points(f"Why ({_MOST_REASONS} of {len(because)}, the rest with --full):", sentences)
 
 
 def water_cautions(job: Job, shown: Shown) -> list[str]:

@@ -102,9 +102,9 @@ def _hot(reason: Reason, shown: Shown) -> tuple[str, str]:
     flow, share = shown.water_flow_unit(_figure(reason, "flow_m3_s")), _figure(reason, "share")
     outlet_k, limit_k = _figure(reason, "outlet_k"), _figure(reason, "limit_k")
     comes = "would boil" if outlet_k >= BOILING_K else f"comes at {shown.temperature_unit(outlet_k)}"
-    allowed = "" if math.isnan(limit_k) else f"; {shown.temperature_unit(limit_k)} is the most it may"
-    at = "in full" if share >= 1.0 else f"at {share * 100:.0f} % of its input"
-    text = f"{reason.place}: {_worst(reason)}the water {comes} with {flow}, the heater {at}{allowed}"
+    allowed = "" if math.isnan(limit_k) else f"; {shown.temperature_unit(limit_k)} is the most"
+    at = "" if share >= 1.0 else f" at {share * 100:.0f} % of the input"
+    text = f"{reason.place}: {_worst(reason)}the water {comes} with {flow}{at}{allowed}"
     fix = "fit a tempering valve (`tempered:`) or turn it down (`set:`)"
     return text, fix if _is_fail(reason) else f"measure the flow (`measured:`), {fix}"
 

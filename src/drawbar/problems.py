@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import errno
 import functools
 import re
 from collections.abc import Iterable
 from typing import NamedTuple
 
+MACHINE_ERRORS = frozenset(
+    {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.ENOMEM, errno.EPIPE, errno.EMFILE, errno.ENFILE}
+)
+"""What a machine runs out of, or breaks: not for the call to put right."""
 _MOST_NEAR = 6  # names that are told as equally near
 _MOST_LETTERS = 1500  # of known names that are compared letter by letter with one name
 _MOST_ALIKE = 12  # names that are, where there are more letters: those that begin and end most like it
@@ -78,6 +83,12 @@ class Problems(Exception):
 
     def __str__(self) -> str:
         return "\n".join(map(str, self.problems))
+
+
+class MachineProblems(Problems):
+    """An input that could not be read as the machine failed, as a disk does. The program ends with exit code 4."""
+
+    exit_code = 4
 
 
 def shown(text: str, most: int = 40) -> str:

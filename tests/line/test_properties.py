@@ -14,7 +14,7 @@ from drawbar.physics.formulas import FORMULAS
 from jobs import CATALOGUE, job_from
 from random_jobs import SIZES, job_text
 
-SHORT, LONG = 30, 800
+SHORT, LONG = 30, 2530  # eight relations: 20,000 jobs
 CLOSE_PA = 1e-6  # what floats may lose
 
 seeds = pytest.mark.parametrize(

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from drawbar.cli import complete, complete_names
-from drawbar.cli.reading import InputWrong, JobReader
+from drawbar.cli.reading import MACHINE, InputWrong, JobReader
 from drawbar.cli.telling import QUIET
 
 if TYPE_CHECKING:
@@ -126,6 +126,8 @@ class FileCommand(DrawbarCommand):
         _refuse_other_file(ctx, ctx.params.get("out"))
         try:
             return super().invoke(ctx)
+        except click.exceptions.Exit as ended:
+            raise click.exceptions.Exit(ctx.meta.get(MACHINE, ended.exit_code)) from None
         except InputWrong as error:
             if error.problems and ctx.params.get("form") == "json":
                 from drawbar.cli.output import write_problems

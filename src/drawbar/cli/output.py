@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import errno
 import os
 import re
 import sys
@@ -19,8 +18,6 @@ if TYPE_CHECKING:
     from drawbar.report.layout import Page
     from drawbar.report.report import Report
 
-# What a machine runs out of, or breaks: not for the call to put right.
-_MACHINE_ERRORS = {errno.ENOSPC, errno.EDQUOT, errno.EIO, errno.EFBIG, errno.ENOMEM, errno.EPIPE}
 _NARROWEST, _WIDEST = 60, 160  # columns that a page is laid out for
 _COLOURS = {"PASS": "green", "UNDECIDED": "yellow", "FAIL": "red"}
 
@@ -299,5 +296,7 @@ def output_failed(error: OSError) -> OutputFailed:
 
 def write_failed(file: str, error: OSError) -> click.ClickException:
     """Return what ends the call where a file can't be written: exit code 4 if the machine failed, else 2."""
-    kind = MachineFailed if error.errno in _MACHINE_ERRORS else InputWrong
+    from drawbar.problems import MACHINE_ERRORS
+
+    kind = MachineFailed if error.errno in MACHINE_ERRORS else InputWrong
     return kind(f"{file}: can't be written: {error.strerror}")

@@ -24,6 +24,10 @@ ASKED = "drawbar.asked"
 """Where a call keeps what it asks of its jobs beside their files, for its output to say it."""
 
 
+MACHINE = "drawbar.machine"
+"""Where a call keeps the exit code that it ends with as the machine failed where it read one of several files."""
+
+
 class EndOfCall(click.ClickException):
     """What ends a call, told as it stands and without click's own words."""
 
@@ -48,9 +52,20 @@ class InputWrong(EndOfCall):
         self.problems = tuple(problems)
 
     @classmethod
+    def by(cls, error: Problems) -> InputWrong:
+        """Return what ends a call with the problems of an input; the exit code is theirs."""
+        return (MachineFailedToRead if error.exit_code == MachineFailedToRead.exit_code else cls).of(*error.problems)
+
+    @classmethod
     def of(cls, *problems: Problem) -> InputWrong:
         """Return what ends a call with problems."""
         return cls("\n".join(map(str, problems)), problems)
+
+
+class MachineFailedToRead(InputWrong):
+    """An input that the machine could not read, as a disk that fails; the program ends with exit code 4."""
+
+    exit_code = 4
 
 
 @contextlib.contextmanager
@@ -61,7 +76,7 @@ def problems_told() -> Iterator[None]:
     try:
         yield
     except Problems as error:
-        raise InputWrong.of(*error.problems) from None
+        raise InputWrong.by(error) from None
 
 
 def catalogue(libraries: Sequence[str]) -> Catalogue:
@@ -164,6 +179,8 @@ class JobReader:
 
     def tell(self, error: Problems, *, of_several: bool) -> None:
         """Tell what is wrong with a file that the call leaves out."""
+        if error.exit_code != InputWrong.exit_code:
+            click.get_current_context().meta[MACHINE] = error.exit_code
         for problem in error.problems:
             click.echo(problem.of_several if of_several else str(problem), err=True)
         keep_problems(error.problems)

@@ -110,7 +110,8 @@ def _order(pipework: PipeworkReader, tables: Tables, children: Mapping[str, list
     """Return the runs that hang on the regulator, each after the one it starts from; note loops among the others."""
     order = list(children.get(ROOT, ()))
     for start in order:  # grows as it is walked
-        order.extend(children.get(start, ()))
+        if start != ROOT:  # a run of that name is told elsewhere; it would go round for ever
+            order.extend(children.get(start, ()))
     reached = set(order)
     looked_at: set[str] = set()
     for first, (_, node) in tables.items():

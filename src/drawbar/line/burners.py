@@ -298,7 +298,8 @@ def _searched(now: _Try, step: Sequence[float]) -> _Try:
         if between:
             share = between[len(between) // 2]
         else:
-            share = low + (high - low) * min(max(low_fall / (low_fall - high_fall), 0.05), 0.95)
+            falls_by = low_fall - high_fall  # nought where the flows no longer tell the two apart
+            share = low + (high - low) * (min(max(low_fall / falls_by, 0.05), 0.95) if falls_by else 0.5)
     return tried
 
 

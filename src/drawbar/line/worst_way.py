@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.line.plugging import first_way
+from drawbar.line.plugging import first_way, work_of_look
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from drawbar.line.state import End, SolvedWay, StateOnLine, Way
 
 
+_MOST_LOOKED = 60_000  # places looked at for them, over all states of a job
 _MOST_TRIED = 12  # ways, where they are too many to try all
 
 
@@ -194,7 +195,9 @@ def worst_tried(state_on_line: StateOnLine, places: Mapping[str, WorstPlace]) ->
         What surely happens in some combination.
     """
     tried: dict[str, WorstPlace] = {}
-    for place in sorted(places.values(), key=lambda place: place.margin_pa)[:_MOST_TRIED]:
+    plan = state_on_line.plan
+    most = min(_MOST_TRIED, max(1, _MOST_LOOKED // (work_of_look(plan) * len(plan.job.states))))
+    for place in sorted(places.values(), key=lambda place: place.margin_pa)[:most]:
         way = _way_around(state_on_line, place.end)
         if way is None:
             continue

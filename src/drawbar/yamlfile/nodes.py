@@ -15,7 +15,7 @@ from typing import Any, NamedTuple
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
 
-from drawbar.problems import INVISIBLE, Problem, Problems, shown
+from drawbar.problems import INVISIBLE, MACHINE_ERRORS, MachineProblems, Problem, Problems, shown
 
 MOST_BYTES = 1_000_000
 MOST_DEPTH = 40
@@ -200,7 +200,8 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
         raise Problems([Problem(file, 0, 0, "", "there is no such file")]) from None
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
+        kind = MachineProblems if getattr(error, "errno", None) in MACHINE_ERRORS else Problems
+        raise kind([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
     return decoded(data, file, most_bytes)
 
 

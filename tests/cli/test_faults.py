@@ -1,0 +1,156 @@
+"""Each write, flush, rename and read of a call fails in turn: an exit code, a sentence, nothing half-written."""
+
+import builtins
+import errno
+import io
+import os
+import shutil
+import tempfile
+from pathlib import Path
+
+import pytest
+
+from paths import EXAMPLES
+
+BEFORE = '{"drawbar": "0.1.0", "kind": "of yesterday"}\n'
+CALLS = (
+    ("check", "job.yaml"),
+    ("check", "job.yaml", "--format", "json"),
+    ("size", "open.yaml"),
+    ("explain", "job.yaml"),
+    ("compare", "job.yaml", "boat.yaml", "--format", "csv"),
+    ("diff", "job.yaml", "boat.yaml"),
+    ("recheck", "job.yaml", "--swap", "urn=24 MJ/h", "--format", "json"),
+    ("recheck", "job.yaml", "--swap", "urn=24 MJ/h", "--format", "jsonl"),
+    ("takeoff", "job.yaml", "--prices", "prices.yaml"),
+    ("supply", "job.yaml"),
+    ("hotwater", "job.yaml"),
+    ("tightness", "job.yaml"),
+    ("commission", "job.yaml"),
+    ("sheet", "job.yaml"),
+    ("list", "pipes"),
+    ("schema",),
+)
+# Of the batch the jobs that can't be read are results like others; `diff` tells the problems of both files in one.
+READS = [words for words in CALLS if "job.yaml" in words and words[0] not in ("recheck", "diff")]
+# What fails, and the exit code: the machine's fault, or what the call named.
+FAULTS = {errno.ENOSPC: 4, errno.EIO: 4, errno.EPIPE: 4, errno.EACCES: 2}
+STEPS = ("mkstemp", "write", "flush", "fsync", "rename", "chmod")
+
+
+class Failing(io.BufferedWriter):
+    """A stream one of whose steps fails."""
+
+    step = ""
+    code = 0
+
+    def write(self, data):
+        """Take bytes, or fail."""
+        if self.step == "write":
+            raise OSError(self.code, os.strerror(self.code))
+        return super().write(data)
+
+    def writelines(self, lines):
+        """Take pieces one by one."""
+        for line in lines:
+            self.write(line)
+
+    def flush(self):
+        """Pass bytes on, or fail once."""
+        if self.step == "flush" and not self.closed:
+            self.step = ""
+            raise OSError(self.code, os.strerror(self.code))
+        super().flush()
+
+
+@pytest.fixture
+def folder(tmp_path, monkeypatch):
+    """Return a folder, the current one, with inputs and an output of yesterday."""
+    pytest.importorskip("jinja2")
+    pytest.importorskip("svg")
+    monkeypatch.chdir(tmp_path)
+    shutil.copy(EXAMPLES / "harvest-fair-trailer.yaml", tmp_path / "job.yaml")
+    shutil.copy(EXAMPLES / "market-kitchen-open.yaml", tmp_path / "open.yaml")
+    shutil.copy(EXAMPLES / "riverboat-two-stage.yaml", tmp_path / "boat.yaml")
+    shutil.copy(EXAMPLES / "prices.yaml", tmp_path / "prices.yaml")
+    (tmp_path / "out").write_text(BEFORE, encoding="utf-8")
+    return tmp_path
+
+
+def bytes_of(folder, *left_out):
+    """Return every file of a folder with its bytes, but that from which an interrupted run can be taken up again."""
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.name not in ("out.part", *left_out)}
+
+
+def fail_at(monkeypatch, step, code):
+    """Make a step of writing a file fail with an error of the system."""
+
+    def fail(*_arguments, **_options):
+        raise OSError(code, os.strerror(code))
+
+    if step == "mkstemp":
+        monkeypatch.setattr(tempfile, "mkstemp", fail)
+    elif step == "fsync":
+        monkeypatch.setattr(os, "fsync", fail)
+    elif step == "rename":
+        monkeypatch.setattr(Path, "replace", fail)
+    elif step == "chmod":
+        monkeypatch.setattr(Path, "chmod", fail)
+    else:
+
+        def opened(handle, *_arguments, **_options):
+            stream = Failing(io.FileIO(handle, "w"))
+            stream.step, stream.code = step, code
+            return stream
+
+        monkeypatch.setattr(os, "fdopen", opened)
+
+
+@pytest.mark.parametrize(("number", "words"), list(enumerate(CALLS)), ids=[" ".join(words) for words in CALLS])
+def test_a_step_of_writing_fails(folder, drawbar, monkeypatch, number, words):
+    """Told with the file's name; the output of yesterday and the inputs stand; no other file is left."""
+    before = bytes_of(folder)
+    for nth, step in enumerate(STEPS):
+        code = list(FAULTS)[(number + nth) % len(FAULTS)]  # over all calls each step meets each fault
+        with monkeypatch.context() as patch:
+            fail_at(patch, step, code)
+            call = drawbar(*words, "--out", "out")
+        if step == "chmod":  # the mode can't be given to a new file: the old one's own bytes are written anew
+            assert call.code in (0, 1, 3), step
+            (folder / "out").write_text(BEFORE, encoding="utf-8")
+            continue
+        assert (call.code, call.out) == (FAULTS[code], ""), (step, errno.errorcode[code], call.err)
+        assert call.err.endswith(f"out: can't be written: {os.strerror(code)}\n"), (step, errno.errorcode[code])
+        assert bytes_of(folder) == before, step
+        (folder / "out.part").unlink(missing_ok=True)
+
+
+@pytest.mark.parametrize("code", [errno.EIO, errno.EACCES, errno.ENOMEM], ids=errno.errorcode.get)
+@pytest.mark.parametrize("words", READS, ids=" ".join)
+def test_an_input_cannot_be_read(folder, drawbar, monkeypatch, words, code):
+    """A disk that fails is the machine's fault, a file that may not be read the call's; either is told by its name."""
+    before = bytes_of(folder, "out")
+    real_open, real_path_open = builtins.open, Path.open
+
+    def refuse(name):
+        if Path(name).name == "job.yaml":
+            raise OSError(code, os.strerror(code), str(name))
+
+    def opened(file, *arguments, **options):
+        if isinstance(file, str | os.PathLike):
+            refuse(file)
+        return real_open(file, *arguments, **options)
+
+    def path_opened(path, *arguments, **options):
+        refuse(path)
+        return real_path_open(path, *arguments, **options)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(builtins, "open", opened)
+        patch.setattr(io, "open", opened)
+        patch.setattr(Path, "open", path_opened)
+        call = drawbar(*words, "--out", "out")
+    assert call.code == (2 if code == errno.EACCES else 4), call.err
+    assert "job.yaml" in call.err
+    assert os.strerror(code) in call.err
+    assert bytes_of(folder, "out") == before

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import textwrap
 from collections.abc import Callable, Mapping
 from typing import TYPE_CHECKING, Any
 
@@ -80,7 +81,9 @@ class _Asking:
         self._key("What is the job called", "title", draft.title)
         self._key("Your own number for it (Enter for none)", "ref", may_be_left=True)
         self._key(f"Gas: {', '.join(known.gas_names)}", "gas", draft.gas)
-        self._key(f"Rule: {', '.join(known.names('rules'))}", "rule", draft.rule)
+        # On lines of its own: a terminal would break the question within a name.
+        click.echo(textwrap.fill(f"Rules: {', '.join(known.names('rules'))}", 78, break_on_hyphens=False))
+        self._key("Rule", "rule", draft.rule)
         self._key("Capacity of the regulator, as 180 MJ/h (Enter if not known)", "capacity", may_be_left=True)
         self._key("Temperature of the gas in the pipe, coldest to hottest", "temperature", draft.temperature)
         self._key("Altitude, lowest to highest", "altitude", draft.altitude)

@@ -1,6 +1,6 @@
 """Mutants of the code: one operator, comparison or number changed at a time, to see whether the tests notice.
 
-`python tests/support/mutants.py SEED COUNT` changes so many places of `physics/`, `line/`, `checking/` and `verdict.py`,
+`python tests/support/mutants.py SEED COUNT` changes COUNT places of `physics/`, `line/`, `checking/`, `verdict.py`,
 one after another, each in a copy of the project, runs the tests of that room on it, and prints which changes they let
 pass. The tests must pass on the copy as it is, else nothing is told of them.
 """

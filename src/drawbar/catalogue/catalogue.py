@@ -139,6 +139,10 @@ class Catalogue:
         row = self.rule_row(name)
         return row.rule if row is not None else None
 
+    def rules_with_drop(self) -> list[str]:
+        """Return the names of the rule sets that have an allowed drop, so that a job needs no limits beside them."""
+        return [name for name in self.names("rules") if (rule := self.rule(name)) and rule.drop_pa is not None]
+
     def tightness_test(self, name: str) -> TightnessTest | None:
         """Return a tightness test that stands by itself or that of a rule set, None if there is none of that name."""
         row: TightnessRow | RuleRow | None = self._row("tightness", name, tightness_row) or self.rule_row(name)

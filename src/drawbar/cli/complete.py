@@ -48,11 +48,11 @@ def gas_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> 
 
 
 def rule_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:
-    """Return the names of the rule sets, those of the workshop's library among them."""
+    """Return the names of the rule sets that a file can start with, those of the workshop's library among them."""
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.catalogue.library import library_files
 
-    return _starting(incomplete, Catalogue(library_files()).names("rules"))
+    return _starting(incomplete, Catalogue(library_files()).rules_with_drop())
 
 
 def tightness_test_names(_ctx: click.Context, _param: click.Parameter, incomplete: str) -> list[str]:

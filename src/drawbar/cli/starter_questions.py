@@ -82,7 +82,7 @@ class _Asking:
         self._key("Your own number for it (Enter for none)", "ref", may_be_left=True)
         self._key(f"Gas: {', '.join(known.gas_names)}", "gas", draft.gas)
         # On lines of its own: a terminal would break the question within a name.
-        click.echo(textwrap.fill(f"Rules: {', '.join(known.names('rules'))}", 78, break_on_hyphens=False))
+        click.echo(textwrap.fill(f"Rules: {', '.join(known.rules_with_drop())}", 78, break_on_hyphens=False))
         self._key("Rule", "rule", draft.rule)
         self._key("Capacity of the regulator, as 180 MJ/h (Enter if not known)", "capacity", may_be_left=True)
         self._key("Temperature of the gas in the pipe, coldest to hottest", "temperature", draft.temperature)

@@ -242,8 +242,8 @@ def test_it_never_writes_over_a_file(call: Callable[..., Call], tmp_path: Path) 
         ),
         (
             ("--rule", "trf-50"),
-            "--rule: rule `trf-50` has no allowed drop here: no page that could be read gives the drop of the technical "
-            "rules for LPG there; write `limits: {drop: ...}` beside it, as the code in force has it",
+            "--rule: rule `trf-50` has no allowed drop here: no page that could be read gives the drop of the "
+            "technical rules for LPG there; write `limits: {drop: ...}` beside it, as the code in force has it",
         ),
         (("--altitude", "9000 m"), "--altitude: `9000 m` can't be right; write from -400 m to 5000 m"),
         (("--title", " "), "--title: is empty; write a line of text"),

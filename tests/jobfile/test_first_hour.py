@@ -42,7 +42,7 @@ SLIPS = [
     (
         "rule: as-nzs-5601.2",
         "rule: AS5601",
-        ("rule", "`AS5601` is not a rule set of the catalogue", "did you mean `as-nzs-5601.2`?"),
+        ("rule", "`AS5601` is not a rule set of the catalogue", "did you mean `as-nzs-5601.1` or `as-nzs-5601.2`?"),
     ),
     # YAML itself
     (

@@ -154,3 +154,17 @@ def test_an_input_cannot_be_read(folder, drawbar, monkeypatch, words, code):
     assert "job.yaml" in call.err
     assert os.strerror(code) in call.err
     assert bytes_of(folder, "out") == before
+
+
+@pytest.mark.skipif(os.name != "posix", reason="names that are no text are POSIX's")
+@pytest.mark.parametrize("words", READS, ids=" ".join)
+def test_a_name_that_is_no_text(folder, drawbar, words):
+    """A job whose name is not UTF-8 is read, and its output written, as any other."""
+    name = os.fsdecode(b"j\xff.yaml")
+    try:
+        shutil.copy(folder / "job.yaml", folder / name)
+    except OSError:
+        pytest.skip("the file system has no such names")
+    call = drawbar(*(name if word == "job.yaml" else word for word in words), "--out", "out")
+    assert call.code in (0, 1, 3), call.err
+    assert (folder / "out").read_bytes() != BEFORE.encode()

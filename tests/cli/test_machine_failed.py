@@ -26,6 +26,8 @@ CALLS = (
     ("hotwater", "job.yaml"),
     ("tightness", "job.yaml"),
     ("commission", "job.yaml"),
+    ("compare", "job.yaml", "--variant", "runs.main.length=3 m"),
+    ("diff", "job.yaml", "job.yaml"),
     ("list", "pipes"),
     ("schema",),
     ("new",),

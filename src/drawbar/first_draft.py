@@ -67,6 +67,8 @@ class Draft(NamedTuple):
         The workshop's own number.
     gas, rule : str
         As in a job file.
+    drop : str or None
+        The allowable drop, where the rule gives none or the code in force asks for less; None for the rule's.
     temperature, altitude : str
         Of the gas in the pipe and of the place, from the least to the most.
     capacity : str or None
@@ -87,6 +89,7 @@ class Draft(NamedTuple):
     ref: str | None = None
     gas: str = "propane"
     rule: str = "as-nzs-5601.2"
+    drop: str | None = None
     temperature: str = "5 to 40 degC"
     altitude: str = "0 to 1000 m"
     capacity: str | None = None
@@ -213,6 +216,7 @@ def _parts(draft: Draft) -> Iterator[list[str]]:
         f"gas: {written('gas', draft.gas, '-')}",
         f"site: {{temperature: {_value(draft.temperature)}, altitude: {_value(draft.altitude)}}}   # least to most",
         f"rule: {_value(draft.rule)}",
+        *([f"limits: {{drop: {_value(draft.drop)}}}"] if draft.drop else []),
     ]
     outlet = "11 inH2O" if is_imperial else "2.75 kPa"
     if draft.capacity is None:

@@ -34,6 +34,8 @@ ANSWER_PATHS = {
     "altitude": ("site", "altitude"),
     "temperature": ("site", "temperature"),
 }
+DROP = "drop"
+"""The answer that no template has a place for: the allowable drop."""
 _FOLDER = "data/templates"
 _PLAIN = re.compile(r"[+-]?\w[\w./+ -]*")  # what needs no quotes wherever it stands
 _TO_NOTE = re.compile(r" +(?=#)")
@@ -96,7 +98,7 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     name : str
         The template's.
     answers : mapping of str to str
-        What to put in, by the names of ANSWER_PATHS.
+        What to put in, by the names of ANSWER_PATHS, and the allowable drop under `drop`, for a rule that gives none.
     catalogue : Catalogue
         What the answers may name.
     file : str
@@ -112,8 +114,11 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     Problems
         What is wrong with an answer, or why the verdict on the line is not PASS with them.
     """
-    edits = {ANSWER_PATHS[key]: written(key, value, file) for key, value in answers.items()}
+    edits = {ANSWER_PATHS[key]: written(key, value, file) for key, value in answers.items() if key != DROP}
     text = edited(_template(name), edits, file)
+    if DROP in answers:
+        limits = f"limits: {{drop: {written(DROP, answers[DROP], file)}}}"
+        text = re.sub(r"^rule:.*$", lambda rule: f"{rule.group()}\n{limits}", text, count=1, flags=re.MULTILINE)
     if "ref" not in answers:
         text = re.sub(r"^(ref:.*?)  +#", r"# \1   #", text, count=1, flags=re.MULTILINE)
     # What comes from a command line may hold bytes that are no text.

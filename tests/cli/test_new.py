@@ -57,6 +57,7 @@ def test_a_template_passes_as_written(name: str) -> None:
 
 # Where a rule goes by the tables of its code, what another formula makes of it is told, and nothing else.
 TOLD = {"other-formula", "outside-formula"}
+WITHOUT_DROP = sorted(set(CATALOGUE.names("rules")) - set(CATALOGUE.rules_with_drop()))
 ALTITUDES = ("-100 m", "2000 m")
 TEMPERATURES = ("0 degC", "-10 degF", "45 degC")
 
@@ -449,6 +450,19 @@ def test_every_rule_and_gas_gives_a_file(rule: str, gas: str) -> None:
     assert {reason.code for reason in result.because} == other_gas
     assert (result.verdict is Verdict.PASS) == (not other_gas)
     assert "outlet: 11 inH2O" in starter.text or rule != "ifgc-11inwc"
+
+
+@pytest.mark.parametrize("rule", WITHOUT_DROP)
+def test_a_rule_without_a_drop_asks_for_one(rule: str) -> None:
+    """Without `--drop` it is said what is missing; with it the limit stands beside the rule, in both kinds of file."""
+    draft = Draft("t", (DraftAppliance("oven", "30 MJ/h"),), {"main": "2 m"}, rule=rule, capacity="180 MJ/h")
+    for written_file in (
+        lambda drop: drafted(draft._replace(drop=drop or None), CATALOGUE),
+        lambda drop: templates.starter_file(NAMES[0], {"rule": rule, **({"drop": drop} if drop else {})}, CATALOGUE),
+    ):
+        with pytest.raises(Problems, match=f"rule `{rule}` has no allowed drop here"):
+            written_file("")
+        assert f"rule: {rule}\nlimits: {{drop: 0.15 kPa}}" in re.sub(r"  +#.*", "", written_file("0.15 kPa").text)
 
 
 def test_one_appliance_needs_no_fork() -> None:

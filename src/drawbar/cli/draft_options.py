@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from drawbar.first_draft import Draft
 
 _Command = TypeVar("_Command", bound=Callable[..., Any])
-_PLAIN = ("ref", "gas", "rule", "temperature", "altitude", "capacity", "bottles", "outlets", "tube")
+_PLAIN = ("ref", "gas", "rule", "drop", "temperature", "altitude", "capacity", "bottles", "outlets", "tube")
 OPTIONS = (
     click.option(
         "--appliance",

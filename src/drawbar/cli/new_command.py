@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.templates import StarterFile
 
-_OF_TEMPLATES = {"title", "ref", "rule", "gas", "altitude", "temperature"}  # the options that a template takes
+_OF_TEMPLATES = {"title", "ref", "rule", "drop", "gas", "altitude", "temperature"}  # the options that a template takes
 _GUESSED = "guess"  # the mark of a line that nobody said
 _THERE = "{}: is there already, and is left as it is; choose another name"
 
@@ -51,6 +51,7 @@ _THERE = "{}: is there already, and is left as it is; choose another name"
     shell_complete=complete.rule_names,
     help="The rule set whose limits apply. See `drawbar list rules`.",
 )
+@click.option("--drop", metavar="PRESSURE", help="The allowable drop, for a rule that gives none, as '0.25 kPa'.")
 @click.option(
     "--gas",
     metavar="GAS",

@@ -34,8 +34,7 @@ ANSWER_PATHS = {
     "altitude": ("site", "altitude"),
     "temperature": ("site", "temperature"),
 }
-DROP = "drop"
-"""The answer that no template has a place for: the allowable drop."""
+_DROP = "drop"  # the answer that no template has a place for: the allowable drop
 _FOLDER = "data/templates"
 _PLAIN = re.compile(r"[+-]?\w[\w./+ -]*")  # what needs no quotes wherever it stands
 _TO_NOTE = re.compile(r" +(?=#)")
@@ -114,10 +113,10 @@ def starter_file(name: str, answers: Mapping[str, str], catalogue: Catalogue, fi
     Problems
         What is wrong with an answer, or why the verdict on the line is not PASS with them.
     """
-    edits = {ANSWER_PATHS[key]: written(key, value, file) for key, value in answers.items() if key != DROP}
+    edits = {ANSWER_PATHS[key]: written(key, value, file) for key, value in answers.items() if key != _DROP}
     text = edited(_template(name), edits, file)
-    if DROP in answers:
-        limits = f"limits: {{drop: {written(DROP, answers[DROP], file)}}}"
+    if _DROP in answers:
+        limits = f"limits: {{drop: {written(_DROP, answers[_DROP], file)}}}"
         text = re.sub(r"^rule:.*$", lambda rule: f"{rule.group()}\n{limits}", text, count=1, flags=re.MULTILINE)
     if "ref" not in answers:
         text = re.sub(r"^(ref:.*?)  +#", r"# \1   #", text, count=1, flags=re.MULTILINE)

@@ -86,7 +86,7 @@ def test_the_help_says_how_to_turn_completion_on() -> None:
         ("drawbar new --rule b", {"bs-6891-lpg"}),
         ("drawbar new --gas pro", {"propane", "propylene"}),
         ("drawbar list form", {"formulas"}),
-        ("drawbar tightness --test en", {"en-1949"}),
+        ("drawbar tightness --test en", {"en-1949", "en-iso-10239", "en-iso-10239-37"}),
     ],
 )
 def test_bash_completes(typed: str, offered: set[str], tmp_path: Path) -> None:

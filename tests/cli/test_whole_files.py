@@ -92,7 +92,7 @@ def test_size_keeps_the_links_and_the_mode_of_a_job(tmp_path: Path, drawbar) -> 
     assert link.is_symlink()
     assert second.samefile(job)
     assert stat.S_IMODE(job.stat().st_mode) == 0o640
-    assert "pipe: as1432-b/15.88" in second.read_text(encoding="utf-8")
+    assert "pipe: as1432-b/19.05" in second.read_text(encoding="utf-8")
 
 
 @posix

@@ -237,9 +237,10 @@ def test_other_jobs_go_on(drawbar):
 
 
 def test_folder(drawbar):
-    """A folder in place of a file is said to be one."""
+    """A folder holds jobs for `check`, and one without any is said; a command of one job wants a file."""
     Path("jobs").mkdir()
-    assert drawbar("check", "jobs") == (2, "", "jobs: is a folder; name the file in it\n")
+    assert drawbar("check", "jobs") == (2, "", "no job files were found\n")
+    assert drawbar("size", "jobs") == (2, "", "jobs: is a folder; name the file in it\n")
 
 
 @pytest.mark.skipif(os.geteuid() == 0, reason="root reads every file")
@@ -305,7 +306,7 @@ def test_missing_library(drawbar, monkeypatch):
     ("words", "said"),
     [
         (["check"], "Missing argument 'JOB...'."),
-        (["check", "job.yaml", "--format", "xml"], "'xml' is not one of 'table', 'json', 'csv', 'markdown'."),
+        (["check", "job.yaml", "--format", "xml"], "'xml' is not one of 'table', 'json', 'csv', 'markdown', 'github'."),
         (["check", "job.yaml", "--formula", "nope"], "'nope' is not a formula; known here: darcy, ifgc,"),
         (["check", "job.yaml", "--formula", "pol"], "'pol' is not a formula; did you mean `pole`?"),
         (["check", "job.yaml", "--nope"], "No such option '--nope'."),

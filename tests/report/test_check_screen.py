@@ -207,7 +207,7 @@ def test_brief_is_a_line_a_job_that_aligns(drawbar) -> None:
     verdicts = {
         file.rpartition("/")[2][-12:]: line[place : place + 9].strip() for file, line in zip(files, lines, strict=True)
     }
-    assert sorted(verdicts.values()) == ["FAIL", "PASS", "PASS", "PASS", "UNDECIDED", "not read", "not read"]
+    assert sorted(verdicts.values()) == ["FAIL", *["PASS"] * 4, "UNDECIDED", "not read", "not read"]
     assert rule.replace("-", "").strip() == ""
 
 

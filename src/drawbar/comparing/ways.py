@@ -114,6 +114,13 @@ def way_of(job: Job, prices: PriceList | None = None) -> ComparedWay:
     ------
     ValueError
         If a run leaves its size open.
+
+    Examples
+    --------
+    >>> import drawbar
+    >>> way = drawbar.way_of(drawbar.read_job("examples/harvest-fair-trailer.yaml"))
+    >>> way.standing.verdict.word, round(way.pipe_kg, 2)
+    ('PASS', 2.62)
     """
     decided(job)
     materials = materials_of([job], prices)[-1]

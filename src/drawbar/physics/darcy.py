@@ -109,3 +109,29 @@ def darcy(flow: PipeFlow) -> Loss:
         return NO_LOSS
     _, _, _, _, _, flow_term_pa2, friction_term_pa2 = _terms(flow)
     return Loss(0.0, friction_term_pa2, flow_term_pa2, flow.vapour.virial_per_pa)
+
+
+def acceleration_heads(inlet_pa: float, outlet_pa: float) -> float:
+    """Acceleration of the gas, as an addition to f L / d [-].
+
+    2 ln(p1/p2)
+
+    Range: as `darcy`.
+
+    Parameters
+    ----------
+    inlet_pa : float
+        p1 [Pa absolute].
+    outlet_pa : float
+        p2 [Pa absolute].
+
+    Returns
+    -------
+    float
+        The addition [-].
+
+    References
+    ----------
+    As `darcy`.
+    """
+    return 2.0 * math.log(inlet_pa / outlet_pa)

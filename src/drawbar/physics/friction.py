@@ -158,3 +158,40 @@ def colebrook_sides(friction: float, reynolds: float, relative_roughness: float)
     """
     root = math.sqrt(friction)
     return 1.0 / root, -2.0 * math.log10(relative_roughness / _WALL + _SMOOTH / (reynolds * root))
+
+
+def root_by_rounds(reynolds: float, relative_roughness: float, close: float) -> list[float]:
+    """1/sqrt(f) by hand: a first guess, then as many rounds of Colebrook's equation as it takes to come close [-].
+
+    First -2 log10(k / (3.7 d) + 5.74 / Re^0.9), then -2 log10(k / (3.7 d) + 2.51 x / Re), x the figure before it.
+
+    Range: as `friction_factor`, from Re 1900.
+
+    Parameters
+    ----------
+    reynolds : float
+        Re, Reynolds number [-].
+    relative_roughness : float
+        Roughness of the wall by inside diameter, k / d [-].
+    close : float
+        How close the last is to the solution, as a share of it [-].
+
+    Returns
+    -------
+    list of float
+        The guess, and the figure after each round [-].
+
+    References
+    ----------
+    Swamee and Jain, Journal of the Hydraulics Division, ASCE 102 (1976) 657 (from memory), for the guess.
+
+    Examples
+    --------
+    >>> [round(root, 4) for root in root_by_rounds(1e5, 1e-4, 1e-4)]
+    [7.3616, 7.3481, 7.3495]
+    """
+    exact = 1.0 / math.sqrt(friction_factor(reynolds, relative_roughness))
+    roots = [-2.0 * math.log10(relative_roughness / _WALL + 5.74 / math.pow(reynolds, 0.9))]
+    while len(roots) == 1 or abs(roots[-1] - exact) > close * exact:
+        roots.append(-2.0 * math.log10(relative_roughness / _WALL + _SMOOTH * roots[-1] / reynolds))
+    return roots

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -17,7 +16,7 @@ from drawbar.report.steps import Step, num, total
 
 _NAME = 10  # columns for what a line works out
 _CLOSE = 2.5e-4  # of 1/sqrt(f), half of that of f: the fourth digit
-_MOST_ROUNDS = 10
+_SAME = 1e-9  # within this two figures are the same
 _KINETIC = 1e-3  # share of the friction from which the acceleration of the gas is told
 _JOULE_A_BTU_LB = 2326.0  # J/kg, exact for the International Table Btu
 _LB_KG, _FT_M, _GC = 0.45359237, 0.3048, 32.174
@@ -49,19 +48,19 @@ class _Keyed(NamedTuple):
         unit_pa = units.to_si(1.0, display.pressure, units.PRESSURE)
         unit_w = units.to_si(1.0, display.heat, units.HEAT_RATE)
         if display.is_us:
-            a_foot2_pa = _LB_KG * GRAVITY / _FT_M**2  # a pound's weight on a square foot
+            a_foot2_pa = _LB_KG * GRAVITY / (_FT_M * _FT_M)  # a pound's weight on a square foot
             factor, hour_s = unit_w * 3600.0 / (_JOULE_A_BTU_LB * _LB_KG), 3600.0
             per = f"{_GC} x {num(unit_pa / a_foot2_pa)}"
             mu = _LB_KG / (_FT_M * hour_s)
-            of_heat = "" if math.isclose(factor, 1.0, rel_tol=1e-9) else f" x {num(factor)}"
+            of_heat = "" if abs(factor - 1.0) < _SAME else f" x {num(factor)}"
             return cls(shown, "lb", "ft", _LB_KG, _FT_M, _JOULE_A_BTU_LB, "Btu/lb", of_heat, per, mu, "lb/(ft h)", "")
         factor = unit_w * 0.0036
-        of_heat = "" if math.isclose(factor, 1.0, rel_tol=1e-9) else f" x {num(factor)}"
+        of_heat = "" if abs(factor - 1.0) < _SAME else f" x {num(factor)}"
         return cls(shown, "kg", "m", 1.0, 1.0, 1e6, "MJ/kg", of_heat, num(unit_pa), 1.0, "Pa s", "3600 x ")
 
     def density(self, kg_m3: float) -> float:
         """Return a density [kg/m3] in these units."""
-        return kg_m3 / self.kg * self.m**3
+        return kg_m3 / self.kg * self.m * self.m * self.m
 
     def pressure(self, pa: float) -> float:
         """Return a pressure [Pa] in the job's unit."""
@@ -178,14 +177,14 @@ def _darcy_lines(explained: Explained, leg: Leg, keyed: _Keyed, flow_h: float) -
     numbers = f"4 x {num(flow_h)} / ({keyed.hours}3.14159 x {num(bore)} x {viscosity})"
     yield _line("Reynolds", numbers, terms.reynolds, "")
     yield from _factor_lines(terms)
-    flux = terms.flux_kg_m2_s / keyed.kg * keyed.m**2
+    flux = terms.flux_kg_m2_s / keyed.kg * keyed.m * keyed.m
     numbers = f"{num(flow_h)} / (3600 x 0.785398 x {num(bore)}^2)"
     yield _line("mass flux", numbers, flux, f"{keyed.mass}/({keyed.length}2 s)")
     before_pa, after_pa = leg.flow.inlet_abs_pa, leg.flow.inlet_abs_pa - leg.flow.friction_pa
     density = keyed.density(vapour.density_kg_m3(_mean_abs_pa(leg)))
     numbers = f"{num(terms.friction_factor)} x {num(length)} / {num(bore)}"
     heads = terms.friction_factor * length / bore
-    kinetic = 2.0 * math.log(before_pa / after_pa)
+    kinetic = darcy.acceleration_heads(before_pa, after_pa)
     if kinetic > _KINETIC * heads:
         numbers = f"{numbers} + 2 x ln({num(before_pa)} / {num(after_pa)})"
         heads += kinetic
@@ -201,18 +200,14 @@ def _factor_lines(terms: darcy.DarcyTerms) -> Iterator[str]:
     rounds are Colebrook's equation, the figure before it put in on the right.
     """
     number, rough = num(terms.reynolds), num(terms.relative_roughness)
-    if math.isclose(terms.friction_factor, 64.0 / terms.reynolds, rel_tol=1e-12):
+    if terms.friction_factor * terms.reynolds - 64.0 < _SAME:
         yield _line("f, laminar", f"64 / {number}", terms.friction_factor, "")
         return
-    root = -2.0 * math.log10(terms.relative_roughness / 3.7 + 5.74 / terms.reynolds**0.9)
+    root, *rounds = friction.root_by_rounds(terms.reynolds, terms.relative_roughness, _CLOSE)
     yield _line("1/sqrt(f)", f"-2 x log10({rough} / 3.7 + 5.74 / {number}^0.9)", root, "")
-    exact = 1.0 / math.sqrt(terms.friction_factor)
-    for turn in range(1, _MOST_ROUNDS + 1):
-        before = num(root)
-        _, root = friction.colebrook_sides(1.0 / root**2, terms.reynolds, terms.relative_roughness)
-        yield _line(f"round {turn}", f"-2 x log10({rough} / 3.7 + 2.51 x {before} / {number})", root, "")
-        if abs(root - exact) <= _CLOSE * exact:
-            break
+    for turn, closer in enumerate(rounds, 1):
+        yield _line(f"round {turn}", f"-2 x log10({rough} / 3.7 + 2.51 x {num(root)} / {number})", closer, "")
+        root = closer
     yield _line("f", f"1 / {num(root)}^2", terms.friction_factor, "")
 
 

@@ -160,7 +160,7 @@ def colebrook_sides(friction: float, reynolds: float, relative_roughness: float)
     return 1.0 / root, -2.0 * math.log10(relative_roughness / _WALL + _SMOOTH / (reynolds * root))
 
 
-def root_by_rounds(reynolds: float, relative_roughness: float, close: float) -> list[float]:
+def root_by_rounds(reynolds: float, relative_roughness: float, share: float) -> list[float]:
     """1/sqrt(f) by hand: a first guess, then as many rounds of Colebrook's equation as it takes to come close [-].
 
     First -2 log10(k / (3.7 d) + 5.74 / Re^0.9), then -2 log10(k / (3.7 d) + 2.51 x / Re), x the figure before it.
@@ -173,7 +173,7 @@ def root_by_rounds(reynolds: float, relative_roughness: float, close: float) -> 
         Re, Reynolds number [-].
     relative_roughness : float
         Roughness of the wall by inside diameter, k / d [-].
-    close : float
+    share : float
         How close the last is to the solution, as a share of it [-].
 
     Returns
@@ -192,6 +192,6 @@ def root_by_rounds(reynolds: float, relative_roughness: float, close: float) -> 
     """
     exact = 1.0 / math.sqrt(friction_factor(reynolds, relative_roughness))
     roots = [-2.0 * math.log10(relative_roughness / _WALL + 5.74 / math.pow(reynolds, 0.9))]
-    while len(roots) == 1 or abs(roots[-1] - exact) > close * exact:
+    while len(roots) == 1 or abs(roots[-1] - exact) > share * exact:
         roots.append(-2.0 * math.log10(relative_roughness / _WALL + _SMOOTH * roots[-1] / reynolds))
     return roots

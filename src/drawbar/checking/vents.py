@@ -12,6 +12,8 @@ from drawbar.job import Appliance, Job, Space
 from drawbar.rules import FloorVents, LockerFormula, VentFormula
 from drawbar.verdict import Reason, Verdict
 
+VENT_CODES = ("vents", "vents-inside", "vents-levels", "vents-split", "vents-floor", "locker")
+"""The codes of the reasons that are about vents."""
 _RELATIVE_TOLERANCE = 1e-9  # what floats lose between mm2 and m2
 _EVEN = 0.5  # of the needed area at each level where a rule asks for vents at both: common practice
 _OUTSIDE, _INSIDE = "outside", "inside"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import functools
+import os
 from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -193,6 +194,8 @@ def keep_problems(problems: Iterable[Problem]) -> None:
 
 def jobs_named(names: Sequence[str]) -> list[str]:
     """Return the job files that names of files, folders and patterns mean; what a folder holds beside jobs is told."""
+    if names and all(name == "-" or os.path.isfile(name) for name in names):
+        return list(names)  # each is one job: what reads folders and patterns need not be loaded
     from drawbar.problems import Problems
     from drawbar.rechecking.job_files import files_named, is_other_file, others_words
     from drawbar.yamlfile.nodes import read_text

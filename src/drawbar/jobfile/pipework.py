@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar import units
-from drawbar.catalogue.pipe_names import family_meant, size_named, sizes_called, sizes_meant, told
 from drawbar.job import Device, Fitting, Pipe, Regulator
 from drawbar.jobfile.device_fields import read_device
 from drawbar.jobfile.rates import heat_and_flow
@@ -192,15 +191,22 @@ class PipeworkReader:
             self.problem(node, path, f"{shown(text)} names no size", fit)
         elif size == AUTO:
             return tuple(sizes.values())
-        elif (named := size_named(family, size)) is not None:
-            return (sizes[named],)
+        elif size in sizes:
+            return (sizes[size],)
         else:
+            from drawbar.catalogue.pipe_names import size_named, sizes_meant, told  # for what is no plain name alone
+
+            named = size_named(family, size)
+            if named is not None:
+                return (sizes[named],)
             fit = told(sizes_meant(family, size)) or known_here(sizes)
             self.problem(node, path, f"{shown(size)} is not a size of {name}", fit)
         return ()
 
     def _refuse_family(self, text: str, node: Node, path: Path) -> None:
         """Note a text that begins with no family: the pipe that it may mean, or the families that would do."""
+        from drawbar.catalogue.pipe_names import family_meant, sizes_meant, told
+
         name, slash, _ = text.partition("/")
         families = self.catalogue.names("pipes")
         meant = family_meant(text, families)
@@ -216,6 +222,8 @@ class PipeworkReader:
 
     def _families_with(self, text: str) -> str:
         """Return what would fit in place of a bare size: the families that have it, or all of them."""
+        from drawbar.catalogue.pipe_names import sizes_called, sizes_meant
+
         names = self.catalogue.names("pipes")
         families = [family for name in names if (family := self.catalogue.pipe_family(name)) is not None]
         labels: list[str] = []

@@ -23,14 +23,12 @@ from drawbar.jobfile.space_fields import read_spaces
 from drawbar.jobfile.state_fields import USE
 from drawbar.jobfile.states import read_states
 from drawbar.jobfile.tolerances import read_tolerances
-from drawbar.jobfile.water_reader import read_water
 from drawbar.physics import air
 from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.liquid import vapours_of
 from drawbar.problems import close_to, shown
 from drawbar.rules import Rule
 from drawbar.site import SiteRange
-from drawbar.water_line.water_answer import gas_state
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.carried import JOB as CARRIED_JOB
 from drawbar.yamlfile.carried import read_carried
@@ -39,6 +37,7 @@ from drawbar.yamlfile.nodes import Source
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
+    from drawbar.job import Appliance, State
     from drawbar.physics.gas import Gas
     from drawbar.water_line.water_parts import WaterSide
 
@@ -140,7 +139,7 @@ class _Reader:
         hoses = read_hoses(pipework, sections.hoses)
         appliances = read_appliances(pipework, top, sections, regulator)
         states = read_states(pipework, top, sections, appliances)
-        water = read_water(pipework, top, appliances, states)
+        water = self._water(appliances, states)
         particulars = read_particulars(top, pipework.source)
         spaces = read_spaces(pipework, top)
         cylinders = read_cylinders(pipework, top.table("cylinders"), temperatures_k[0], regulator)
@@ -221,6 +220,13 @@ class _Reader:
 
     def _gas(self, entry: Entry) -> Gas | None:
         return read_gas(entry, self.catalogue, self.pipework.source)
+
+    def _water(self, appliances: tuple[Appliance, ...], states: tuple[State, ...]) -> WaterSide | None:
+        if self.entry.table("water") is None:
+            return None
+        from drawbar.jobfile.water_reader import read_water  # for jobs with a water side alone
+
+        return read_water(self.pipework, self.entry, appliances, states)
 
     def _gas_state(self) -> str | None:
         """Return whether a mixture is said to be the liquid in the bottle or the vapour."""
@@ -304,6 +310,8 @@ class _Reader:
 
 def _with_water_states(job: Job, water: WaterSide) -> Job:
     """Return a job with the connections of its water side that are states of its gas side after its own."""
+    from drawbar.water_line.water_answer import gas_state  # for jobs with a water side alone
+
     derived = (gas_state(job, connection) for connection in water.connections)
     return job._replace(states=(*job.states, *(state for state in derived if state is not None)))
 

@@ -4,11 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
+from drawbar.checking.vents import VENT_CODES
 from drawbar.job import ALL_ON, ROOT
 from drawbar.report.display import Shown
-from drawbar.report.supply_words import BOTTLE_WORDS
-from drawbar.report.vent_words import VENT_WORDS
-from drawbar.report.water_words import WATER_WORDS
 from drawbar.verdict import Reason, Verdict
 
 _Words = tuple[str, str]  # the text, and what to find out or to change
@@ -29,7 +27,24 @@ def reason_words(reason: Reason, shown: Shown) -> _Words:
     tuple of str and str
         Two texts without a full stop; the second is empty where there is nothing to do.
     """
-    return _WORDS[reason.code](reason, shown)
+    return _words_of(reason.code)(reason, shown)
+
+
+def _words_of(code: str) -> Callable[[Reason, Shown], _Words]:
+    """Return what words a code; those of bottles, vents and water are loaded where such a reason is told."""
+    if code in _WORDS:
+        return _WORDS[code]
+    if code in VENT_CODES:
+        from drawbar.report.vent_words import VENT_WORDS
+
+        return VENT_WORDS[code]
+    from drawbar.report.supply_words import BOTTLE_WORDS
+
+    if code in BOTTLE_WORDS:
+        return BOTTLE_WORDS[code]
+    from drawbar.report.water_words import WATER_WORDS
+
+    return WATER_WORDS[code]
 
 
 def because_data(reasons: Sequence[Reason], shown: Shown) -> list[dict[str, str]]:
@@ -284,7 +299,4 @@ _WORDS: dict[str, Callable[[Reason, Shown], _Words]] = {
     "larger-than-feeder": _larger_than_feeder,
     "fast": _fast,
     "choked": _choked,
-    **BOTTLE_WORDS,
-    **WATER_WORDS,
-    **VENT_WORDS,
 }

@@ -9,6 +9,7 @@ from typing import Any
 
 from drawbar import __version__
 from drawbar.cautions import CHECK_CAUTIONS, IN_SHORT
+from drawbar.checking.vents import VENT_CODES
 from drawbar.display_units import METRIC
 from drawbar.rechecking.batch import Batch
 from drawbar.rechecking.job_files import others_words
@@ -23,7 +24,6 @@ from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.remedy_words import remedy_data, remedy_sentence, remedy_sentences
 from drawbar.report.report import Report
 from drawbar.report.since_words import causes_words, since_data
-from drawbar.report.vent_words import VENT_CODES
 from drawbar.report.verdict_words import reason_sentence
 
 _MOST_REASONS = 2  # of a job among many

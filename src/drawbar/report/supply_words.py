@@ -4,16 +4,18 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from drawbar import units
 from drawbar.gas_supply.bottle_helps import DRAW_FROM_MORE, FULLER, LARGER, Help
 from drawbar.gas_supply.by_use import Use
-from drawbar.gas_supply.in_turn import InTurnSupply
 from drawbar.job import Cylinders
 from drawbar.physics.cooling import EMPTY, STARVED
 from drawbar.report.display import Shown
 from drawbar.verdict import Reason, Verdict
+
+if TYPE_CHECKING:
+    from drawbar.gas_supply.in_turn import InTurnSupply
 
 _SHORT = 120  # up to so many, seconds are told as seconds and minutes as minutes
 _JUST = 1e-6  # what is over a whole degree or per cent by less is that

@@ -7,16 +7,13 @@ from typing import Any
 
 from drawbar.catalogue.catalogue import shipped_catalogue
 from drawbar.checking.results import CheckResult
-from drawbar.checking.vents import SpaceResult, floor_row, locker_needs_m2
+from drawbar.checking.vents import VENT_CODES, SpaceResult, floor_row, locker_needs_m2
 from drawbar.report.display import Shown
 from drawbar.rules import VentFormula
 from drawbar.verdict import Reason, Verdict, verdict_of
 
 _VENTS_OF = "as-nzs-5601.2"  # the rule that tells what vents would be needed where the job's own has no formula
 _MJ_H = 0.0036
-
-VENT_CODES = ("vents", "vents-inside", "vents-levels", "vents-split", "vents-floor", "locker")
-"""The codes of the reasons that are about vents."""
 
 
 def vents_verdict(result: CheckResult, vents: SpaceResult) -> Verdict | None:

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 
 from drawbar.answers import WholeCheck
+from drawbar.checking.vents import VENT_CODES
 from drawbar.report.display import Shown
 from drawbar.report.layout import Points
 from drawbar.report.reasons import reason_words
-from drawbar.report.vent_words import VENT_CODES
 from drawbar.report.words import sentence
 from drawbar.verdict import Reason, Verdict, verdict_of
 

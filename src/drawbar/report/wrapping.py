@@ -37,7 +37,7 @@ def columns(text: str) -> int:
     >>> columns("main"), columns("収穫")
     (4, 4)
     """
-    if text.isascii():
+    if text.replace(_KEPT, " ").isascii():
         return len(text)
     import unicodedata  # few texts need it
 

@@ -10,7 +10,7 @@ from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
 from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells
-from drawbar.report.check_screen import worst_table
+from drawbar.report.check_screen import SCREEN_LINES, Room, worst_table
 from drawbar.report.check_view import ALL
 from drawbar.report.check_whole import most_of_the_drop, path_to
 from drawbar.report.display import Shown
@@ -50,7 +50,8 @@ class SizeReport(Report[WholeSizes]):
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         heading = Heading(f"{name}: sizes: {result.verdict.word}")
         if not result.has_choice:
-            return [heading, _NOTHING_OPEN, *CheckReport().page(whole)[1:]]
+            room = Room(SCREEN_LINES - _NOTHING_OPEN_LINES)
+            return [heading, _NOTHING_OPEN, *CheckReport(room=room).page(whole)[1:]]
         if not result.is_settled:
             blocks: list[Block] = [*_not_settled(result), *_worst_rows(result, shown, _MOST_WORST)]
         elif not result.passes:
@@ -135,6 +136,7 @@ _NOTHING_OPEN = (
     "Nothing to choose: every run has its size. To have one chosen, write `pipe: family/auto` or a list of sizes for "
     "the runs that may change."
 )
+_NOTHING_OPEN_LINES = 3  # with the blank before it
 STANDARD_INPUT = "-"
 _FEW_RUNS, _SOME_RUNS = 3, 5  # up to so many, the worst two appliances are a table beside the runs, or the worst one
 _MOST_WORST = 2

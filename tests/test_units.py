@@ -93,6 +93,8 @@ PINT = {
     "lb/h": "lb / hour",
     "m3/h": "m ** 3 / hour",
     "MJ/m3": "MJ / m ** 3",
+    "m2": "m ** 2",
+    "ft2": "foot ** 2",
     "Btu/ft3": "Btu_it / foot ** 3",
     "Btu/h": "Btu_it / hour",
     "kg/m3": "kg / m ** 3",

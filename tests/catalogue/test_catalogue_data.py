@@ -452,6 +452,7 @@ def test_each_rule_defers_to_the_code_in_force(rule):
         "drop",
         "no-drop",
         "locker",
+        "vents-by-floor",
         "nominal",
         "vents",
         "method",

@@ -4,6 +4,7 @@ import itertools
 import os
 import re
 import select
+import signal
 import sys
 import time
 from collections.abc import Callable
@@ -289,6 +290,7 @@ def on_terminal(answers: list[str], *call: str, cwd: Path) -> tuple[int, str]:
     pid, master = pty.fork()
     if pid == 0:  # pragma: no cover - the child
         os.chdir(cwd)
+        signal.signal(signal.SIGINT, signal.SIG_DFL)  # a job in the background is started with it ignored
         os.environ.update(PYTHONPATH=str(ROOT / "src"), TERM="xterm", LC_ALL="C.UTF-8")
         os.execv(sys.executable, [sys.executable, "-m", "drawbar", *call])
     screen, waiting = "", list(answers)
@@ -306,6 +308,8 @@ def on_terminal(answers: list[str], *call: str, cwd: Path) -> tuple[int, str]:
         if waiting and screen[seen:].rstrip(" ").endswith(":"):
             seen = len(screen)
             os.write(master, (waiting.pop(0) + "\n").encode())
+    else:
+        os.kill(pid, signal.SIGKILL)  # it has said nothing for long: it waits for an answer
     code = os.waitstatus_to_exitcode(os.waitpid(pid, 0)[1])
     os.close(master)
     return code, screen.replace("\r\n", "\n")

@@ -122,6 +122,8 @@ def test_checked_again_until_ctrl_c(tmp_path: Path) -> None:
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         encoding="utf-8",
+        # A job in the background is started with Ctrl-C ignored.
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
     ) as process:
         try:
             lines = lines_of(process)

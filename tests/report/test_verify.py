@@ -11,6 +11,7 @@ import pytest
 import drawbar as library_calls
 from calls import Call
 from drawbar.catalogue.catalogue import Catalogue
+from drawbar.report.sheet import dress
 from drawbar.yamlfile.carried import is_as_made, sealed
 from paths import EXAMPLES
 from sheet_jobs import DATE, TINY, hostile_job
@@ -120,7 +121,7 @@ def test_a_newer_version(trailer_page: str, tmp_path: Path, drawbar: Program, mo
     file = tmp_path / "sheet.html"
     file.write_text(trailer_page, encoding="utf-8")
     monkeypatch.setattr("drawbar.api.sheets.__version__", "9.0.0")
-    monkeypatch.setattr("drawbar.report.sheet.dress.__version__", "9.0.0")
+    monkeypatch.setattr(dress, "__version__", "9.0.0")
     code, result = verified(drawbar, "--verify", str(file))
     assert (code, result["made_by"], result["version"]) == (0, library_calls.__version__, "9.0.0")
     assert f"Made by drawbar {library_calls.__version__}, worked out again by 9.0.0." in " ".join(

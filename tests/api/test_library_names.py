@@ -92,6 +92,7 @@ def test_every_call_says_what_it_takes_and_returns():
 # types
 
 
+@pytest.mark.long  # mypy over the whole package once more
 def test_types(tmp_path):
     """The package is typed: mypy passes the scripts, knows every result, and finds a name or argument that is wrong."""
     script = tmp_path / "script.py"

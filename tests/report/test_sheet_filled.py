@@ -104,7 +104,9 @@ def test_a_reading_below_its_limit_fails(tmp_path: Path, drawbar: Program) -> No
     readings_pa = {name: expected()[name] for name in APPLIANCES}
     code, page = filled(drawbar, tmp_path, {**readings_pa, "griddle": 2390.0})
     assert (code, verdicts(page)["Readings"], read(page)["griddle"][1]) == (1, "FAIL", "FAIL")
-    assert any(item.text.startswith("griddle was read at 2.39 kPa, below its minimum of 2.5 kPa") for item in page.of("li"))
+    assert any(
+        item.text.startswith("griddle was read at 2.39 kPa, below its minimum of 2.5 kPa") for item in page.of("li")
+    )
     code, page = filled(drawbar, tmp_path, {**readings_pa, "griddle": 2502.0})
     assert (code, verdicts(page)["Readings"], read(page)["griddle"][1]) == (1, "FAIL", "FAIL")
     assert any(item.text.startswith("The readings at griddle are not what was predicted") for item in page.of("li"))

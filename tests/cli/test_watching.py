@@ -123,7 +123,7 @@ def test_checked_again_until_ctrl_c(tmp_path: Path) -> None:
         stderr=subprocess.STDOUT,
         encoding="utf-8",
         # A job in the background is started with Ctrl-C ignored.
-        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.SIG_DFL),  # noqa: PLW1509 - no thread runs yet
     ) as process:
         try:
             lines = lines_of(process)

@@ -285,6 +285,12 @@ ONLY_READER: list[tuple[str | None, str, str]] = [
 ]
 # Of cylinders that are of no usual size; what is asked of them depends on the catalogue.
 OF_CYLINDERS = ["is not a usual size", "would be .* mm high", "can't hold .* as a liquid"]
+# Names of the water side and of spaces that stand elsewhere, and what goes together there.
+OF_WATER = [
+    "` is not a space of the job$",
+    *("there is no (?:pump|source|outlet|heater|connection) `", "there is no run `.*` of water", "` is not a state$"),
+    *("`(?:open-flow|shut-off|flow|drop)` is missing$", "does not say how long it is on$", "`0` can't stand here"),
+]
 
 
 def changed(case: Case) -> str:
@@ -534,7 +540,7 @@ def test_the_one_thing_that_the_schema_alone_refuses(value):
 
 # mutations
 
-_SAID = "|".join([*(said for _, _, said in ONLY_READER), *OF_CYLINDERS])
+_SAID = "|".join([*(said for _, _, said in ONLY_READER), *OF_CYLINDERS, *OF_WATER])
 ANYTHING = st.one_of(
     st.sampled_from(
         ["", " ", "x", "any", "main", "urn", "3.6 m", "50 MJ/h", "60 %", "yes", "as1432-b/12.70", 3, 0, 2.5]

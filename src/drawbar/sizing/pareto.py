@@ -17,7 +17,7 @@ from drawbar.sizing.branch_choices import BranchChoice, merged, most_promising, 
 from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
-_MOST_WORK = 200_000  # steps of the searches for one job, each a choice looked at or held against others
+_MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
 _NARROW, _WIDER = 30, 120  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
 _LEAST_NARROW, _NARROW_WORK = 4, 400_000  # how few where there is very much to hold against each other
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and

@@ -70,3 +70,20 @@ def test_what_highs_proved_is_said_to_be_so(monkeypatch):
     assert SizeReport().data(whole(sized))["proof"] == "HiGHS"
     page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
     assert "no other choice of sizes that passes costs less (proven by HiGHS)." in page
+
+
+def test_a_table_longer_than_a_screen_leaves_no_reason_out(drawbar, tmp_path):
+    """With more appliances than lines, why it fails and what puts it right stand as they do on the page of check."""
+    burners = ", ".join(f"burner-{number}: {{at: main, input: 10 MJ/h}}" for number in range(26))
+    job = tmp_path / "job.yaml"
+    job.write_text(TEXT.format(size="9.52").replace("hob: {at: main, input: 20 MJ/h}", burners), encoding="utf-8")
+    whole = " ".join(drawbar("check", str(job)).out.split())
+    told = whole[whole.index("Pressure FAIL") : whole.index("appliance worst in")]
+    assert "Why: burner-0 has" in told
+    assert "To put it right: Make main" in told
+    for options in ((), ("--full",)):
+        done = drawbar("size", str(job), *options)
+        assert done.code == 1
+        page = " ".join(done.out.split())
+        assert told in page
+        assert page.count("Hob on a short line") == 1

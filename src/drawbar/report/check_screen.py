@@ -74,7 +74,9 @@ _CHOICES = (
 )
 
 
-def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, room: Room) -> list[Block]:
+def check_screen(
+    whole: WholeCheck, shown: Shown, view: CheckView, room: Room, *, with_heading: bool = True
+) -> list[Block]:
     """Return the page of a checked job that fits a screen; the fuller one, where it fits.
 
     Parameters
@@ -87,6 +89,8 @@ def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, room: Room) -
         What of it is shown.
     room : Room
         What it is to fit.
+    with_heading : bool
+        Whether it names the job first; a page that has named it already leaves that out.
 
     Returns
     -------
@@ -94,8 +98,9 @@ def check_screen(whole: WholeCheck, shown: Shown, view: CheckView, room: Room) -
         More lines only where the verdict, the table and one of each of the rest need them.
     """
     page: list[Block] = []
+    heading = job_heading(whole) if with_heading else None
     for choice in _CHOICES:
-        page = list(_page(whole, shown, view, choice))
+        page = list(_page(whole, shown, view, choice, heading))
         if as_text(page, width=room.width).count("\n") <= room.lines:
             break
     return page
@@ -108,10 +113,11 @@ def job_heading(whole: WholeCheck) -> Heading:
     return Heading(f"{name}: {whole.result.verdict.word}")
 
 
-def _page(whole: WholeCheck, shown: Shown, view: CheckView, choice: _Choice) -> Iterator[Block]:
+def _page(
+    whole: WholeCheck, shown: Shown, view: CheckView, choice: _Choice, heading: Heading | None
+) -> Iterator[Block]:
     result = whole.result
-    heading = job_heading(whole)
-    if choice.how is not _Set.CLOSEST:
+    if heading is not None and choice.how is not _Set.CLOSEST:
         yield heading
     head = [*filter(None, [view.words(result)]), parts_words(job_parts(whole))]
     points = [points for points in (_why(whole, shown, choice), _fix(whole, shown, choice)) if points is not None]
@@ -122,7 +128,7 @@ def _page(whole: WholeCheck, shown: Shown, view: CheckView, choice: _Choice) -> 
         lines = [line for told in points for line in (told.head, *(f"- {text}" for text in told.sentences))]
         yield "\n".join([*head[:-1], " ".join([head[-1], *lines[:1]]), *lines[1:]])
     else:
-        name = [heading.text] if choice.how is _Set.CLOSEST else []
+        name = [heading.text] if heading is not None and choice.how is _Set.CLOSEST else []
         yield "\n".join([*name, *head, *(f"{told.head} {' '.join(told.sentences)}" for told in points)])
     table = worst_table(result, shown, view)
     if table.rows:

@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from drawbar.answers import WholeSizes
+from drawbar.answers import WholeCheck, WholeSizes
 from drawbar.cautions import IN_SHORT
 from drawbar.checking.results import StateResult
 from drawbar.job import Pipe, Run
 from drawbar.report.check_report import JOB_COLUMNS, CheckReport, job_cells
-from drawbar.report.check_screen import SCREEN_LINES, Room, worst_table
+from drawbar.report.check_screen import SCREEN_LINES, Room, check_screen, worst_table
 from drawbar.report.check_view import ALL
 from drawbar.report.check_whole import most_of_the_drop, path_to
 from drawbar.report.display import Shown
-from drawbar.report.layout import Block, Column, Heading, Points, Table
+from drawbar.report.layout import Block, Column, Heading, Points, Table, as_text
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_points
 from drawbar.report.words import word
@@ -50,8 +50,8 @@ class SizeReport(Report[WholeSizes]):
         name = f"{job.title} ({job.ref})" if job.ref else job.title
         heading = Heading(f"{name}: sizes: {result.verdict.word}")
         if not result.has_choice:
-            room = Room(SCREEN_LINES - _NOTHING_OPEN_LINES)
-            return [heading, _NOTHING_OPEN, *CheckReport(room=room).page(whole)[1:]]
+            above: list[Block] = [heading, _NOTHING_OPEN]
+            return [*above, *_check_below(above, whole, shown)]
         if not result.is_settled:
             blocks: list[Block] = [*_not_settled(result), *_worst_rows(result, shown, _MOST_WORST)]
         elif not result.passes:
@@ -75,20 +75,20 @@ class SizeReport(Report[WholeSizes]):
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
         name = f"{job.title} ({job.ref})" if job.ref else job.title
-        whole = CheckReport().page(whole_check)[1:]
-        verdict = result.verdict.word
+        heading = Heading(f"{name}: sizes: {result.verdict.word}")
+        check = _check_below([heading], whole_check, shown)
         if not result.has_choice:
-            return [Heading(f"{name}: sizes: {verdict}"), _NOTHING_OPEN, *whole]
+            return [heading, _NOTHING_OPEN, *check]
         if not result.is_settled:
-            return [Heading(f"{name}: sizes: {verdict}"), *_not_settled(result), *whole]
+            return [heading, *_not_settled(result), *check]
         if not result.passes:
-            return [Heading(f"{name}: sizes: {verdict}"), *_impossible(result, shown), *whole]
+            return [heading, *_impossible(result, shown), *check]
         return [
-            Heading(f"{name}: sizes: {verdict}"),
+            heading,
             " ".join(_cost_and_wishes(sized, shown)),
             _runs_table(sized, shown),
             _longest_run_words(sized, shown),
-            *whole,
+            *check,
         ]
 
     def data(self, whole_sizes: WholeSizes) -> dict[str, Any]:
@@ -136,7 +136,6 @@ _NOTHING_OPEN = (
     "Nothing to choose: every run has its size. To have one chosen, write `pipe: family/auto` or a list of sizes for "
     "the runs that may change."
 )
-_NOTHING_OPEN_LINES = 3  # with the blank before it
 STANDARD_INPUT = "-"
 _FEW_RUNS, _SOME_RUNS = 3, 5  # up to so many, the worst two appliances are a table beside the runs, or the worst one
 _MOST_WORST = 2
@@ -150,6 +149,12 @@ def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:
 
 
 # the page
+
+
+def _check_below(above: Sequence[Block], whole: WholeCheck, shown: Shown) -> list[Block]:
+    """Return the check of the whole, to fit what a screen has left below the name of the job and what else is above."""
+    room = Room(SCREEN_LINES - as_text(above).count("\n") - 1)
+    return check_screen(whole, shown, ALL, room, with_heading=False)
 
 
 def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:

@@ -10,7 +10,7 @@ import click
 import pytest
 
 from calls import call_process, call_terminal
-from drawbar.cli.earlier_output import marked
+from drawbar.cli.earlier_output import last_lines
 from drawbar.cli.main import COMMANDS, Commands, cli
 from drawbar.cli.options import FORMS, FileCommand
 from paths import EXAMPLE, EXAMPLES
@@ -85,7 +85,9 @@ def test_a_dash_is_standard_output(name: str, drawbar, tmp_path: Path, monkeypat
     code, printed, told = drawbar(*CALLS[name])
     assert drawbar(*CALLS[name], "-o", "-") == (code, printed, told)
     assert drawbar(*CALLS[name], "-o", "page.txt") == (code, "", told)
-    assert Path("page.txt").read_text(encoding="utf-8") == (printed if name == "schema" else marked(printed, "table"))
+    assert Path("page.txt").read_text(encoding="utf-8") == (
+        printed if name == "schema" else printed + last_lines("table")
+    )
     assert [path.name for path in tmp_path.iterdir()] == ["page.txt"]
 
 

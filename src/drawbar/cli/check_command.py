@@ -9,7 +9,7 @@ import click
 
 from drawbar.cli import complete
 from drawbar.cli.options import INPUT_FILE, FileCommand, format_option, job_options, out_option, refuse_input
-from drawbar.cli.output import emit, write
+from drawbar.cli.output import emit, write_lines
 from drawbar.cli.progress import with_progress
 from drawbar.cli.reading import PROBLEMS, jobs_named
 from drawbar.cli.telling import remark
@@ -156,7 +156,7 @@ class _Asked(NamedTuple):
             lines.extend(outcome_annotations(outcome))
             yield outcome.exit_code
         problems = click.get_current_context().meta.get(PROBLEMS, ())
-        write([*map(problem_annotation, problems), *lines], self.out)
+        write_lines([*map(problem_annotation, problems), *lines], self.out)
 
     def brief(self, reader: JobReader, files: Sequence[str]) -> Iterator[int]:
         """Check the jobs and print a line for each; yield the exit code of each."""

@@ -45,22 +45,20 @@ _STARTS = {
 }
 
 
-def marked(text: str, form: str) -> str:
-    """Return a page as it is written into a file: with a last line that says what wrote it.
+def last_lines(form: str) -> str:
+    """Return the last lines of a page that is written into a file, which say what wrote it.
 
     Parameters
     ----------
-    text : str
-        The page, with a line break at its end.
     form : str
         `table` or `markdown`.
 
     Returns
     -------
     str
-        The page with its mark.
+        An empty line and the mark.
     """
-    return f"{text}\n<!-- {MARK} -->\n" if form == "markdown" else f"{text}\n{MARK}\n"
+    return f"\n<!-- {MARK} -->\n" if form == "markdown" else f"\n{MARK}\n"
 
 
 def marked_pdf(pdf: bytes) -> bytes:

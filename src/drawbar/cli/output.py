@@ -92,11 +92,30 @@ def print_pages(pages: Sequence[Page], form: str, out: str | None) -> None:
         plain = is_standard(out) and not draws_lines()
         wide = page_width(out)
         text = "\n\n".join(as_text(page, plain=plain, width=wide) for page in pages)
-    if not is_standard(out):
-        from drawbar.cli.earlier_output import marked
+    write_lines([text], out, form, in_colour=form != "markdown")
 
-        text = marked(text, form)
-    write(text, out, in_colour=form != "markdown")
+
+def write_lines(lines: Iterable[str], out: str | None, form: str = "table", *, in_colour: bool = False) -> None:
+    """Write lines of text as `write` does; in a file a last line says what wrote it, so that the next call may again.
+
+    Parameters
+    ----------
+    lines : iterable of str
+        The lines, or whole pages, each with its line break.
+    out : str or None
+        The file; None or `-` for standard output.
+    form : str
+        `table`, or `markdown` where the last line is to be a comment of it.
+    in_colour : bool
+        As for `write`.
+    """
+    if not is_standard(out):
+        import itertools
+
+        from drawbar.cli.earlier_output import last_lines
+
+        lines = itertools.chain(lines, (last_lines(form),))
+    write(lines, out, in_colour=in_colour)
 
 
 def _with_asked(page: Page, text: str) -> Page:

@@ -20,7 +20,7 @@ from drawbar.cli.options import (
     refuse_input,
     set_option,
 )
-from drawbar.cli.output import emit, is_standard, print_page, write, write_failed
+from drawbar.cli.output import emit, is_standard, print_page, write, write_failed, write_lines
 from drawbar.cli.progress import with_progress
 from drawbar.cli.reading import ASKED, InputWrong, keep_problems, problems_told
 from drawbar.cli.telling import remark
@@ -256,7 +256,7 @@ def _print(outcomes: Iterator[Outcome], batch: Batch, call: _Call, shape: _Shape
     elif shape.form == "github":
         from drawbar.report.annotations import outcome_annotations
 
-        write((line for outcome in outcomes for line in outcome_annotations(outcome)), out)
+        write_lines((line for outcome in outcomes for line in outcome_annotations(outcome)), out)
         _refuse_unused(batch, call, allow_unused=shape.allow_unused)
     elif shape.form in ("json", "csv"):
         every = list(outcomes)
@@ -267,7 +267,7 @@ def _print(outcomes: Iterator[Outcome], batch: Batch, call: _Call, shape: _Shape
             pass  # the batch keeps those that the page lists
         _refuse_unused(batch, call, allow_unused=shape.allow_unused)
         if shape.form == "summary":
-            write(report.summary(batch), out)
+            write_lines(report.summary(batch), out)
         else:
             print_page(report.page_of(batch), shape.form, out)
 

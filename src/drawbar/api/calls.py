@@ -21,7 +21,7 @@ from drawbar.onsite.tightness_reading import THERMOMETER_K
 from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.report.display import Shown
 from drawbar.report.reasons import because_data
-from drawbar.yamlfile.nodes import read_text
+from drawbar.yamlfile.carried import JOB, read_carried
 
 
 def check(job: Job, formula: str | None = None, *, with_headroom: bool = True) -> CheckResult:
@@ -161,7 +161,7 @@ def compare(  # noqa: PLR0913 - a keyword for each thing that may be asked of th
     known = catalogue or shipped_catalogue()
     base = asked_with(settings, swaps, units)
     asked = [base, *(base.with_more(asked_by_variant(known, text, "variants")) for text in variants)]
-    texts = [(os.fspath(file), read_text(os.fspath(file))) for file in files]
+    texts = [(os.fspath(file), read_carried(os.fspath(file), JOB)) for file in files]
     ways = [read_way(AskedFile(*text, each), known, prices) for text in texts for each in asked]
     return side_by_side(ways)
 

@@ -11,11 +11,11 @@ from pathlib import Path
 from drawbar.asking import asked_with
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.job import Job
-from drawbar.jobfile.edit import BOM, with_sizes
+from drawbar.jobfile.edit import bom_of, with_sizes
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.materials.prices import PriceList, read_price_list
 from drawbar.rechecking.swaps import Swap
-from drawbar.yamlfile.carried import JOB, is_page, read_carried
+from drawbar.yamlfile.carried import JOB, is_page, part_of
 from drawbar.yamlfile.nodes import read_text
 
 _File = str | os.PathLike[str]
@@ -201,14 +201,14 @@ def write_sizes(job: Job, file: _File, *, source: _File | None = None) -> None:
         raise ValueError(f"the job was read with {'; '.join(job.asked)}: its sizes are not those of the file")
     origin = job.file if source is None else os.fspath(source)
     labels = {run.name: run.pipe.label for run in job.runs}
-    if is_page(read_text(origin)) and Path(origin).resolve() == Path(file).resolve():
+    read = read_text(origin)
+    if is_page(read) and Path(origin).resolve() == Path(file).resolve():
         raise ValueError(f"{origin} is a sheet; write its job to a file of its own")
-    text = with_sizes(read_carried(origin, JOB), origin, labels)
-    has_bom = Path(origin).read_bytes().startswith(BOM.encode())  # which reading leaves out
+    text = bom_of(origin) + with_sizes(part_of(read, origin, JOB), origin, labels)
     target = Path(file).resolve()
     part = target.with_name(f".{target.name[:50]}.{os.getpid()}")
     try:
-        part.write_bytes(((BOM if has_bom else "") + text).encode())
+        part.write_bytes(text.encode())
         if target.exists():
             shutil.copymode(target, part)
         part.replace(target)

@@ -27,6 +27,7 @@ from drawbar.yamlfile.carried import (
     carried,
     is_as_made,
     is_page,
+    part_of,
     read_carried,
     version_of,
 )
@@ -132,7 +133,7 @@ def verify_sheet(file: _File, job: Job | None = None, catalogue: Catalogue | Non
     version = version_of(page) if is_page(page) else None
     if version is None:
         raise Problems([Problem(name, 0, 0, "", "is no sheet", "name the HTML file that `drawbar sheet` wrote")])
-    text, library = read_carried(name, JOB), read_carried(name, LIBRARY)
+    text, library = part_of(page, name, JOB), part_of(page, name, LIBRARY)
     known = catalogue or (Catalogue([name]) if library else shipped_catalogue())
     own = job_of(text, name, known, sized=True) if job is None else job
     given = text if job is None else job_text(job, known)

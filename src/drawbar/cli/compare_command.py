@@ -96,7 +96,7 @@ def _asked_files(
     from drawbar.comparing.ways import AskedFile
     from drawbar.problems import Problems
     from drawbar.rechecking.swaps import SwapError
-    from drawbar.yamlfile.nodes import read_text
+    from drawbar.yamlfile.carried import JOB, read_carried
 
     try:
         with problems_told():
@@ -108,7 +108,7 @@ def _asked_files(
         raise click.BadParameter(str(error), ctx, param_hint="--variant") from None
     for file in jobs:
         try:
-            text = read_text(file)
+            text = read_carried(file, JOB)
         except Problems as error:
             reader.tell(error, of_several=len(jobs) > 1)
             yield from [None] * len(asked)

@@ -158,14 +158,13 @@ def _write_sizes(file: str, text: str, result: SizeResult, asked_runs: Sequence[
     from pathlib import Path
 
     from drawbar.cli.whole_files import write_whole
-    from drawbar.jobfile.edit import BOM, with_sizes
+    from drawbar.jobfile.edit import bom_of, with_sizes
     from drawbar.yamlfile import nodes
 
     labels = {
         **result.chosen_labels,
         **{run.name: run.pipe.label for run in result.sized.runs if run.name in asked_runs},
     }
-    path = Path(file)
     with problems_told():
         is_as_read = nodes.read_text(file) == text
     if not is_as_read:
@@ -173,8 +172,7 @@ def _write_sizes(file: str, text: str, result: SizeResult, asked_runs: Sequence[
     written = with_sizes(text, file, labels)
     _refuse_other_sizes(file, written, labels)
     try:
-        mark = BOM if path.read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
-        write_whole(path, [mark, written])
+        write_whole(Path(file), [bom_of(file), written])
     except OSError as error:
         raise write_failed(file, error) from None
     remark(f"{file}: {len(labels)} size{'s' if len(labels) != 1 else ''} written")

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
+from yaml.nodes import Node
+
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.comparing.differences import Difference, differences_of
-from drawbar.problems import Problems
-from drawbar.rechecking.recheck import Outcome, recheck_file
-from drawbar.yamlfile.nodes import Source, compose, read_text
+from drawbar.problems import Problem, Problems
+from drawbar.rechecking.recheck import Outcome, recheck_text
+from drawbar.yamlfile.carried import JOB, read_carried
+from drawbar.yamlfile.nodes import Source, compose
 
 
 class ChangedJob(NamedTuple):
@@ -57,9 +60,16 @@ def changed_job(old: str, new: str, catalogue: Catalogue | None = None) -> Chang
     ()
     """
     known = catalogue or shipped_catalogue()
-    outcomes = [recheck_file(file, known, ()) for file in (old, new)]
-    problems = [problem for outcome in outcomes for problem in outcome.problems]
+    outcomes: list[Outcome] = []
+    trees: list[Node] = []
+    problems: list[Problem] = []
+    for file in (old, new):
+        try:
+            text = read_carried(file, JOB)
+            outcomes.append(recheck_text(text, file, known, ()))
+            trees.append(compose(text, Source(file)))
+        except Problems as error:
+            problems.extend(error.problems)
     if problems:
         raise Problems(problems)
-    trees = [compose(read_text(file), Source(file)) for file in (old, new)]
     return ChangedJob(outcomes[0], outcomes[1].held_against(outcomes[0]), differences_of(trees))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 
 from yaml.nodes import Node, ScalarNode, SequenceNode
 
@@ -16,6 +17,26 @@ BOM = "\ufeff"
 _PLAIN = re.compile(r"\w[\w./+ -]*")  # what needs no quotes wherever it stands
 _BREAK = re.compile(r"\r\n|\r|\n")
 _TO_DASH = re.compile(r"(?:[ \t]*(?:#[^\r\n]*)?(?:\r\n|\r|\n))*[ \t]*-")  # from the end of one item of a block list
+
+
+def bom_of(file: str) -> str:
+    """Return the byte order mark that a file begins with, which reading leaves out; empty where there is none.
+
+    Parameters
+    ----------
+    file : str
+        The file.
+
+    Returns
+    -------
+    str
+
+    Raises
+    ------
+    OSError
+        If it can't be read.
+    """
+    return BOM if Path(file).read_bytes().startswith(BOM.encode()) else ""
 
 
 def with_sizes(text: str, file: str, labels: Mapping[str, str]) -> str:

@@ -13,6 +13,7 @@ from drawbar.rechecking.run_file import Done
 from drawbar.rechecking.swaps import Swap
 from drawbar.verdict import EXIT_OK, exit_code_of
 from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import JOB, read_carried
 from drawbar.yamlfile.entry import entries
 from drawbar.yamlfile.nodes import Source
 
@@ -171,7 +172,7 @@ def _meant(old: str, names: Iterable[str]) -> str:
 def _appliances(file: str) -> Iterator[str]:
     """Yield the names of a job's appliances, and what they are like; nothing of what can't be read."""
     try:
-        root = nodes.compose(nodes.read_text(file), Source(file))
+        root = nodes.compose(read_carried(file, JOB), Source(file))
     except Problems:
         return
     for name, value in entries(nodes.node_at(root, ("appliances",))):

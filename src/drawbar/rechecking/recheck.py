@@ -145,7 +145,7 @@ def recheck_file(
     text = None
     try:
         text = read_carried(name, JOB)
-        return _outcome(job_of(text, name, catalogue, sized=True, asked=asked), swaps, catalogue, text)
+        return recheck_text(text, name, catalogue, swaps, asked)
     except Problems as error:
         if not is_named and text is not None and is_other_file(text, name):
             return Outcome(name, is_other=True)
@@ -153,6 +153,37 @@ def recheck_file(
     finally:
         if was_on:
             gc.enable()
+
+
+def recheck_text(
+    text: str, file: str, catalogue: Catalogue, swaps: Sequence[Swap], asked: Asked = NOTHING_ASKED
+) -> Outcome:
+    """Look at the text of a job file again, as `recheck_file` does once it has read it.
+
+    Parameters
+    ----------
+    text : str
+        The text.
+    file : str
+        The file that it was read from.
+    catalogue : Catalogue
+        What the job may name, and whose sizes may put it right.
+    swaps : sequence of Swap
+        The swaps.
+    asked : Asked
+        What is asked of the job beside its file, before and after the swaps alike.
+
+    Returns
+    -------
+    Outcome
+        How the job stands before and after.
+
+    Raises
+    ------
+    Problems
+        All that is wrong with it.
+    """
+    return _outcome(job_of(text, file, catalogue, sized=True, asked=asked), swaps, catalogue, text)
 
 
 def recheck_job(job: Job, swaps: Sequence[Swap], catalogue: Catalogue | None = None) -> Outcome:

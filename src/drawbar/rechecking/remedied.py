@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.jobfile.edit import BOM, with_values
+from drawbar.jobfile.edit import bom_of, with_values
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problem, Problems
 from drawbar.rechecking.recheck import Outcome
@@ -14,6 +14,7 @@ from drawbar.rechecking.standing import standing
 from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.remedies.changes import path_of
 from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import is_page
 
 _SAME = 1e-6  # relative, of an input as swapped and as read again
 
@@ -44,6 +45,8 @@ def remedied_text(outcome: Outcome, swaps: Sequence[Swap], catalogue: Catalogue)
     if best is None:
         raise Problems([Problem(file, 0, 0, "", "has no remedy to write")])
     text = nodes.read_text(file)
+    if is_page(text):
+        raise Problems([Problem(file, 0, 0, "", "is a sheet, and no job file", "recheck the job file itself")])
     wanted = swapped_job(job_of(text, file, catalogue, sized=True), swaps)
     values: dict[tuple[str, ...], str] = {
         ("appliances", name, "input"): _input_text(swap) for name, swap in zip(wanted.names, wanted.by, strict=True)
@@ -61,8 +64,7 @@ def remedied_text(outcome: Outcome, swaps: Sequence[Swap], catalogue: Catalogue)
             raise Problems([Problem(file, 0, 0, "", what, "write it in by hand")])
     if not standing(job).pressures_pass:
         raise Problems([Problem(file, 0, 0, "", "does not pass with the remedy written in", "write it in by hand")])
-    mark = BOM if Path(file).read_bytes().startswith(BOM.encode()) else ""  # which reading leaves out
-    return mark + changed
+    return bom_of(file) + changed
 
 
 def write_remedied(outcome: Outcome, swaps: Sequence[Swap], catalogue: Catalogue, target: Path) -> None:

@@ -17,7 +17,7 @@ from drawbar.problems import Problem, Problems, visible
 from drawbar.rechecking.result_lines import BadLineError, outcome_of
 from drawbar.rechecking.worked_from import digest, program
 from drawbar.rechecking.workers import Task
-from drawbar.yamlfile import nodes
+from drawbar.yamlfile.carried import JOB, read_carried
 
 _KIND = "recheck-run"
 _WORDS = {
@@ -184,7 +184,7 @@ def _is_changed(file: str, done: Done) -> bool:
     if done.job is None:
         return False  # it could not be read
     try:
-        return digest(nodes.read_text(file)) != done.job
+        return digest(read_carried(file, JOB)) != done.job
     except Problems:
         return True
 

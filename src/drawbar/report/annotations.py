@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from drawbar.problems import Problem
-from drawbar.rechecking.places import line_of
+from drawbar.rechecking.places import lines_of
 from drawbar.rechecking.recheck import Outcome
 from drawbar.report.display import Shown
 from drawbar.report.remedy_words import remedy_sentence
@@ -77,6 +77,7 @@ def outcome_annotations(outcome: Outcome) -> Iterator[str]:
     shown, best = Shown(outcome.remedies.display), outcome.remedies.best
     firsts = {(reason.code, reason.place): reason for reason in reversed(after.because)}
     told = [reason for reason in after.because if firsts[reason.code, reason.place] is reason]
+    lines = lines_of(outcome.file) if told else {}
     for number, reason in enumerate(told[:_MOST]):
         text = reason_sentence(reason, shown, with_remedy=best is not None)
         if best is not None and number == 0:
@@ -84,7 +85,7 @@ def outcome_annotations(outcome: Outcome) -> Iterator[str]:
         if number == _MOST - 1 and len(told) > _MOST:
             text = f"{text} And {len(told) - _MOST} more: see drawbar check."
         level = "error" if reason.verdict is Verdict.FAIL else "warning"
-        place = outcome.file, line_of(outcome.file, reason.place), 0
+        place = outcome.file, lines.get(reason.place, lines.get("", 0)), 0
         yield annotation(level, text, place, f"{after.verdict.word}: {outcome.title}")
 
 

@@ -92,3 +92,33 @@ def test_a_rule_for_one_gas_is_open_for_another():
     """The tables are for undiluted propane."""
     codes = {reason.code for reason in one_run(0.02, 3.0, 5_000.0, gas_name="n-butane").because}
     assert "rule-gas" in codes
+
+
+STAGES = """job: Two stages
+gas: propane
+rule: ifgc-11inwc
+formula: {formula}
+tolerances: none
+regulator: {{outlet: 10 psi, capacity: 400000 Btu/h}}
+runs:
+  high: {{from: regulator, pipe: {{bore: 0.315 in, roughness: 0.0015 mm}}, length: 60 ft}}
+  low: {{from: high, pipe: {{bore: 2 in, roughness: 0.0015 mm}}, length: 1 ft,
+        regulator: {{inlet-min: {least} kPa, outlet: 11 inH2O, capacity: 400000 Btu/h}}}}
+appliances:
+  heater: {{at: low, input: 150000 Btu/h}}
+"""
+
+
+def test_the_second_stage_must_have_its_inlet_by_the_code_too():
+    """By the job's formula it has the least pressure that it works at, by that of the code it has not: no PASS."""
+
+    def checked(formula, least):
+        return check_job(job_from(STAGES.format(formula=formula, least=least)))
+
+    inlets_pa = [checked(formula, 5).states[0].regulators[1].inlet_gauge_pa for formula in ("darcy", "ifgc")]
+    assert inlets_pa[0] > inlets_pa[1] + 200.0
+    result = checked("darcy", sum(inlets_pa) / 2000.0)
+    assert result.pressures_pass
+    (reason,) = [reason for reason in result.because if reason.code == "code-formula"]
+    assert (reason.verdict, reason.place) == (Verdict.FAIL, "low")
+    assert reason.details["margin_pa"] == pytest.approx(-(inlets_pa[0] - inlets_pa[1]) / 2.0, rel=1e-3)

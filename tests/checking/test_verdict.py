@@ -186,6 +186,20 @@ def test_a_greatest_inlet_pressure_is_held():
     assert may["greatest-pressure"].verdict is Verdict.UNDECIDED
 
 
+def test_a_curve_stands_high_by_the_accuracy_as_the_set_pressure_does():
+    """At the high end as at the low end: 2.9 kPa of the curve is 2.987 kPa with 3 %, over 2.95 kPa and under 3 kPa."""
+    points = "[{load: 10 MJ/h, pressure: 2.9 kPa}, {load: 160 MJ/h, pressure: 2.75 kPa}]"
+    curve = f"accuracy: 3 %, curve: {points}, capacity: 180"
+    for most, is_over in (("2.95", True), ("3", False)):
+        text = changed(("urn:      {", f"urn:      {{max-pressure: {most} kPa, "), ("capacity: 180", curve))
+        found = reasons(text).get("greatest-pressure")
+        assert (found is not None) == is_over
+        if found is not None:
+            assert found.verdict is Verdict.UNDECIDED
+            # 0.4 m down at 0.72 kg/m3 over air, as above
+            assert found.details["gauge_pa"] == pytest.approx(2900.0 * 1.03 + 2.9, abs=0.3)
+
+
 def test_vents_are_judged_by_the_jobs_own_rule():
     """Too small by the rule's formula fails; within 5 % of the inputs is open; another rule's judges nothing."""
     there = "vents: {high: 26000 mm2, low: 26000 mm2}"

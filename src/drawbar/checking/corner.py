@@ -110,7 +110,7 @@ def highest_static_gauge_pa(job: Job, at: str) -> float:
             break
         name = runs[name].start
     regulator = path[-1].regulator or job.regulator
-    gauge_pa = max(regulator.outlet_gauge_pa * (1.0 + regulator.accuracy), greatest_gauge_pa(regulator))
+    gauge_pa = greatest_gauge_pa(regulator)
     ends = _ends(job) if _has_range(job) else None
     heavy = _weight_pa_m(job.vapour, gauge_pa, job.atmospheric_pa, job.air_density_kg_m3)
     light = heavy

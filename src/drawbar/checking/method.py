@@ -87,12 +87,12 @@ def about_code(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Iterator
     if code_method(job, rule.method.formula) is None:
         yield Reason("rule-gas", _OPEN, "", {"rule": rule.name, "gas": rule.method.gas})
     elif formula != rule.method.formula:
-        for verdict, asked in ((_FAIL, job), (_OPEN, worst_corner(job))):
+        corner = worst_corner(job)
+        for verdict, asked in ((_FAIL, job), (_OPEN, corner)) if corner is not job else ((_FAIL, job),):
             line = Line(asked, formula=rule.method.formula)
-            solved = [on_line.solved for on_line in states_again([s.state_on_line for s in drawn], line)]
-            places = [(place.margin_pa, name) for state in solved for name, place in state.places.items()]
-            margin_pa, name = min(places)
-            is_bound = any(state.worst is None for state in solved)
+            again = states_again([s.state_on_line for s in drawn], line)
+            margin_pa, name = min(on_line.worst() for on_line in again)
+            is_bound = any(on_line.ways is None for on_line in again)
             if margin_pa < -TOLERANCE_PA:
                 details: dict[str, float | str] = {
                     "formula": rule.method.formula,

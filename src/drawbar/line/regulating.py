@@ -40,6 +40,10 @@ def outlet_gauge_pa(regulator: Regulator, flow_kg_s: float) -> float:
 
 
 def greatest_gauge_pa(regulator: Regulator) -> float:
-    """Return the most that a regulator gives at any flow, none among them [Pa gauge], its accuracy apart."""
-    points = [pa for _, pa in regulator.curve]
-    return max([regulator.outlet_gauge_pa, regulator.lock_up_gauge_pa or 0.0, *points])
+    """Return the most that a regulator may give at any flow, none among them [Pa gauge].
+
+    By its set pressure and its curve, each high by its accuracy, or its lock-up: the twin of what the worst corner
+    counts at the low end.
+    """
+    most_pa = max([regulator.outlet_gauge_pa, *(gauge_pa for _, gauge_pa in regulator.curve)])
+    return max(most_pa * (1.0 + regulator.accuracy), regulator.lock_up_gauge_pa or 0.0)

@@ -122,6 +122,7 @@ PERCENT = "write a percentage from 0 % to 100 %, as `5 %`"
         ("tax: 10\n", "1:6: tax: `10` has no unit; write % after it"),
         ("tax: -1 %\n", f"1:6: tax: `-1 %` can't be right; {PERCENT}"),
         ("tax: 101 %\n", f"1:6: tax: `101 %` can't be right; {PERCENT}"),
+        ("each:\n  tee: +4.805\n", "2:8: each.tee: `+4.805` has more than two decimals; round it to the cent"),
         ("tax: 9.125 %\n", f"1:6: tax: `9.125 %` has more than two decimals; {PERCENT}"),
         ("tax: 10 kPa\n", f"1:6: tax: `10 kPa` is not a percentage; {PERCENT}"),
         (

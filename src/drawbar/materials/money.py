@@ -80,7 +80,7 @@ class Money:
         text = scalar(node, source, path, fit)
         if text is None:
             return None
-        if re.fullmatch(rf"[0-9]{{1,10}}\.[0-9]{{{self.digits + 1},}}", text):
+        if re.fullmatch(rf"\+?[0-9]{{1,10}}\.[0-9]{{{self.digits + 1},}}", text):
             source.add(node, path, f"{shown(text)} has more than {_decimals(self.digits)}", _ROUND_IT[self.digits])
         elif _DECIMAL_COMMA.fullmatch(text):
             fit = "write the decimals after a point, and no comma between thousands"

@@ -4,9 +4,11 @@ import csv
 import dataclasses
 import io
 import json
+import math
 import random
 import re
 from collections import Counter
+from statistics import NormalDist
 
 import pytest
 
@@ -28,7 +30,7 @@ from commission_jobs import (
 from drawbar.onsite.commission import commission, expected_pressures
 from drawbar.onsite.fault_fitting import Reading, diagnose
 from drawbar.onsite.readings import readings_of
-from drawbar.onsite.spread import Allowances
+from drawbar.onsite.spread import Allowances, Spread
 from drawbar.onsite.testpoints import Altered, Model
 from drawbar.problems import Problems
 
@@ -315,6 +317,22 @@ def test_too_many_ways_of_plugging_are_told() -> None:
     assert [(table.state, table.rows) for table in expected_pressures(job(many_ways())).states] == [("all on", ())]
     with pytest.raises(Problems, match=r"2:5: readings: state all on has too many combinations to try; write a state"):
         read("{at: main, pressure: 2.6 kPa}", many_ways())
+
+
+def test_many_readings_are_held_against_all_that_each_may_be(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of very many readings each is off by the manometer, the line as built and the friction, as few readings are."""
+    monkeypatch.setattr("drawbar.onsite.fault_fitting._MOST_ALONE", 0)
+    boat, noise_pa = job(BOAT), 1.0
+    setup, at = setups(BOAT)[-1], "cooker"
+    model, allowances = Model(boat, fixed_orifice=True), EXACT._replace(length=0.01, friction=0.05)
+    spread = Spread(model, [setup], allowances)
+    ((by_line_pa, by_friction_pa),) = [(math.hypot(*row), spread.by_itself_pa((0, at))) for row in spread.at([(0, at)])]
+    deviation_pa = math.hypot(noise_pa, by_line_pa, by_friction_pa)
+    assert math.hypot(noise_pa, by_line_pa) < 0.98 * deviation_pa
+    most_pa = NormalDist().inv_cdf(1.0 - 0.5 * 0.01) * deviation_pa  # one good reading in a hundred, and there is one
+    for share, off in ((0.99, ()), (1.01, (0,))):
+        gauge_pa = model.gauge_pa(setup)[at] + share * most_pa
+        assert diagnose(model, [Reading(setup, at, gauge_pa, noise_pa)], allowances).off == off
 
 
 def test_a_job_too_large_is_compared_but_not_searched() -> None:

@@ -268,9 +268,7 @@ class _Fitter:
             reading.gauge_pa - self._healthy[number][reading.at]
             for reading, number in zip(measured, self._setup_of, strict=True)
         ]
-        self._deviations_pa = [
-            math.hypot(reading.noise_pa, *row) for reading, row in zip(measured, columns, strict=True)
-        ]
+        self._deviations_pa = [math.hypot(noise_pa, *row) for noise_pa, row in zip(noises_pa, columns, strict=True)]
         self.differences = self._white.solved(self._raw_pa)
         self.chi2 = sum(r * r for r in self.differences)
 

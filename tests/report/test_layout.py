@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from all_pages import all_pages
 from drawbar.report.for_scripts import as_csv, as_json, rounded
 from drawbar.report.layout import WIDTH, Column, Heading, Points, Table, TreeTable, as_markdown, as_text
-from drawbar.report.wrapping import columns, filled
+from drawbar.report.wrapping import columns, filled, shortened
 
 WORDS_AND_FIGURE = (Column("what it is", words=True), Column("mass\nkg/m"))
 
@@ -162,6 +162,13 @@ def test_figures_that_do_not_fit_are_set_below() -> None:
 def test_lines_are_broken_where_a_reader_would(text: str, width: int, lines: list[str]) -> None:
     """Between words, behind the separators of a path, before an extension; a figure by itself only if it must be."""
     assert filled(text, width).split("\n") == lines
+
+
+def test_what_is_left_out_of_a_line_is_counted_in_columns() -> None:
+    """A letter of full width takes two; what fits stays as it is."""
+    assert shortened("収穫祭の荷車", 9) == "収穫祭..."
+    assert shortened("収穫祭の荷車", 9, from_end=True) == "...の荷車"
+    assert shortened("収穫祭の荷車", 12) == "収穫祭の荷車"
 
 
 @given(st.text("ab/-_.:1 e,"), st.integers(1, 40))

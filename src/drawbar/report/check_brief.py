@@ -11,14 +11,13 @@ from drawbar.report.check_view import CheckView
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, OwnLayout, Table
 from drawbar.report.report import Report
-from drawbar.report.wrapping import columns
+from drawbar.report.wrapping import columns, shortened
 from drawbar.verdict import Verdict
 
 _HEADS = ("file", "verdict", "appliance", "spare", "reason")
 _SPARE = 3  # the place of the figure among them
 _GAP = 2
 _LEAST_FILE, _LEAST_NAME, _LEAST_REASON = 12, 10, 18  # columns that are left to them where the page is narrow
-_CUT = "..."
 
 
 class BriefCheck(NamedTuple):
@@ -125,8 +124,8 @@ class _Lines(OwnLayout):
         widths[4] = max(len(_HEADS[4]), min(widths[4], room - widths[0] - widths[2]))
         lines = []
         for row in (_HEADS, tuple("-" * wide for wide in widths), *self.rows):
-            cells = [_begun(cell, wide) for cell, wide in zip(row, widths, strict=True)]
-            cells[0] = _ended(row[0], widths[0])
+            cells = [shortened(cell, wide) for cell, wide in zip(row, widths, strict=True)]
+            cells[0] = shortened(row[0], widths[0], from_end=True)  # a path, whose end has the name of the file
             for place, wide in enumerate(widths):
                 blanks = " " * (wide - columns(cells[place]))
                 cells[place] = blanks + cells[place] if place == _SPARE else cells[place] + blanks
@@ -137,13 +136,3 @@ class _Lines(OwnLayout):
         """Return a table, for Markdown."""
         heads = tuple(Column(head, words=head != "spare") for head in _HEADS)
         return [Table(heads, self.rows)]
-
-
-def _begun(cell: str, width: int) -> str:
-    """Return the beginning of a text that is too long for a width."""
-    return cell if columns(cell) <= width else cell[: width - len(_CUT)].rstrip() + _CUT
-
-
-def _ended(path: str, width: int) -> str:
-    """Return the end of a path that is too long for a width: it has the name of the file."""
-    return path if columns(path) <= width else _CUT + path[len(path) - width + len(_CUT) :]

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from drawbar.cautions import IN_SHORT
 from drawbar.onsite.commission import Commissioning, ExpectedPressures, StateTable
 from drawbar.onsite.fault_fitting import TOLERANCE
+from drawbar.report.check_screen import SCREEN_LINES
 from drawbar.report.commission_words import (
     explained,
     headline,
@@ -22,7 +23,7 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Table, as_text
 
 _MOST_ROWS = 8
-_LINES = 23  # of a screen
+_LEAST_ROWS = 2  # the reading farthest off, and how many more there are
 _ABOVE_ROWS = 4  # of a table, and the space below it
 _MOST_PARTS = 4
 
@@ -96,9 +97,9 @@ def short_commissioning(result: Commissioning, shown: Shown) -> Iterator[Block]:
         lines.append("No further reading would tell much.")
     words = ["\n".join(lines)] if lines else []
     last = f"{IN_SHORT}\n`--full` has all readings, what else may be wrong, and the cautions."
-    room = _LINES - as_text([head, *words, last]).count("\n") - _ABOVE_ROWS
+    room = SCREEN_LINES - as_text([head, *words, last]).count("\n") - _ABOVE_ROWS
     yield from words
-    yield _farthest(result, shown, min(room, _MOST_ROWS))
+    yield _farthest(result, shown, max(_LEAST_ROWS, min(room, _MOST_ROWS)))
     yield last
 
 

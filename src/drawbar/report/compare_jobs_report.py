@@ -12,9 +12,10 @@ from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_sentence
+from drawbar.report.wrapping import shortened
 
 _MOST_DIFFERENCES = 8  # that a page lists unless all are asked for
-_MOST_LETTERS = 60  # of a value, likewise
+_MOST_COLUMNS = 60  # of a value, likewise
 _NOTHING = "-"
 
 
@@ -68,7 +69,7 @@ class CompareJobsReport(Report[JobsCompared]):
     def _value(self, value: str | None) -> str:
         if value is None:
             return _NOTHING
-        return value if self.in_full or len(value) <= _MOST_LETTERS else f"{value[: _MOST_LETTERS - 3]}..."
+        return value if self.in_full else shortened(value, _MOST_COLUMNS)
 
     def data(self, result: JobsCompared) -> dict[str, Any]:
         """Return the ways and what differs between their files, for JSON."""

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.report.wrapping import columns as columns_of
-from drawbar.report.wrapping import filled, longest_piece, longest_word
+from drawbar.report.wrapping import filled, longest_piece, longest_word, shortened
 
 if TYPE_CHECKING:
     from drawbar.report.layout import Column, Table, TreeTable
@@ -209,7 +209,9 @@ def text_tree(tree: TreeTable, strokes: Strokes, width: int) -> str:
         The lines.
     """
     columns = tree.columns
-    tree_rows: list[_TreeRow] = [(lasts, [cells[0], *map(_cut, cells[1:])]) for lasts, cells in tree.rows]
+    tree_rows: list[_TreeRow] = [
+        (lasts, [cells[0], *(shortened(cell, _MOST_WORDS) for cell in cells[1:])]) for lasts, cells in tree.rows
+    ]
     beside, room = _beside(columns, tree_rows, width)
     if room < _LEAST_NAME + _LEAST_DEPTH * len(strokes.past) and len(columns) > _LEAST_COLUMNS and columns[1].words:
         columns = (columns[0], *columns[2:])
@@ -268,7 +270,3 @@ def _sections(rows: Sequence[_TreeRow], deepest: int) -> list[list[_TreeRow]]:
             waiting[-1].append((lasts, cells))
         sections.append(kept)
     return sections
-
-
-def _cut(cell: str) -> str:
-    return cell if columns_of(cell) <= _MOST_WORDS else f"{cell[: _MOST_WORDS - 3]}..."

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 
+_LEFT_OUT = "..."
 _KEPT = "\ue000"  # stands for a space that is not broken at; of the private use area, so that no text has it
 _UNITS = (
     *("%", "Pa", "kPa", "mbar", "bar", "mmH2O", "inH2O", "psi", "MJ/h", "kW", "W", "Btu/h", "MJ", "MJ/kg", "MJ/m3"),
@@ -87,6 +88,34 @@ def filled(text: str, width: int, *, first: str = "", rest: str = "") -> str:
                 line, gap = rest, ""
             line, gap, is_empty = line + gap + piece, "", False
     return "\n".join([*lines, line]).replace(_KEPT, " ")
+
+
+def shortened(text: str, width: int, *, from_end: bool = False) -> str:
+    """Return a line of text in a width, with three dots for what is left out where it is longer.
+
+    Parameters
+    ----------
+    text : str
+        One line.
+    width : int
+        Columns, at least 3.
+    from_end : bool
+        Whether its end is kept, as of a path, which ends with the name of the file; else its beginning is.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> shortened("jobs/2026/van.yaml", 11), shortened("jobs/2026/van.yaml", 11, from_end=True)
+    ('jobs/202...', '...van.yaml')
+    """
+    if columns(text) <= width:
+        return text
+    while text and columns(text) > width - len(_LEFT_OUT):
+        text = text[1:] if from_end else text[:-1]
+    return f"{_LEFT_OUT}{text}" if from_end else f"{text.rstrip()}{_LEFT_OUT}"
 
 
 def words(text: str) -> list[str]:

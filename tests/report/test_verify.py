@@ -265,3 +265,29 @@ def test_options_that_do_not_go_together(trailer_page: str, tmp_path: Path, draw
         code, printed, problems = drawbar("sheet", *words)
         assert (code, printed) == (2, "")
         assert re.search(re.escape(message), problems)
+
+
+def test_the_rows_of_the_water_side_are_carried(tmp_path: Path, drawbar: Program) -> None:
+    """A pipe and a fitting of the library that the water side alone has, a run in no connection too: the sheet stands.
+
+    They are named among the sources, and count as what a result was worked out from.
+    """
+    shop, job, file = tmp_path / "shop.yaml", tmp_path / "job.yaml", tmp_path / "sheet.html"
+    hose = "title: Hose of the workshop, material: rubber, roughness: 0.0015 mm, source: the maker's sheet, "
+    hose += "roughness-source: the maker's sheet"
+    sizes = "sizes: {'11': {od: 15 mm, bore: 11 mm}}"
+    shop.write_text(f"{FITTINGS}pipes: {{own-hose: {{{hose}, {sizes}}}, spare-hose: {{{hose}, {sizes}}}}}\n", "utf-8")
+    text = (EXAMPLES / "shower-tent-camper.yaml").read_text(encoding="utf-8")
+    run = "    suction: {pipe: hose/10, length: 0.8 m,"
+    assert run in text
+    own = run.replace("hose/10", "own-hose/11").replace("0.8 m,", "0.8 m, fittings: {own-bend: 1},")
+    spare = "    spare: {pipe: spare-hose/11, length: 1 m, devices: none}"
+    job.write_text(text.replace(run, f"{spare}\n{own}"), encoding="utf-8")
+    drawbar("sheet", str(job), "-o", str(file), "--library", str(shop), "--date", DATE)
+    code, result = verified(drawbar, "--verify", str(file))
+    assert (code, result["stands"]) == (drawbar("check", str(job), "--library", str(shop)).code, True)
+    page = file.read_text(encoding="utf-8")
+    assert "bore of own-hose/11" in page
+    assert "own-bend" in page
+    line = drawbar("recheck", str(job), "--library", str(shop), "--format", "jsonl").out
+    assert {"pipes own-hose/11", "pipes spare-hose/11", "fittings own-bend"} <= set(json.loads(line)["inputs"]["rows"])

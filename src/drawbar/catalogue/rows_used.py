@@ -1,4 +1,4 @@
-"""The rows of a workshop's libraries that a job was read with, as the text of a library of their own."""
+"""The catalogue's rows that a job uses; those of a workshop's libraries as the text of a library of their own."""
 
 from __future__ import annotations
 
@@ -9,9 +9,50 @@ from drawbar.yamlfile.as_text import flow_text, quoted
 
 if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
-    from drawbar.job import Job
+    from drawbar.job import Fitting, Job, Pipe
 
 _LOOKED_THROUGH = ("devices", "tightness", "cylinders", "tolerances")  # no name of the job says which of them count
+
+
+def pipes_used(job: Job) -> dict[str, Pipe]:
+    """Return the pipes of a job, of its gas line, its hoses and its water side.
+
+    Parameters
+    ----------
+    job : Job
+        A job; of a run that leaves its size open all sizes count.
+
+    Returns
+    -------
+    dict of str to Pipe
+        By label, as `family/size` where the catalogue has it, in the order of the job.
+    """
+    water = job.water.runs if job.water is not None else ()
+    pipes = [pipe for run in job.runs for pipe in run.pipes]
+    pipes += [hose.pipe for hose in job.hoses]
+    pipes += [run.pipe for run in water]
+    return {pipe.label: pipe for pipe in pipes}
+
+
+def fittings_used(job: Job) -> dict[str, Fitting]:
+    """Return the fittings of a job, of its gas line, its outlets, its hoses and its water side.
+
+    Parameters
+    ----------
+    job : Job
+        A job.
+
+    Returns
+    -------
+    dict of str to Fitting
+        By name, in the order of the job.
+    """
+    water = job.water.runs if job.water is not None else ()
+    lists = [run.fittings for run in job.runs]
+    lists += [outlet.fittings for outlet in job.outlets]
+    lists += [hose.fittings for hose in job.hoses]
+    lists += [run.fittings for run in water]
+    return {fitting.name: fitting for fittings in lists for fitting, _ in fittings}
 
 
 def library_text(job: Job, catalogue: Catalogue) -> str:
@@ -50,13 +91,9 @@ def library_text(job: Job, catalogue: Catalogue) -> str:
 
 def _named(job: Job) -> dict[str, set[str]]:
     """Return the names of rows that a job uses, by kind."""
-    pipes = [pipe.label for run in job.runs for pipe in run.pipes] + [hose.pipe.label for hose in job.hoses]
-    fittings = [part.fittings for part in job.runs]
-    fittings += [part.fittings for part in job.outlets]
-    fittings += [part.fittings for part in job.hoses]
     return {
-        "pipes": {label.partition("/")[0] for label in pipes},
-        "fittings": {fitting.name for listed in fittings for fitting, _ in listed},
+        "pipes": {label.partition("/")[0] for label in pipes_used(job)},
+        "fittings": set(fittings_used(job)),
         "rules": {job.rule.name} if job.rule is not None else set(),
         "appliances": {appliance.like for appliance in job.appliances if appliance.like is not None},
     }

@@ -77,6 +77,7 @@ class _WaterReader:
         connections = self._parts("connections", self._connection)
         in_turn = self._in_turn({name: connection for name, connection in connections.items() if connection})
         return WaterSide(
+            tuple(run for run in self.runs.values() if run is not None),
             tuple(connection for connection in connections.values() if connection is not None),
             in_turn,
             self.water.quantity("hottest"),

@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 from drawbar import __version__
 from drawbar.catalogue.catalogue import Catalogue
-from drawbar.job import Fitting, Hose, Job, Outlet, Run
+from drawbar.catalogue.rows_used import fittings_used, pipes_used
+from drawbar.job import Hose, Job, Outlet, Run
 
 _DIGITS = 12  # of a digest that is kept: 48 bits tell the rows and versions of a workshop's lifetime apart
 _CODE = (".py", ".txt")  # what the program computes with; its data files are seen row by row
@@ -94,10 +95,8 @@ def program() -> str:
 def _rows(job: Job, catalogue: Catalogue) -> Iterator[tuple[str, str]]:
     """Yield each row's kind and name with its digest."""
     pieces: tuple[Run | Outlet | Hose, ...] = (*job.runs, *job.outlets, *job.hoses)
-    pipes = {piece.pipe for piece in pieces if not isinstance(piece, Outlet)}
-    yield from ((f"pipes {pipe.label}", _digest(pipe)) for pipe in pipes if "/" in pipe.label)
-    fittings: set[Fitting] = {fitting for piece in pieces for fitting, _ in piece.fittings}
-    yield from ((f"fittings {fitting.name}", _digest(fitting)) for fitting in fittings)
+    yield from ((f"pipes {label}", _digest(pipe)) for label, pipe in pipes_used(job).items() if "/" in label)
+    yield from ((f"fittings {name}", _digest(fitting)) for name, fitting in fittings_used(job).items())
     typical = {device.typical for piece in pieces for device in piece.devices}
     typical |= {outlet.typical for outlet in job.outlets}
     yield from ((f"devices {drop.name}", _digest(drop)) for drop in typical if drop is not None)

@@ -197,8 +197,21 @@ class InTurn(NamedTuple):
 
 
 class WaterSide(NamedTuple):
-    """The water side of a job: its connections, what is used one after the other, the job's own limit [K] if any."""
+    """The water side of a job.
 
+    Attributes
+    ----------
+    runs : tuple of WaterRun
+        All its runs, those that no connection has among them.
+    connections : tuple of Connection
+        The ways that it is connected.
+    sequences : tuple of InTurn
+        What is used one after the other.
+    own_limit_k : float or None
+        The job's own limit of how hot water may be [K], if any.
+    """
+
+    runs: tuple[WaterRun, ...]
     connections: tuple[Connection, ...]
     sequences: tuple[InTurn, ...]
     own_limit_k: float | None

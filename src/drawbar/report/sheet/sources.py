@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
+from drawbar.catalogue.rows_used import fittings_used, pipes_used
 from drawbar.gas_supply.supplied import SupplyResult
-from drawbar.job import Fitting, Pipe
 from drawbar.onsite.purge import PURGE_SOURCE
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.physics.formulas import FORMULAS
@@ -70,7 +70,7 @@ def _figures(
     yield from _formula(result)
     yield from _gas(job)
     yield from _pipes(job, catalogue)
-    yield from ((f"equivalent length of {fitting.name}", fitting.source) for fitting in _fittings(job))
+    yield from ((f"equivalent length of {fitting.name}", fitting.source) for fitting in fittings_used(job).values())
     for like in {appliance.like: None for appliance in job.appliances if appliance.like is not None}:
         listed = catalogue.appliance(like)
         if listed is not None:
@@ -124,17 +124,9 @@ def _gas(job: Job) -> Iterator[tuple[str, str]]:
 
 
 def _pipes(job: Job, catalogue: Catalogue) -> Iterator[tuple[str, str]]:
-    pipes: dict[str, Pipe] = {run.pipes[0].label: run.pipes[0] for run in job.runs}
-    pipes |= {hose.pipe.label: hose.pipe for hose in job.hoses}
+    pipes = pipes_used(job)
     for label, pipe in pipes.items():
         yield f"bore of {label}", pipe.source
     families = {label.partition("/")[0]: pipe for label, pipe in pipes.items()}
     for family, pipe in families.items():
         yield f"roughness of {family}", roughness_source(pipe, catalogue)
-
-
-def _fittings(job: Job) -> Iterable[Fitting]:
-    lists = [run.fittings for run in job.runs]
-    lists += [outlet.fittings for outlet in job.outlets]
-    lists += [hose.fittings for hose in job.hoses]
-    return {fitting.name: fitting for fittings in lists for fitting, _ in fittings}.values()

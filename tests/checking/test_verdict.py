@@ -192,12 +192,12 @@ def test_a_curve_stands_high_by_the_accuracy_as_the_set_pressure_does():
     curve = f"accuracy: 3 %, curve: {points}, capacity: 180"
     for most, is_over in (("2.95", True), ("3", False)):
         text = changed(("urn:      {", f"urn:      {{max-pressure: {most} kPa, "), ("capacity: 180", curve))
-        found = reasons(text).get("greatest-pressure")
-        assert (found is not None) == is_over
-        if found is not None:
-            assert found.verdict is Verdict.UNDECIDED
+        reason = reasons(text).get("greatest-pressure")
+        assert (reason is not None) == is_over
+        if reason is not None:
+            assert reason.verdict is Verdict.UNDECIDED
             # 0.4 m down at 0.72 kg/m3 over air, as above
-            assert found.details["gauge_pa"] == pytest.approx(2900.0 * 1.03 + 2.9, abs=0.3)
+            assert reason.details["gauge_pa"] == pytest.approx(2900.0 * 1.03 + 2.9, abs=0.3)
 
 
 def test_vents_are_judged_by_the_jobs_own_rule():

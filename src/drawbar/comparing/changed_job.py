@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from yaml.nodes import Node
-
 from drawbar.catalogue.catalogue import Catalogue, shipped_catalogue
 from drawbar.comparing.differences import Difference, differences_of
 from drawbar.problems import Problem, Problems
@@ -61,7 +59,7 @@ def changed_job(old: str, new: str, catalogue: Catalogue | None = None) -> Chang
     """
     known = catalogue or shipped_catalogue()
     outcomes: list[Outcome] = []
-    trees: list[Node] = []
+    trees = []
     problems: list[Problem] = []
     for file in (old, new):
         try:

@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
+from drawbar.yamlfile.entry import entries
 from drawbar.yamlfile.nodes import dotted
 
 _NEEDS_QUOTES = frozenset(",:[]{}#")
@@ -49,7 +50,7 @@ def _differences(nodes: Sequence[Node | None], path: tuple[str, ...]) -> Iterato
     there = [node for node in nodes if node is not None]
     many = len(there) > 1
     if many and all(isinstance(node, MappingNode) for node in there):
-        tables = [dict(_pairs(node)) for node in nodes]
+        tables = [dict(entries(node)) for node in nodes]
         for key in dict.fromkeys(key for table in tables for key in table):
             yield from _differences([table.get(key) for table in tables], (*path, key))
         return
@@ -61,11 +62,6 @@ def _differences(nodes: Sequence[Node | None], path: tuple[str, ...]) -> Iterato
     values = tuple(None if node is None else on_one_line(node) for node in nodes)
     if len(set(values)) > 1:
         yield Difference(dotted(path), values)
-
-
-def _pairs(node: Node | None) -> Iterator[tuple[str, Node]]:
-    for key, value in node.value if isinstance(node, MappingNode) else ():
-        yield str(key.value), value
 
 
 def on_one_line(node: Node) -> str:

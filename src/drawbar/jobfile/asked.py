@@ -17,6 +17,7 @@ from drawbar.jobfile.model import JOB
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.problems import Problem, Problems, close_to, shown
 from drawbar.yamlfile.asked_value import compose_asked
+from drawbar.yamlfile.entry import entries
 from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Record
 from drawbar.yamlfile.nodes import PLAIN, AskedMark, Source, described, dotted, node_at
 
@@ -285,12 +286,8 @@ class _Changing:
 
     def _swap(self, swap: AskedSwap) -> None:
         mark = AskedMark(swap.place)
-        tables = node_at(self.root, ("appliances",))
-        appliances = [
-            (name.value, table)
-            for name, table in (tables.value if isinstance(tables, MappingNode) else ())
-            if isinstance(table, MappingNode)
-        ]
+        tables = entries(node_at(self.root, ("appliances",)))
+        appliances = [(name, table) for name, table in tables if isinstance(table, MappingNode)]
         likes = {name: getattr(node_at(table, ("input", "like")), "value", None) for name, table in appliances}
         meant = [(name, table) for name, table in appliances if swap.old in (name, likes[name])]
         if not meant:
@@ -310,7 +307,7 @@ class _Changing:
 
 
 def _keys(node: Node | None) -> list[str]:
-    return [str(name.value) for name, _ in node.value] if isinstance(node, MappingNode) else []
+    return [key for key, _ in entries(node)]
 
 
 def _number(key: str) -> int:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from yaml.nodes import MappingNode
-
 from drawbar.problems import Problems
+from drawbar.yamlfile.entry import key_lines
 from drawbar.yamlfile.nodes import Source, compose, node_at, read_text
 
 _SECTIONS = ("appliances", "runs", "outlets", "hoses", "states")
 
 
-def lines_of(file: str) -> dict[str, int]:
+def places_in(file: str) -> dict[str, int]:
     """Return the line of a job file where each appliance, run, outlet, hose and state stands, and each key of the top.
 
     Parameters
@@ -29,6 +28,5 @@ def lines_of(file: str) -> dict[str, int]:
         return {}
     lines = {"": 1}
     for table in (*(node_at(root, (section,)) for section in _SECTIONS), root):
-        for key, _ in table.value if isinstance(table, MappingNode) else ():
-            lines.setdefault(str(key.value), int(key.start_mark.line) + 1)
+        lines = key_lines(table) | lines
     return lines

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from drawbar.problems import Problem
-from drawbar.rechecking.places import lines_of
+from drawbar.rechecking.places import places_in
 from drawbar.rechecking.recheck import Outcome
 from drawbar.report.display import Shown
 from drawbar.report.remedy_words import remedy_sentence
@@ -77,7 +77,7 @@ def outcome_annotations(outcome: Outcome) -> Iterator[str]:
     shown, best = Shown(outcome.remedies.display), outcome.remedies.best
     firsts = {(reason.code, reason.place): reason for reason in reversed(after.because)}
     told = [reason for reason in after.because if firsts[reason.code, reason.place] is reason]
-    lines = lines_of(outcome.file) if told else {}
+    lines = places_in(outcome.file) if told else {}
     for number, reason in enumerate(told[:_MOST]):
         text = reason_sentence(reason, shown, with_remedy=best is not None)
         if best is not None and number == 0:

@@ -182,3 +182,11 @@ def entries(node: Node | None) -> list[tuple[str, Node]]:
         In the order of the file.
     """
     return [(str(key.value), value) for key, value in node.value] if isinstance(node, MappingNode) else []
+
+
+def key_lines(node: Node | None) -> dict[str, int]:
+    """Return the line of each key of a mapping, from 1, the first of a key twice; nothing of any other node."""
+    lines: dict[str, int] = {}
+    for key, _ in node.value if isinstance(node, MappingNode) else ():
+        lines.setdefault(str(key.value), int(key.start_mark.line) + 1)
+    return lines

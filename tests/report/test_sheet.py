@@ -512,6 +512,7 @@ def test_without_the_extra(missing: str, tmp_path: Path, drawbar: Program, monke
     """A missing library ends the call with what to install."""
     for name in [name for name in sys.modules if name.startswith("drawbar.report.sheet")]:
         monkeypatch.delitem(sys.modules, name)
+    monkeypatch.delattr("drawbar.report.sheet", raising=False)  # to be put back with the modules
     monkeypatch.setitem(sys.modules, missing, None)
     out = tmp_path / "sheet.html"
     code, printed, problems = drawbar("sheet", str(TRAILER), "-o", str(out))

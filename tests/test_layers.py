@@ -76,6 +76,8 @@ ALLOWED = {
     "pint": {"units"},
     "yaml": {
         "yamlfile.nodes",
+        "yamlfile.loading",
+        "yamlfile.scalars",
         "yamlfile.asked_value",
         "yamlfile.fields",
         "yamlfile.entry",

@@ -43,6 +43,9 @@ DANGEROUS: list[tuple[str, bytes, str]] = [
     ("block lists 10 000 deep", b"- " * 10_000, "1:79: the values are nested more than 40 deep; a job is 6 deep"),
     ("mappings 10 000 deep", b"{a: " * 10_000, "1:157: the values are nested more than 40 deep"),
     ("keys 10 000 deep", b"? " * 10_000, "1:79: the values are nested more than 40 deep"),
+    ("closed in quotes alone", b'["]", ' * 900, "the values are nested more than 40 deep"),
+    ("closed in comments alone", b"[ # ]\n" * 900, "the values are nested more than 40 deep"),
+    ("blocks after tabs", b"-\t" * 2000, "1:2: a tab stands in the indentation; use spaces"),
     (
         "indented 2 000 deep",
         "".join(f"{' ' * n}a:\n" for n in range(1000)).encode(),

@@ -29,8 +29,9 @@ from drawbar.problems import Problems
 from drawbar.schemas.job_schema import job_schema
 from drawbar.schemas.walk import Knowledge, _Walk
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Quantity, Range, Record
+from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Range, Record
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import Quantity
 from good_job import GOOD
 from jobs import CATALOGUE
 from paths import EXAMPLES

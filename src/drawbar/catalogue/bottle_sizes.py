@@ -9,8 +9,9 @@ from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import OfftakeFit
 from drawbar.yamlfile.bounds import DIAMETER, TARE, WATER_CAPACITY
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Choice, Field, Name, Record, of
+from drawbar.yamlfile.fields import Field, Record
 from drawbar.yamlfile.nodes import Position
+from drawbar.yamlfile.scalars import Choice, Name, of
 
 BOTTLE_SIZE = Record(
     {

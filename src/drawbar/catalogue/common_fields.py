@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from drawbar.yamlfile.fields import Field, TextLine
+from drawbar.yamlfile.fields import Field
+from drawbar.yamlfile.scalars import TextLine
 
 SOURCE_FIELD = Field(
     TextLine(400),

@@ -7,8 +7,9 @@ from typing import NamedTuple
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import Fitting
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Choice, Field, Name, Number, Record
+from drawbar.yamlfile.fields import Field, Record
 from drawbar.yamlfile.nodes import Position
+from drawbar.yamlfile.scalars import Choice, Name, Number
 
 _ENDS = 2
 

@@ -13,8 +13,9 @@ from drawbar.particulars import NONE_GIVEN, Particulars
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.carried import LIBRARY as CARRIED_LIBRARY
 from drawbar.yamlfile.carried import read_carried
-from drawbar.yamlfile.fields import FLAG, Field, Named, Record
+from drawbar.yamlfile.fields import Field, Named, Record
 from drawbar.yamlfile.nodes import Position, Source
+from drawbar.yamlfile.scalars import FLAG
 
 if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.particulars import LOGO, NAME, Fields, Particulars
 from drawbar.problems import shown
-from drawbar.yamlfile.fields import Either, Field, Named, TextLine
+from drawbar.yamlfile.fields import Either, Field, Named
+from drawbar.yamlfile.scalars import TextLine
 
 if TYPE_CHECKING:
     from yaml.nodes import Node

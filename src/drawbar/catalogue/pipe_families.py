@@ -11,8 +11,9 @@ from drawbar import units
 from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.job import Pipe
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Field, Name, Named, Quantity, Record, TextLine, of
+from drawbar.yamlfile.fields import Field, Named, Record
 from drawbar.yamlfile.nodes import Position, Source
+from drawbar.yamlfile.scalars import Name, Quantity, TextLine, of
 
 _LEAST_BORE_M = 0.0005  # what two walls leave open, at the least
 _MOST_SHARE = 0.5  # of a diameter or a wall, as a tolerance

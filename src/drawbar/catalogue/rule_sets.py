@@ -10,8 +10,9 @@ from drawbar.physics.formulas import FORMULAS
 from drawbar.rules import CodeMethod, FloorVents, HotLimit, LockerFormula, Rule, TightnessTest, VentFormula
 from drawbar.yamlfile.bounds import DROP, GAUGE
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import FLAG, Choice, Either, Field, ListOf, Name, Named, Number, Record, TextLine, of
+from drawbar.yamlfile.fields import Either, Field, ListOf, Named, Record
 from drawbar.yamlfile.nodes import Position
+from drawbar.yamlfile.scalars import FLAG, Choice, Name, Number, TextLine, of
 
 _TEST_OF_A_RULE = Record(
     {

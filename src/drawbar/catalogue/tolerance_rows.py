@@ -10,8 +10,9 @@ from drawbar.catalogue.common_fields import SOURCE_FIELD, TITLE_FIELD
 from drawbar.problems import close_to
 from drawbar.rules import Tolerances
 from drawbar.yamlfile.entry import Entry, required
-from drawbar.yamlfile.fields import Field, Record, of
+from drawbar.yamlfile.fields import Field, Record
 from drawbar.yamlfile.nodes import Position, Source
+from drawbar.yamlfile.scalars import of
 
 TOLERANCE_OF_A_KIND = Record(
     {

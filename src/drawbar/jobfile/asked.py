@@ -19,7 +19,8 @@ from drawbar.problems import Problem, Problems, close_to, shown
 from drawbar.yamlfile.asked_value import compose_asked
 from drawbar.yamlfile.entry import entries
 from drawbar.yamlfile.fields import Either, ListOf, Named, OrNone, Record
-from drawbar.yamlfile.nodes import PLAIN, AskedMark, Source, described, dotted, node_at
+from drawbar.yamlfile.loading import PLAIN
+from drawbar.yamlfile.nodes import AskedMark, Source, described, dotted, node_at
 
 _PART = re.compile(r"""\s*(?:"([^"]*)"|'([^']*)'|([^.=]*?))\s*(?=[.=])""")
 _PIPE_PATH = ("runs", "NAME", "pipe")

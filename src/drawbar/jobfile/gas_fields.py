@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING, Any, NamedTuple
 
 from yaml.nodes import MappingNode, ScalarNode
 
-from drawbar.yamlfile.fields import Choice, Named, Path
+from drawbar.yamlfile.fields import Named
+from drawbar.yamlfile.scalars import Choice, Path
 
 if TYPE_CHECKING:
     from yaml.nodes import Node

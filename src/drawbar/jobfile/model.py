@@ -9,20 +9,8 @@ from drawbar.jobfile.space_fields import SPACES
 from drawbar.jobfile.state_fields import SharesAndUse
 from drawbar.jobfile.water_fields import water_model, water_run
 from drawbar.yamlfile.bounds import BASIS, DIAMETER, DROP, GAUGE, HEAT, TARE, WATER_CAPACITY
-from drawbar.yamlfile.fields import (
-    FLAG,
-    Either,
-    Field,
-    ListOf,
-    Name,
-    Named,
-    Number,
-    OrNone,
-    Range,
-    Record,
-    TextLine,
-    of,
-)
+from drawbar.yamlfile.fields import Either, Field, ListOf, Named, OrNone, Range, Record
+from drawbar.yamlfile.scalars import FLAG, Name, Number, TextLine, of
 
 # The most that one job may have: well over any trailer, and little enough that reading and telling problems stay quick.
 MOST_RUNS = 200

@@ -19,8 +19,8 @@ if TYPE_CHECKING:
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.physics.gas import Gas
     from drawbar.yamlfile.entry import Entry, Rate
-    from drawbar.yamlfile.fields import Path
     from drawbar.yamlfile.nodes import Source
+    from drawbar.yamlfile.scalars import Path
 
     Tables = Mapping[str, tuple[Entry | None, Node]]
 

@@ -10,7 +10,8 @@ from drawbar import units
 from drawbar.job import Space
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile.entry import Entry
-from drawbar.yamlfile.fields import FLAG, Either, Field, Named, Number, Path, Record, of
+from drawbar.yamlfile.fields import Either, Field, Named, Record
+from drawbar.yamlfile.scalars import FLAG, Number, Path, of
 
 if TYPE_CHECKING:
     from yaml.nodes import Node

@@ -7,7 +7,8 @@ from typing import TYPE_CHECKING, NamedTuple
 from yaml.nodes import MappingNode, Node, ScalarNode
 
 from drawbar import units
-from drawbar.yamlfile.fields import Field, Named, Path, Record, of
+from drawbar.yamlfile.fields import Field, Named, Record
+from drawbar.yamlfile.scalars import Path, of
 
 if TYPE_CHECKING:
     from drawbar.yamlfile.entry import Entry

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from drawbar import units
 from drawbar.jobfile.state_fields import USE
-from drawbar.yamlfile.fields import Field, ListOf, Name, Named, Number, OrNone, Range, Record, of
+from drawbar.yamlfile.fields import Field, ListOf, Named, OrNone, Range, Record
+from drawbar.yamlfile.scalars import Name, Number, of
 
 MOST_PARTS = 60  # of each kind
 _MOST_STEPS = 60  # of what is used in turn

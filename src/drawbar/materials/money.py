@@ -14,8 +14,8 @@ from yaml.nodes import Node
 
 from drawbar.catalogue.data_files import plain_data
 from drawbar.problems import close_to, shown
-from drawbar.yamlfile.fields import Path, scalar
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import Path, scalar
 
 NO_CURRENCY = "money units"  # said where the list names no currency
 USUAL_DIGITS = 2  # of a minor unit, where no currency is named

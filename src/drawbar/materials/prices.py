@@ -32,21 +32,9 @@ from drawbar.materials.money import (
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.entry import Entry
-from drawbar.yamlfile.fields import (
-    FLAG,
-    Choice,
-    Either,
-    Field,
-    ListOf,
-    Named,
-    OrNone,
-    Path,
-    Record,
-    TextLine,
-    of,
-    scalar,
-)
+from drawbar.yamlfile.fields import Either, Field, ListOf, Named, OrNone, Record
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import FLAG, Choice, Path, TextLine, of, scalar
 
 FOOT_M = Decimal("0.3048")  # ISO 80000-3
 _MOST_PRICES = 2000

@@ -23,8 +23,9 @@ from drawbar.onsite.testpoints import LOCK_UP, NOTHING_ON, Model, Pluggings, Set
 from drawbar.problems import close_to, shown
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.entry import Entry
-from drawbar.yamlfile.fields import Choice, Either, Field, ListOf, Name, Named, Path, Record, TextLine, of
+from drawbar.yamlfile.fields import Either, Field, ListOf, Named, Record
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import Choice, Name, Path, TextLine, of
 
 BURNERS = {"rated": False, "orifice": True}
 _MOST_READINGS = 500

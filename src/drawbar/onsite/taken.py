@@ -7,7 +7,8 @@ from collections.abc import Iterable, Sequence
 from yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar.problems import Problem, Problems, shown
-from drawbar.yamlfile.nodes import PLAIN, AskedMark, Source
+from drawbar.yamlfile.loading import PLAIN
+from drawbar.yamlfile.nodes import AskedMark, Source
 
 _FORM = "write POINT=PRESSURE, as `fryer=2.61 kPa`, or STATE/POINT=PRESSURE"
 

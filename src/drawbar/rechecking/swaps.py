@@ -13,8 +13,9 @@ from drawbar.jobfile.rates import heat_and_flow
 from drawbar.problems import close_to
 from drawbar.yamlfile import nodes
 from drawbar.yamlfile.bounds import HEAT
-from drawbar.yamlfile.fields import Field, Named, Record, TextLine
+from drawbar.yamlfile.fields import Field, Named, Record
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import TextLine
 
 SWAPS_FILE = Record({"swaps": Field(Named(TextLine()), "the new appliance by the old one", required=True)})
 

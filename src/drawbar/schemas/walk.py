@@ -17,21 +17,8 @@ from drawbar import __version__, unit_words, units
 from drawbar.jobfile.gas_fields import OF, STATES, Mixture
 from drawbar.jobfile.space_fields import OneOrSeveral
 from drawbar.jobfile.state_fields import USE, SharesAndUse
-from drawbar.yamlfile.fields import (
-    MOST_NAME,
-    Choice,
-    Either,
-    Field,
-    ListOf,
-    Name,
-    Named,
-    Number,
-    OrNone,
-    Quantity,
-    Range,
-    Record,
-    TextLine,
-)
+from drawbar.yamlfile.fields import Either, Field, ListOf, Named, OrNone, Range, Record
+from drawbar.yamlfile.scalars import MOST_NAME, Choice, Name, Number, Quantity, TextLine
 
 if TYPE_CHECKING:
     from drawbar.yamlfile.fields import Kind

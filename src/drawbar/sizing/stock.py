@@ -14,8 +14,9 @@ from drawbar.problems import Problem, Problems
 from drawbar.sizing.size import Cost, Wishes
 from drawbar.sizing.stage import SAME_BORE
 from drawbar.yamlfile import nodes
-from drawbar.yamlfile.fields import Field, ListOf, Name, Record
+from drawbar.yamlfile.fields import Field, ListOf, Record
 from drawbar.yamlfile.nodes import Source
+from drawbar.yamlfile.scalars import Name
 
 STOCK_FILE = Record(
     {"stock": Field(ListOf(Name()), "the sizes in stock, as `[as1432-b/9.52, b88-l/auto]`", required=True)}

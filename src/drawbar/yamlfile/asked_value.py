@@ -7,7 +7,8 @@ from collections.abc import Iterator
 from yaml.nodes import CollectionNode, MappingNode, Node, ScalarNode, SequenceNode
 
 from drawbar.problems import Problem, Problems, shown
-from drawbar.yamlfile.nodes import PLAIN, AskedMark, Source, dotted, unprintable, yaml_tree
+from drawbar.yamlfile.loading import PLAIN
+from drawbar.yamlfile.nodes import AskedMark, Source, dotted, unprintable, yaml_tree
 
 
 def compose_asked(text: str, file: str, path: tuple[str, ...], mark: AskedMark) -> Node:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drawbar import units
-from drawbar.yamlfile.fields import Choice, Quantity, of
+from drawbar.yamlfile.scalars import Choice, Quantity, of
 
 # A rate at which an appliance burns, or a part passes, gas: as heat, mass or volume (at 15 degC and 101.325 kPa).
 HEAT = Quantity((units.HEAT_RATE, units.GAS_MASS_FLOW, units.GAS_VOLUME_FLOW), "0.1 MJ/h", "5000 MJ/h")

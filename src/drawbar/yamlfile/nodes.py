@@ -9,77 +9,20 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Sequence
-from pathlib import Path
-from typing import Any, NamedTuple
+from typing import NamedTuple
 
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
 
 from drawbar.problems import INVISIBLE, MACHINE_ERRORS, MachineProblems, Problem, Problems, shown
+from drawbar.yamlfile.loading import PLAIN, TooMuch, loader_of
 
 MOST_BYTES = 1_000_000
-MOST_DEPTH = 40
-MOST_NODES = (
-    50_000  # a job of 200 runs has some 4000; it bounds time and memory where a file is a flood of small values
-)
 MOST_PROBLEMS = 200  # more help nobody, and each costs a search for what was meant
 
-PLAIN = "plain"  # the tag of every node that carries none of its own
 # What YAML 1.2 section 5.1 calls printable, less the line breaks that only YAML 1.1 knew: they would put the line
 # count out. What can't be seen would let two names look the same.
 _UNPRINTABLE = f"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u2028\u2029\ud800-\udfff\ufffe\uffff{INVISIBLE}]"
-TOO_DEEP = f"the values are nested more than {MOST_DEPTH} deep", "a job is 6 deep"
-
-
-class _TooMuch(Exception):
-    """The nesting is deeper, or the values are more, than any job's."""
-
-    def __init__(self, what: str, fit: str, near: Node | None) -> None:
-        super().__init__(what)
-        self.what = what
-        self.fit = fit
-        self.near = near
-
-
-class _Hooks:
-    """The resolver of the loader: no tag is guessed from a scalar's look, and depth is counted on the way down."""
-
-    depth = 0
-    nodes = 0
-
-    def resolve(self, kind: type[Node], value: str, implicit: Any) -> str:  # noqa: ARG002 - PyYAML's call
-        return PLAIN
-
-    def descend_resolver(self, parent: Node | None, index: Any) -> None:  # noqa: ARG002 - PyYAML's call
-        self.depth += 1
-        self.nodes += 1
-        if self.depth > MOST_DEPTH:
-            raise _TooMuch(*TOO_DEEP, parent)
-        if self.nodes > MOST_NODES:
-            raise _TooMuch(f"the file holds more than {MOST_NODES:,} values", "a job has a few hundred", parent)
-
-    def ascend_resolver(self) -> None:
-        self.depth -= 1
-
-
-if yaml.__with_libyaml__:
-    from yaml._yaml import CParser
-
-    class _Loader(_Hooks, CParser):  # libyaml's parser: several times as fast
-        pass
-
-else:  # pragma: no cover - a PyYAML that was built without libyaml
-    from yaml.composer import Composer
-    from yaml.parser import Parser
-    from yaml.reader import Reader
-    from yaml.scanner import Scanner
-
-    class _Loader(_Hooks, Reader, Scanner, Parser, Composer):  # type: ignore[no-redef]
-        def __init__(self, text: str) -> None:
-            Reader.__init__(self, text)
-            Scanner.__init__(self)
-            Parser.__init__(self)
-            Composer.__init__(self)
 
 
 class Position(NamedTuple):
@@ -192,7 +135,7 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
         if file == "-":
             data = sys.stdin.buffer.read(most_bytes + 1)
         else:
-            with Path(file).open("rb") as stream:
+            with open(file, "rb") as stream:
                 data = stream.read(most_bytes + 1)
     except IsADirectoryError:
         raise Problems([Problem(file, 0, 0, "", "is a folder", "name the file in it")]) from None
@@ -298,14 +241,14 @@ def yaml_tree(text: str, source: Source) -> Node | None:
 
     Raises Problems as `compose` does.
     """
-    loader = _Loader(text)
+    loader = loader_of(text)
     try:
         root = loader.get_single_node()
     except yaml.MarkedYAMLError as error:
         from drawbar.yamlfile.syntax import syntax_problem
 
         raise Problems([syntax_problem(error, text, source.file)]) from None
-    except _TooMuch as error:
+    except TooMuch as error:
         mark = error.near.start_mark if error.near is not None else None
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         raise Problems([Problem(source.file, line, column, "", error.what, error.fit)]) from None

@@ -13,7 +13,7 @@ from typing import NamedTuple
 import yaml
 
 from drawbar.problems import Problem, shown
-from drawbar.yamlfile.nodes import TOO_DEEP
+from drawbar.yamlfile.loading import TOO_DEEP
 
 _GLUED = re.compile(r"\s*([\w-]+:[^\s#]\S*)")
 _CURLY = "\u201c\u201d\u2018\u2019"  # what a word processor makes of quotes

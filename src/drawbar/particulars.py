@@ -47,6 +47,8 @@ class Particulars(NamedTuple):
         >>> Particulars(workshop=(("phone", "2"),)).over(Particulars(workshop=(("business", "A"), ("phone", "1"))))[0]
         (('business', 'A'), ('phone', '2'))
         """
+        if self == NONE_GIVEN:
+            return other
 
         def merged(own: Fields, theirs: Fields) -> Fields:
             return tuple({**dict(theirs), **dict(own)}.items())

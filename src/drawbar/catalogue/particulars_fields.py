@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from typing import TYPE_CHECKING, NamedTuple
 
-from drawbar.particulars import LOGO, NAME, Fields, Particulars
+from drawbar.particulars import LOGO, NAME, NONE_GIVEN, Fields, Particulars
 from drawbar.problems import shown
 from drawbar.yamlfile.fields import Either, Field, Named
 from drawbar.yamlfile.scalars import TextLine
@@ -57,6 +57,8 @@ def read_particulars(entry: Entry, source: Source) -> Particulars:
     Particulars
         The path of the logo is taken from the file's folder on.
     """
+    if not any(what in entry.nodes for what in PARTICULARS):
+        return NONE_GIVEN
     read = {what: _fields(entry, what) for what in PARTICULARS}
     fields = {what: each.fields for what, each in read.items()}
     return Particulars(**fields, logo=_logo(read["workshop"].logo, dict(entry.named_texts("workshop")), source))

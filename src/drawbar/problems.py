@@ -45,6 +45,8 @@ class Problem(NamedTuple):
         What would fit; empty where nothing is to be said of it.
     asked : str
         What brought it beside the file, as `--set 1`; empty where it stands in the file itself.
+    machine_failed : bool
+        Whether it is the machine that failed to give the file, as a disk does.
     """
 
     file: str
@@ -54,6 +56,7 @@ class Problem(NamedTuple):
     what: str
     fit: str = ""
     asked: str = ""
+    machine_failed: bool = False
 
     def __str__(self) -> str:
         place = self.asked or (f"{self.file}:{self.line}:{self.column}" if self.line else self.file)
@@ -67,15 +70,13 @@ class Problem(NamedTuple):
 
 
 class Problems(Exception):
-    """An input that can't be used, with all that is wrong with it. The program ends with exit code 2.
+    """An input that can't be used, with all that is wrong with it.
 
     Attributes
     ----------
     problems : tuple of Problem
         What is wrong, in the order in which it is printed.
     """
-
-    exit_code = 2
 
     def __init__(self, problems: Iterable[Problem]) -> None:
         self.problems = tuple(problems)
@@ -84,11 +85,17 @@ class Problems(Exception):
     def __str__(self) -> str:
         return "\n".join(map(str, self.problems))
 
+    @property
+    def exit_code(self) -> int:
+        """What the program ends with: 2, and 4 where the machine failed."""
+        return 4 if any(problem.machine_failed for problem in self.problems) else 2
 
-class MachineProblems(Problems):
-    """An input that could not be read as the machine failed, as a disk does. The program ends with exit code 4."""
 
-    exit_code = 4
+def unread(file: str, error: OSError | ValueError) -> Problem:
+    """Return why a file can't be read, from what the system says of it."""
+    reason = getattr(error, "strerror", None) or str(error)
+    failed = getattr(error, "errno", None) in MACHINE_ERRORS
+    return Problem(file, 0, 0, "", f"can't be read: {reason}", machine_failed=failed)
 
 
 def shown(text: str, most: int = 40) -> str:

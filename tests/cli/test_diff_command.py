@@ -50,3 +50,13 @@ def test_two_files_of_results(run, drawbar, tmp_path):
     mixed = run(job, tmp_path / "new.jsonl")
     assert (mixed.code, mixed.out) == (2, "")
     assert f"{job}: is a job file, and {tmp_path}/new.jsonl holds results; give two of the same sort\n" == mixed.err
+
+
+def test_results_of_another_command(run, drawbar, tmp_path):
+    """Told as the results that they are: what can be compared is what `recheck` writes, a line a job."""
+    job, results = tmp_path / "job.yaml", tmp_path / "check.json"
+    job.write_text(TWO_ENDS)
+    results.write_text(drawbar("check", str(job), "--format", "json").out)
+    compared = run(results, results)
+    assert (compared.code, compared.out) == (2, "")
+    assert compared.err == f"{results}:1:1: is no line of `drawbar recheck --format jsonl`\n"

@@ -3,6 +3,7 @@
 import builtins
 import errno
 import io
+import json
 import os
 import shutil
 import tempfile
@@ -31,8 +32,8 @@ CALLS = (
     ("list", "pipes"),
     ("schema",),
 )
-# Of the batch the jobs that can't be read are results like others; `diff` tells the problems of both files in one.
-READS = [words for words in CALLS if "job.yaml" in words and words[0] not in ("recheck", "diff")]
+# Of the batch the jobs that can't be read are results like others.
+READS = [words for words in CALLS if "job.yaml" in words and words[0] != "recheck"]
 # What fails, and the exit code: the machine's fault, or what the call named.
 FAULTS = {errno.ENOSPC: 4, errno.EIO: 4, errno.EPIPE: 4, errno.EACCES: 2}
 STEPS = ("mkstemp", "write", "flush", "fsync", "rename", "chmod")
@@ -125,16 +126,13 @@ def test_a_step_of_writing_fails(folder, drawbar, monkeypatch, number, words):
         (folder / "out.part").unlink(missing_ok=True)
 
 
-@pytest.mark.parametrize("code", [errno.EIO, errno.EACCES, errno.ENOMEM], ids=errno.errorcode.get)
-@pytest.mark.parametrize("words", READS, ids=" ".join)
-def test_an_input_cannot_be_read(folder, drawbar, monkeypatch, words, code):
-    """A disk that fails is the machine's fault, a file that may not be read the call's; either is told by its name."""
-    before = bytes_of(folder, "out")
+def refuse_to_read(patch, name, code):
+    """Make a file of this name unreadable, with an error of the system."""
     real_open, real_path_open = builtins.open, Path.open
 
-    def refuse(name):
-        if Path(name).name == "job.yaml":
-            raise OSError(code, os.strerror(code), str(name))
+    def refuse(path):
+        if Path(path).name == name:
+            raise OSError(code, os.strerror(code), str(path))
 
     def opened(file, *arguments, **options):
         if isinstance(file, str | os.PathLike):
@@ -145,10 +143,18 @@ def test_an_input_cannot_be_read(folder, drawbar, monkeypatch, words, code):
         refuse(path)
         return real_path_open(path, *arguments, **options)
 
+    patch.setattr(builtins, "open", opened)
+    patch.setattr(io, "open", opened)
+    patch.setattr(Path, "open", path_opened)
+
+
+@pytest.mark.parametrize("code", [errno.EIO, errno.EACCES, errno.ENOMEM], ids=errno.errorcode.get)
+@pytest.mark.parametrize("words", READS, ids=" ".join)
+def test_an_input_cannot_be_read(folder, drawbar, monkeypatch, words, code):
+    """A disk that fails is the machine's fault, a file that may not be read the call's; either is told by its name."""
+    before = bytes_of(folder, "out")
     with monkeypatch.context() as patch:
-        patch.setattr(builtins, "open", opened)
-        patch.setattr(io, "open", opened)
-        patch.setattr(Path, "open", path_opened)
+        refuse_to_read(patch, "job.yaml", code)
         call = drawbar(*words, "--out", "out")
     assert call.code == (2 if code == errno.EACCES else 4), call.err
     assert "job.yaml" in call.err
@@ -168,3 +174,33 @@ def test_a_name_that_is_no_text(folder, drawbar, words):
     call = drawbar(*(name if word == "job.yaml" else word for word in words), "--out", "out")
     assert call.code in (0, 1, 3), call.err
     assert (folder / "out").read_bytes() != BEFORE.encode()
+
+
+@pytest.mark.parametrize("code", [errno.EIO, errno.EACCES], ids=errno.errorcode.get)
+def test_a_job_of_a_batch_cannot_be_read(folder, drawbar, monkeypatch, code):
+    """The others are looked at; its result says why, and whether the machine failed, also when the results are read."""
+    swapped = ("recheck", "job.yaml", "boat.yaml", "--swap", "urn=24 MJ/h", "--format", "jsonl")
+    with monkeypatch.context() as patch:
+        refuse_to_read(patch, "job.yaml", code)
+        call = drawbar(*swapped)
+    of_job, of_boat = map(json.loads, call.out.splitlines())
+    assert call.code == (2 if code == errno.EACCES else 4)
+    assert of_boat["after"]["verdict"] == "pass"
+    assert of_job["change"] == "not read"
+    assert [(problem["what"], problem["machine_failed"]) for problem in of_job["problems"]] == [
+        (f"can't be read: {os.strerror(code)}", code != errno.EACCES)
+    ]
+    (folder / "results.jsonl").write_text(call.out, encoding="utf-8")
+    assert drawbar("recheck", "--results", "results.jsonl").code == call.code
+
+
+def test_results_of_a_batch_cannot_be_read(folder, drawbar, monkeypatch):
+    """Whichever of the two that are compared."""
+    results = drawbar("recheck", "job.yaml", "--swap", "urn=24 MJ/h", "--format", "jsonl").out
+    for name in ("old.jsonl", "new.jsonl"):
+        (folder / name).write_text(results, encoding="utf-8")
+    for name in ("old.jsonl", "new.jsonl"):
+        with monkeypatch.context() as patch:
+            refuse_to_read(patch, name, errno.EIO)
+            call = drawbar("recheck", "--results", "new.jsonl", "--baseline", "old.jsonl")
+        assert (call.code, call.err) == (4, f"{name}: can't be read: {os.strerror(errno.EIO)}\n")

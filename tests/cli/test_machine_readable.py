@@ -71,6 +71,7 @@ def test_a_file_that_is_not_there_is_a_problem_without_a_line(drawbar):
             "what": "there is no such file",
             "fits": "",
             "asked": None,
+            "machine_failed": False,
         }
     ]
     assert [result["file"] for result in document["results"]] == [TRAILER]

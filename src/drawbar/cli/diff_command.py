@@ -73,13 +73,14 @@ def _are_results(old: str, new: str) -> bool:
 
 
 def _begins_as_json(file: str) -> bool:
+    import re
     from pathlib import Path
 
     if file == "-":
         return False
     try:
         with Path(file).open("rb") as stream:
-            return stream.read(12).lstrip().startswith(b'{"drawbar"')
+            return re.match(rb'\s*{\s*"drawbar"', stream.read(40)) is not None
     except OSError:
         return False  # which reading it tells
 

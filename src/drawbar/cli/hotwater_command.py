@@ -66,7 +66,7 @@ def hotwater_command(
       drawbar hotwater examples/harvest-fair-trailer.yaml --flow '8 L/min'
     """
     from drawbar.hot_water import NoHeater, NoSuchHeater, WantedTooCold
-    from drawbar.problems import Problem
+    from drawbar.problems import Problem, Problems
     from drawbar.report.hotwater_report import HotWaterReport
     from drawbar.water_line.hotwater_answer import hotwater
 
@@ -75,7 +75,7 @@ def hotwater_command(
         result = hotwater(job, appliance, pump_m3_s=flow, wanted_k=outlet)
     except NoHeater as error:
         fit = "write `heats: {flow: 6 L/min, inlet: 15 degC, efficiency: 80 %}` at the heater"
-        raise InputWrong.of(Problem(job.file, 0, 0, "appliances", str(error), fit)) from None
+        raise InputWrong.by(Problems([Problem(job.file, 0, 0, "appliances", str(error), fit)])) from None
     except NoSuchHeater as error:
         raise click.BadParameter(str(error), ctx, param_hint="--appliance") from None
     except WantedTooCold as error:

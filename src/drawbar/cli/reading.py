@@ -55,12 +55,8 @@ class InputWrong(EndOfCall):
     @classmethod
     def by(cls, error: Problems) -> InputWrong:
         """Return what ends a call with the problems of an input; the exit code is theirs."""
-        return (MachineFailedToRead if error.exit_code == MachineFailedToRead.exit_code else cls).of(*error.problems)
-
-    @classmethod
-    def of(cls, *problems: Problem) -> InputWrong:
-        """Return what ends a call with problems."""
-        return cls("\n".join(map(str, problems)), problems)
+        kind = cls if error.exit_code == cls.exit_code else MachineFailedToRead
+        return kind(str(error), error.problems)
 
 
 class MachineFailedToRead(InputWrong):

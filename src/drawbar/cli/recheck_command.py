@@ -22,7 +22,7 @@ from drawbar.cli.options import (
 )
 from drawbar.cli.output import emit, is_standard, print_page, write, write_failed, write_lines
 from drawbar.cli.progress import with_progress
-from drawbar.cli.reading import ASKED, InputWrong, keep_problems, problems_told
+from drawbar.cli.reading import ASKED, InputWrong, MachineFailedToRead, keep_problems, problems_told
 from drawbar.cli.telling import remark
 
 if TYPE_CHECKING:
@@ -162,13 +162,13 @@ def recheck_command(
 
 
 def _write_remedied(batch: Batch, call: _Call, folder: str) -> None:
-    """Write the job files that a remedy puts right; what can't be written is told, and the exit code is then 2."""
+    """Write the job files that a remedy puts right; what can't be written is told, and raises the exit code."""
     from pathlib import Path
 
     from drawbar.problems import Problems
     from drawbar.rechecking.remedied import write_remedied
     from drawbar.report.recheck_report import common_folder
-    from drawbar.verdict import EXIT_WRONG, exit_code_of
+    from drawbar.verdict import exit_code_of
 
     below = len(common_folder([file.name for file in call.files]))
     count = 0
@@ -179,7 +179,7 @@ def _write_remedied(batch: Batch, call: _Call, folder: str) -> None:
             count += 1
         except Problems as error:
             click.echo(str(error), err=True)
-            batch.exit_code = exit_code_of((batch.exit_code, EXIT_WRONG))
+            batch.exit_code = exit_code_of((batch.exit_code, error.exit_code))
         except OSError as error:
             raise write_failed(str(target), error) from None
     files, them = ("file", "it") if count == 1 else ("files", "them")
@@ -310,7 +310,8 @@ def _refuse_unused(batch: Batch, call: _Call, *, allow_unused: bool) -> None:
     unused = [] if allow_unused else batch.unused()
     if unused:
         problems = unused_problems(unused, call.files)
-        raise InputWrong("\n".join([*map(str, problems), "--allow-unused lets that pass"]), problems)
+        kind = MachineFailedToRead if batch.exit_code == MachineFailedToRead.exit_code else InputWrong
+        raise kind("\n".join([*map(str, problems), "--allow-unused lets that pass"]), problems)
 
 
 def _tell_others(batch: Batch) -> None:

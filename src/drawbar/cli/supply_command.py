@@ -79,7 +79,7 @@ def supply_command(
           --duty '20 min on, 40 min off'
     """
     from drawbar.gas_supply.supply import NoCylinders, NoSuchState, supply
-    from drawbar.problems import Problem
+    from drawbar.problems import Problem, Problems
     from drawbar.report.supply_report import SupplyReport
 
     job = reader.job(file, sized=False)
@@ -89,6 +89,6 @@ def supply_command(
         raise click.BadParameter(str(error), ctx, param_hint="--state") from None
     except NoCylinders as error:
         fit = "write for example `cylinders: {size: 9 kg, count: 2, drawing: 1, fill: 50 %, ambient: 5 degC}`"
-        raise InputWrong.of(Problem(job.file, 0, 0, "cylinders", str(error), fit)) from None
+        raise InputWrong.by(Problems([Problem(job.file, 0, 0, "cylinders", str(error), fit)])) from None
     emit(SupplyReport(in_full=full), [result], form, out)
     ctx.exit(result.verdict.exit_code)

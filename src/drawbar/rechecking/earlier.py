@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-from drawbar.problems import Problem, Problems
+from drawbar.problems import Problem, Problems, unread
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.result_lines import outcome_of, result_lines
 
@@ -43,6 +43,9 @@ class Earlier:
         place = self._places.get(file)
         if place is None:
             return None
-        with Path(self.file).open("rb") as stream:
-            stream.seek(place[0])
-            return outcome_of(stream.read(place[1]).decode("utf-8"))
+        try:
+            with Path(self.file).open("rb") as stream:
+                stream.seek(place[0])
+                return outcome_of(stream.read(place[1]).decode("utf-8"))
+        except (OSError, ValueError) as error:
+            raise Problems([unread(self.file, error)]) from None

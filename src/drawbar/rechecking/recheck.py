@@ -22,7 +22,7 @@ from drawbar.rechecking.swaps import Swap, swapped_job
 from drawbar.rechecking.worked_from import Inputs, inputs_of
 from drawbar.remedies.remedy import Remedies
 from drawbar.remedies.search import remedies_for
-from drawbar.verdict import EXIT_OK, EXIT_WRONG, Verdict
+from drawbar.verdict import EXIT_OK, Verdict
 from drawbar.yamlfile.carried import JOB, read_carried
 
 UNTOUCHED = "not touched"
@@ -106,10 +106,10 @@ class Outcome:
 
     @property
     def exit_code(self) -> int:
-        """That of the verdict after the swaps; 2 where the job could not be read."""
+        """That of the verdict after the swaps; 2 where the job could not be read, 4 where the machine failed to."""
         if self.is_other:
             return EXIT_OK
-        return EXIT_WRONG if self.after is None else self.after.verdict.exit_code
+        return Problems(self.problems).exit_code if self.after is None else self.after.verdict.exit_code
 
     def held_against(self, old: Outcome | None) -> Outcome:
         """Return it with what changed since an earlier result of the same job, None where there is none."""

@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.display_units import Display
-from drawbar.problems import Problem, Problems, shown
+from drawbar.problems import Problem, Problems, shown, unread
 from drawbar.rechecking.recheck import Outcome
 from drawbar.rechecking.standing import Standing
 from drawbar.rechecking.worked_from import Inputs
@@ -77,8 +77,7 @@ def result_lines(file: str) -> Iterator[tuple[int, int, Outcome]]:
                     yield place, len(line), _outcome_at(file, number, text)
                 place += len(line)
     except (OSError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or error
-        raise Problems([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
+        raise Problems([unread(file, error)]) from None
 
 
 def outcome_of(text: str) -> Outcome:
@@ -193,6 +192,7 @@ def _problem_of(values: dict[str, Any]) -> Problem:
         what=str(values["what"]),
         fit=str(values["fits"]),
         asked=str(values.get("asked") or ""),
+        machine_failed=values.get("machine_failed") is True,  # which lines of before have not
     )
 
 

@@ -103,7 +103,7 @@ def problem_data(problem: Problem) -> dict[str, Any]:
     Returns
     -------
     dict
-        The place, what is wrong and what would fit.
+        The place, what is wrong and what would fit, and whether it is the machine that failed.
     """
     return {
         "file": problem.file,
@@ -113,6 +113,7 @@ def problem_data(problem: Problem) -> dict[str, Any]:
         "what": problem.what,
         "fits": problem.fit,
         "asked": problem.asked or None,
+        "machine_failed": problem.machine_failed,
     }
 
 

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import yaml
 from yaml.nodes import MappingNode, Node, SequenceNode
 
-from drawbar.problems import INVISIBLE, MACHINE_ERRORS, MachineProblems, Problem, Problems, shown
+from drawbar.problems import INVISIBLE, Problem, Problems, shown, unread
 from drawbar.yamlfile.loading import PLAIN, TooMuch, loader_of
 
 MOST_BYTES = 1_000_000
@@ -142,9 +142,7 @@ def read_text(file: str, most_bytes: int = MOST_BYTES) -> str:
     except FileNotFoundError:
         raise Problems([Problem(file, 0, 0, "", "there is no such file")]) from None
     except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        kind = MachineProblems if getattr(error, "errno", None) in MACHINE_ERRORS else Problems
-        raise kind([Problem(file, 0, 0, "", f"can't be read: {reason}")]) from None
+        raise Problems([unread(file, error)]) from None
     return decoded(data, file, most_bytes)
 
 

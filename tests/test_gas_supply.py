@@ -112,9 +112,11 @@ def test_a_bottle_by_its_name():
     """`like` takes the composite bottle of a size; one of another size, and one that is none, are told."""
     composite = job("size: 9 kg", "size: 5 kg, like: 5-kg-composite").cylinders
     assert (composite.name, composite.bottle.coefficient_w_m2_k) == ("5-kg-composite", 10.0)
+    assert composite.heat_source.startswith("our own choice")
     assert composite.bottle.tare_kg == 3.3
     steel = job("size: 9 kg", "size: 5 kg").cylinders
     assert (steel.name, steel.bottle.coefficient_w_m2_k) == ("5-kg", 12.5)
+    assert steel.heat_source.startswith("fitted to the table")
     for like, message in (
         ("10-kg-composite", "holds another mass of gas than the size says; write `size: 10 kg`, or another `like`"),
         ("5-kg-composit", "is not a bottle of the catalogue; did you mean `5-kg-composite`?"),

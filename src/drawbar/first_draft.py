@@ -320,7 +320,7 @@ def length_and_pipe(text: str) -> tuple[str, str | None]:
 
 def _is_imperial(draft: Draft) -> bool:
     length = next(iter(draft.lengths.values()), "")
-    return re.search(r"(?:ft|in|['\"])\s*$", length_and_pipe(length)[0]) is not None
+    return units.unit_of(length_and_pipe(length)[0]) in ("ft", "in")
 
 
 def _value(text: str) -> str:

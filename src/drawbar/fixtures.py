@@ -155,6 +155,8 @@ class Cylinders:
         Lowest pressure in it that the first regulator works at [Pa gauge].
     least_source : str
         Where that pressure stands.
+    heat_source : str
+        Where the heat through its wall stands.
     fit : OfftakeFit or None
         What its continuous offtake goes by.
     has_changeover : bool
@@ -173,6 +175,7 @@ class Cylinders:
     source: str
     least_gauge_pa: float
     least_source: str
+    heat_source: str
     fit: OfftakeFit | None = None
     has_changeover: bool = False
     pigtail: Device | None = None

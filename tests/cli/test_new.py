@@ -571,3 +571,21 @@ def test_an_example_that_cannot_be_is_told(drawbar, words, told):
     code, out, err = drawbar("new", "--example", *words)
     assert (code, out) == (2, "")
     assert told in err
+
+
+@pytest.mark.parametrize(
+    ("length", "outlet"),
+    [
+        ("3.6 m", "2.75 kPa"),
+        ("12 ft", "11 inH2O"),
+        ("12 ft.", "11 inH2O"),
+        ("12\u2032", "11 inH2O"),
+        ("6 1/2 in.", "11 inH2O"),
+        ("12 ft 6 in b88-m/1/2", "11 inH2O"),
+    ],
+)
+def test_lengths_say_which_units_go_with_them(length: str, outlet: str) -> None:
+    """Whichever way feet and inches are written, the rest of the file is in the units that go with them."""
+    lengths = {"main": length, "to-fryer": "1 m"}
+    draft = Draft("t", (DraftAppliance("fryer", "50 MJ/h"),), lengths)
+    assert f"{{outlet: {outlet}" in drafted(draft, CATALOGUE).text

@@ -88,9 +88,11 @@ class Vaporisation(NamedTuple):
     inlet_over_outlet_pa: float
     source: dict[str, str]
 
-    def coefficient_of(self, size: BottleSize | None) -> float:
-        """Return the heat through the wetted wall of a usual size [W/m2/K]; None is a bottle of metal."""
-        return self.composite_w_m2_k if size is not None and size.is_composite else self.coefficient_w_m2_k
+    def coefficient_of(self, size: BottleSize | None) -> tuple[float, str]:
+        """Return the heat through the wetted wall of a usual size [W/m2/K] and its source; None is one of metal."""
+        if size is not None and size.is_composite:
+            return self.composite_w_m2_k, self.source["composite_w_m2_k"]
+        return self.coefficient_w_m2_k, self.source["coefficient_w_m2_k"]
 
     def fit_of(self, gas_kg: float) -> OfftakeFit:
         """Return what the offtake of a bottle that holds gas_kg [kg] goes by."""

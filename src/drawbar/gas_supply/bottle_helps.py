@@ -105,23 +105,25 @@ def _larger(bottles: Cylinders, catalogue: Catalogue) -> list[Cylinders]:
         is_denser = size.gas_kg / size.water_capacity_m3 > _DENSER * own.gas_kg / own.water_capacity_m3
         return size.gas_kg > own.gas_kg * _DENSER and not is_denser
 
-    return [
-        replace(
+    def of(size: BottleSize) -> Cylinders:
+        coefficient_w_m2_k, heat_source = catalogue.vaporisation.coefficient_of(size)
+        bottle = own._replace(
+            gas_kg=size.gas_kg,
+            diameter_m=size.diameter_m,
+            water_capacity_m3=size.water_capacity_m3,
+            tare_kg=size.tare_kg,
+            coefficient_w_m2_k=coefficient_w_m2_k,
+        )
+        return replace(
             bottles,
             size_kg=size.gas_kg,
             name=size.name,
             source=size.source,
-            bottle=own._replace(
-                gas_kg=size.gas_kg,
-                diameter_m=size.diameter_m,
-                water_capacity_m3=size.water_capacity_m3,
-                tare_kg=size.tare_kg,
-                coefficient_w_m2_k=catalogue.vaporisation.coefficient_of(size),
-            ),
+            bottle=bottle,
+            heat_source=heat_source,
         )
-        for size in sorted(catalogue.bottle_sizes, key=lambda size: size.gas_kg)
-        if suits(size)
-    ]
+
+    return [of(size) for size in sorted(catalogue.bottle_sizes, key=lambda size: size.gas_kg) if suits(size)]
 
 
 def _coldest_k(job: Job, state: State, load_w: float, bottles: Cylinders, low_k: float, high_k: float) -> float:  # noqa: PLR0913, PLR0917

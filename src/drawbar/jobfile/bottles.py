@@ -58,7 +58,7 @@ def read_cylinders(
     described = _bottle(pipework, entry, size_kg)
     if described is None or regulator is None:
         return None
-    bottle, name, source = described
+    bottle, name, source, heat_source = described
     least_gauge_pa, least_source = least_bottle_gauge_pa(
         pipework.catalogue, regulator.outlet_gauge_pa, regulator.inlet_min_gauge_pa
     )
@@ -73,6 +73,7 @@ def read_cylinders(
         source=source,
         least_gauge_pa=least_gauge_pa,
         least_source=least_source,
+        heat_source=heat_source,
         fit=pipework.catalogue.vaporisation.fit_of(size_kg),
         has_changeover=has_changeover,
         pigtail=_pigtail(pipework, entry.table("pigtail")),
@@ -104,8 +105,8 @@ def least_bottle_gauge_pa(catalogue: Catalogue, outlet_gauge_pa: float, inlet_mi
     return outlet_gauge_pa + model.inlet_over_outlet_pa, model.source["inlet_over_outlet_pa"]
 
 
-def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bottle, str | None, str] | None:
-    """Return a bottle that holds gas_kg [kg], the name of its usual size, and where its dimensions stand."""
+def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bottle, str | None, str, str] | None:
+    """Return a bottle that holds gas_kg [kg], the name of its usual size, where its dimensions stand, and its heat."""
     like = entry.text("like")
     usual = pipework.catalogue.bottle(gas_kg) if like is None else _called(pipework, entry, like, gas_kg)
     if like is not None and usual is None:
@@ -126,18 +127,20 @@ def _bottle(pipework: PipeworkReader, entry: Entry, gas_kg: float) -> tuple[Bott
     if diameter_m is None or water_capacity_m3 is None or tare_kg is None:
         return None  # noted already
     model = pipework.catalogue.vaporisation
+    coefficient_w_m2_k, heat_source = model.coefficient_of(usual)
     bottle = Bottle(
         gas_kg=gas_kg,
         diameter_m=diameter_m,
         water_capacity_m3=water_capacity_m3,
         tare_kg=tare_kg,
-        coefficient_w_m2_k=model.coefficient_of(usual),
+        coefficient_w_m2_k=coefficient_w_m2_k,
         steel_j_kg_k=model.steel_j_kg_k,
     )
     _check_bottle(pipework, entry, given, bottle)
     if not given and usual is not None:
-        return bottle, usual.name, usual.source
-    return bottle, None, f"{_GIVEN}, the rest as the {usual.name} cylinder" if missing and usual else _GIVEN
+        return bottle, usual.name, usual.source, heat_source
+    dimensions = f"{_GIVEN}, the rest as the {usual.name} cylinder" if missing and usual else _GIVEN
+    return bottle, None, dimensions, heat_source
 
 
 def _pigtail(pipework: PipeworkReader, entry: Entry | None) -> Device | None:

@@ -82,7 +82,7 @@ def _figures(
         bottles = supplied.cylinders
         yield "size of the bottles", bottles.source
         yield "least pressure in a bottle", bottles.least_source
-        yield "heat into a bottle", catalogue.vaporisation.source["coefficient_w_m2_k"]
+        yield "heat into a bottle", bottles.heat_source
     yield "tightness test", tight.test.source if tight.test else NO_FALL_SOURCE
     yield "purge", PURGE_SOURCE
 

@@ -244,6 +244,7 @@ def listed(units: Sequence[str]) -> str:
     return f"one of {', '.join(names)}" if len(names) > 1 else names[0]
 
 
+@functools.lru_cache(maxsize=1024)
 def unit_of(text: str) -> str:
     """Return the unit of a text that number_and_unit takes.
 

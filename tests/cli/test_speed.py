@@ -125,27 +125,29 @@ def rechecks_and_parses(files: list[str]) -> list[tuple[float, float]]:
     return pairs
 
 
+@pytest.mark.parametrize(("more", "bar"), [("", 2.0), ("tolerances: none\n", 1.2)], ids=["at worst", "as drawn"])
 @pytest.mark.parametrize("count", [400, pytest.param(10_000, marks=pytest.mark.long)])
-def test_a_job_costs_at_most_twice_its_parse(tmp_path, capsys, count):
+def test_what_a_job_costs_beside_its_parse(tmp_path, capsys, count, more, bar):
     """Reading, checking, swapping and checking again costs per job at most twice what CSafeLoader takes to parse it.
 
+    That is with its worst corner; of a job that is to be worked out as drawn alone, at most 1.2 times as much.
     Of jobs whose pressures hold with the swap: of one that fails, the search for what puts it right costs many times as
     much, and is told beside.
     """
-    make_jobs.make(tmp_path, count)
+    make_jobs.make(tmp_path, count, more)
     swaps = [parse_swap("urn", "21 MJ/h", CATALOGUE)]
     every = sorted(map(str, tmp_path.iterdir()))
     start = time.process_time()
     files = [file for file in every if recheck_file(file, CATALOGUE, swaps).remedies.bottleneck is None]
     count, failing, whole = len(files), len(every) - len(files), time.process_time() - start
-    recheck, parse, tries = within(2.0, lambda: rechecks_and_parses(files))
+    recheck, parse, tries = within(bar, lambda: rechecks_and_parses(files))
     with capsys.disabled():
         print(
             f"\n{count} jobs: {1e3 * recheck / count:.2f} ms a job, {recheck / parse:.2f} times CSafeLoader's parse "
             f"({1e3 * parse / count:.2f} ms), try {tries}; {failing} that fail took "
             f"{1e3 * (whole - recheck) / max(failing, 1):.0f} ms each"
         )
-    assert recheck <= 2.0 * parse
+    assert recheck <= bar * parse
 
 
 def peak_mb(folder: Path, *words: str) -> float:

@@ -7,8 +7,8 @@ from pathlib import Path
 SIZES = ("9.52", "12.70", "15.88", "19.05", "25.40")
 
 
-def job_text(number: int) -> str:
-    """Return the text of one job."""
+def job_text(number: int, more: str = "") -> str:
+    """Return the text of one job, with more lines at its end."""
     dice = random.Random(number)
     count = dice.randint(3, 30)
     lines = [
@@ -37,14 +37,14 @@ def job_text(number: int) -> str:
             lines.append(f"  heater-{place}: {{at: {end}, input: {{like: urn}}}}")
         else:
             lines.append(f"  hob-{place}: {{at: {end}, input: {dice.uniform(2, 9):.1f} MJ/h}}")
-    return "\n".join(lines) + "\n"
+    return "\n".join(lines) + "\n" + more
 
 
-def make(folder: Path, count: int) -> None:
-    """Write so many job files into a folder."""
+def make(folder: Path, count: int, more: str = "") -> None:
+    """Write so many job files into a folder, each with more lines at its end."""
     folder.mkdir(parents=True, exist_ok=True)
     for number in range(count):
-        (folder / f"job-{number:05d}.yaml").write_text(job_text(number), encoding="utf-8")
+        (folder / f"job-{number:05d}.yaml").write_text(job_text(number, more), encoding="utf-8")
 
 
 if __name__ == "__main__":

@@ -65,6 +65,7 @@ class Catalogue:
         self._sizes: dict[str, dict[str, Pipe]] = {}
         self._components: dict[str, Component] = {}
         self._gases: dict[tuple[tuple[str, float], ...], Gas] = {}
+        self._tolerances: Tolerances | None = None
         if libraries:
             from drawbar.catalogue.library import read_library
         for file in libraries:
@@ -184,7 +185,9 @@ class Catalogue:
 
     def tolerances(self) -> Tolerances:
         """Return how far a line as built may be from the line as drawn, by kind."""
-        return all_tolerances(self.tolerance_row)
+        if self._tolerances is None:
+            self._tolerances = all_tolerances(self.tolerance_row)
+        return self._tolerances
 
     # bottles
 

@@ -163,7 +163,10 @@ class PipeworkReader:
         if by_bore is not None:
             return self._pipe_by_bore(by_bore, path)
         pipes: list[Pipe] = []
-        for text, node in entry.names("pipe"):
+        names = entry.names("pipe")
+        if len(names) == 1:
+            return self.family_sizes(*names[0], path)
+        for text, node in names:
             pipes.extend(pipe for pipe in self.family_sizes(text, node, path) if pipe not in pipes)
         return tuple(pipes)
 
@@ -249,5 +252,7 @@ class PipeworkReader:
 
     def devices(self, entry: Entry) -> tuple[Device, ...]:
         """Return the devices; the drop of one that has no figure is not known."""
+        if "devices" not in entry.nodes:
+            return ()
         read = (read_device(self, device) for device in entry.tables("devices"))
         return tuple(device for device in read if device is not None)

@@ -36,6 +36,8 @@ from drawbar.yamlfile.entry import Entry, required
 from drawbar.yamlfile.nodes import Source
 
 if TYPE_CHECKING:
+    from yaml.nodes import Node
+
     from drawbar.catalogue.catalogue import Catalogue
     from drawbar.job import Appliance, State
     from drawbar.physics.gas import Gas
@@ -293,19 +295,20 @@ class _Reader:
 
     def _refuse_doubles(self, sections: Sections) -> None:
         """Note every name that is reserved, or that stands in two places."""
-        places: dict[str, tuple[str, str]] = {}
+        places: dict[str, tuple[str, Node]] = {}
         for section, tables in zip(Sections._fields, sections, strict=True):
             for name, (_, node) in tables.items():
-                path = (section, name)
                 if name in (ROOT, ANY, AUTO, NO_HOSE):
-                    self.problem(node, path, f"`{name}` has a meaning of its own", "choose another name")
+                    self.problem(node, (section, name), f"`{name}` has a meaning of its own", "choose another name")
                 elif section == "appliances" and name in USE:
-                    self.problem(node, path, f"in a state `{name}` says how it is used", "choose another name")
+                    what = f"in a state `{name}` says how it is used"
+                    self.problem(node, (section, name), what, "choose another name")
                 elif name in places:
-                    other, place = places[name]
-                    self.problem(node, path, f"the name is taken by one of the {other}, {place}", "choose another")
+                    other, first = places[name]
+                    what = f"the name is taken by one of the {other}, {nodes.place_of(first)}"
+                    self.problem(node, (section, name), what, "choose another")
                 else:
-                    places[name] = (section, nodes.place_of(node))
+                    places[name] = section, node
 
 
 def _with_water_states(job: Job, water: WaterSide) -> Job:

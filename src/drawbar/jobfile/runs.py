@@ -112,6 +112,8 @@ def _order(pipework: PipeworkReader, tables: Tables, children: Mapping[str, list
     for start in order:  # grows as it is walked
         if start != ROOT:  # a run of that name is told elsewhere; it would go round for ever
             order.extend(children.get(start, ()))
+    if len(order) == len(tables):
+        return order
     reached = set(order)
     looked_at: set[str] = set()
     for first, (_, node) in tables.items():

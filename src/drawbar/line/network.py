@@ -44,7 +44,8 @@ class Line:
         self.index = {run.name: number for number, run in enumerate(job.runs)}
         self.parents = [self.index.get(run.start, -1) for run in job.runs]
         self.paths: list[tuple[int, ...]] = []
-        self.stage_gauge_pa = _stage_pressures(job, self.parents)
+        self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
+        self.stage_gauge_pa = _stage_pressures(job, self.stages, self.parents)
         self.sections: list[Section] = []
         pipes = pipes or {}
         for number, run in enumerate(job.runs):
@@ -52,7 +53,6 @@ class Line:
             self.paths.append((*(self.paths[parent] if parent >= 0 else ()), number))
             pipe = pipes.get(run.name, run.pipes[0])
             self.sections.append(Section(run, pipe, self.stage_gauge_pa[number], self.conditions))
-        self.stages = [number for number, run in enumerate(job.runs) if run.regulator is not None]
         self.source_abs_pa = job.regulator.outlet_gauge_pa + job.atmospheric_pa
         self.stage_offsets_pa: Mapping[int, float] = {}
         self._own_pieces()
@@ -69,10 +69,7 @@ class Line:
         line = copy.copy(self)
         line.job = corner
         line.conditions = conditions = self.conditions.at(corner)
-        if any(run.regulator is not None for run in corner.runs):
-            line.stage_gauge_pa = _stage_pressures(corner, self.parents)
-        else:
-            line.stage_gauge_pa = [corner.regulator.outlet_gauge_pa] * len(self.parents)
+        line.stage_gauge_pa = _stage_pressures(corner, self.stages, self.parents)
         line.sections = [
             Section(run, run.pipes[0], stage_pa, conditions)
             for run, stage_pa in zip(corner.runs, line.stage_gauge_pa, strict=True)
@@ -101,6 +98,8 @@ class Line:
 
     def stage_of(self, number: int) -> int:
         """Return the run at whose start the regulator is that feeds a run, -1 for the first regulator."""
+        if not self.stages:
+            return -1
         return next((n for n in reversed(self.paths[number]) if n in self.stages), -1)
 
     def tail(self, outlet: Outlet, hose: Hose | None) -> tuple[Section, ...]:
@@ -159,8 +158,10 @@ class Line:
         ]
 
 
-def _stage_pressures(job: Job, parents: Sequence[int]) -> list[float]:
+def _stage_pressures(job: Job, stages: Sequence[int], parents: Sequence[int]) -> list[float]:
     """Return for each run the set pressure of the regulator that feeds it [Pa gauge]."""
+    if not stages:
+        return [job.regulator.outlet_gauge_pa] * len(parents)
     pressures: list[float] = []
     for run, parent in zip(job.runs, parents, strict=True):
         before = pressures[parent] if parent >= 0 else job.regulator.outlet_gauge_pa

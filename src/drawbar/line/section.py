@@ -124,10 +124,10 @@ class Section:
             self.length_m = self.rise_m = 0.0
         else:
             self.length_m, self.rise_m = piece.length_m + extra_m, piece.rise_m
-        self.fittings_m = pipe.bore_m * sum(fitting.ratio * count for fitting, count in piece.fittings)
+        self.fittings_m = pipe.bore_m * sum([fitting.ratio * count for fitting, count in piece.fittings])
         self.stage_gauge_pa = stage_gauge_pa
         self.conditions = conditions
-        self._pa_per_flow2 = sum(self.device_pa_per_flow2(device) for device in piece.devices)
+        self._pa_per_flow2 = sum(map(self.device_pa_per_flow2, piece.devices))
         self._losses: dict[float, Loss] = {}
         self._outlets: dict[tuple[float, float], float] = {}
 

@@ -63,9 +63,9 @@ class ListOf(NamedTuple):
         return [pair for pair in read if pair[0] is not None]
 
 
-def _lacks_space(key: Node, value: Node, source: Source, path: Path) -> bool:
-    """Note a pair such as `elbow-90:3`, which YAML reads as one long key; tell whether it is one."""
-    if not isinstance(key, ScalarNode) or value.value or key.style in ("'", '"'):
+def _lacks_space(key: Node, source: Source, path: Path) -> bool:
+    """Note a key without a value such as `elbow-90:3`, which YAML reads as one long key; tell whether it is one."""
+    if not isinstance(key, ScalarNode) or key.style in ("'", '"'):
         return False
     name, colon, rest = key.value.partition(":")
     if not (name and colon and rest):
@@ -100,7 +100,7 @@ class Named(NamedTuple):
         read: dict[str, tuple[Any, Node]] = {}
         for key_node, value_node in node.value:
             name = _NAME.read(key_node, source, path)
-            if name is None or _lacks_space(key_node, value_node, source, path):
+            if name is None or (not value_node.value and _lacks_space(key_node, source, path)):
                 continue
             if name in read:
                 source.add(key_node, (*path, name), "stands here a second time", "give each its own name")
@@ -182,11 +182,23 @@ class Field(NamedTuple):
     required: bool = False
 
 
-class Record(NamedTuple):
-    """A mapping with known keys."""
+class Record:
+    """A mapping with known keys.
 
-    fields: Mapping[str, Field]
-    about: str = ""
+    Attributes
+    ----------
+    fields : mapping of str to Field
+        By key.
+    about : str
+        A line on what it is.
+    """
+
+    __slots__ = ("_required", "about", "fields")
+
+    def __init__(self, fields: Mapping[str, Field], about: str = "") -> None:
+        self.fields = fields
+        self.about = about
+        self._required = [key for key, field in fields.items() if field.required]
 
     def read(self, node: Node, source: Source, path: Path) -> Entry | None:
         """Return the entry; unknown, doubled and missing keys are noted."""
@@ -201,7 +213,7 @@ class Record(NamedTuple):
             key = key_node.value
             field = fields.get(key) if isinstance(key_node, ScalarNode) else None
             if field is None:
-                if _lacks_space(key_node, value_node, source, path):
+                if not value_node.value and _lacks_space(key_node, source, path):
                     continue
                 if isinstance(key_node, ScalarNode):
                     is_split = not value_node.value and re.fullmatch(_SPLIT_NUMBER, key)
@@ -215,7 +227,7 @@ class Record(NamedTuple):
             else:
                 nodes[key] = value_node
                 values[key] = field.kind.read(value_node, source, (*path, key))
-        for key, field in fields.items():
-            if field.required and key not in nodes:
-                source.add_missing(node, path, key, f"write `{key}:` and {field.about}")
+        for key in self._required:
+            if key not in nodes:
+                source.add_missing(node, path, key, f"write `{key}:` and {fields[key].about}")
         return Entry(node, path, values, nodes)

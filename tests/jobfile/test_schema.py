@@ -218,6 +218,8 @@ BAD: list[Case] = [
     ("length: 3.6 m", "length: 3.6 m, devices: [{flow: 1 kg/h, drop: 40 Pa}]"),
     ("length: 3.6 m", "length: 3.6 m, devices: [{name: x, like: gas-cock, flow: 1 kg/h, drop: 40 Pa}]"),
     ("length: 3.6 m", "length: 3.6 m, devices: [{like: gas-cock, basis: net}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: gas-cock, of: air}]"),
+    ("length: 3.6 m", "length: 3.6 m, devices: [{like: gas-cock, at: 2.75 kPa}]"),
     (None, "tolerances: some\n"),
     (None, "tolerances: 5 %\n"),
     (None, "tolerances: {lenght: 2 %}\n"),

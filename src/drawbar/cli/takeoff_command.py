@@ -117,7 +117,7 @@ def takeoff_command(
     else:
         emit(TakeoffReport(in_full=full), results, form, out)
     if not results:
-        ctx.exit(2)
+        ctx.exit(EXIT_WRONG)
     _say_incomplete(results[-1].quote)
     ctx.exit(EXIT_WRONG if results[-1].left_out else EXIT_OK if results[-1].is_whole else EXIT_FAIL)
 

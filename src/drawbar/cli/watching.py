@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 import click
 
-from drawbar.cli.output import terminal_width
+from drawbar.cli.output import is_dumb, terminal_width
 from drawbar.cli.reading import ASKED, LIBRARIES, PROBLEMS, InputWrong
 
 POLL_S = 0.2
@@ -86,7 +86,7 @@ def call_at_every_save(ctx: click.Context, files: Sequence[str]) -> None:
     if ctx.params.get("out") is not None or ctx.params.get("form") != "table":
         raise click.UsageError("--watch shows a table on the screen; leave --out and --format out.", ctx)
     gc.enable()  # as it may run for a day
-    is_screen = sys.stdout.isatty() and os.environ.get("TERM") != "dumb"
+    is_screen = sys.stdout.isatty() and not is_dumb()
     for _ in saves(files):
         for key in (LIBRARIES, PROBLEMS, ASKED):
             ctx.meta.pop(key, None)

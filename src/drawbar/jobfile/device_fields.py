@@ -16,6 +16,9 @@ from drawbar.yamlfile.entry import Entry
 if TYPE_CHECKING:
     from drawbar.jobfile.pipework import PipeworkReader
 
+OF_A_FIGURE = ("flow", "drop", "basis", "of", "at")
+"""The keys of a maker's figure, which do not stand beside `like`."""
+
 _AIR = "air"  # what a figure may be taken with, beside a gas
 
 
@@ -101,7 +104,7 @@ def figure_flow_kg_s(reader: PipeworkReader, entry: Entry) -> float | None:
 def _listed(reader: PipeworkReader, entry: Entry, name: str | None, like: str) -> Device | None:
     """Return a device with the worse end of what those of its kind typically take."""
     listed = reader.catalogue.device(like)
-    for key in ("flow", "drop", "basis", "of", "at"):
+    for key in OF_A_FIGURE:
         if key in entry.nodes:
             reader.problem(entry.at(key), (*entry.path, key), "goes with a figure of your own alone", "leave it out")
     if listed is None:

@@ -33,13 +33,6 @@ def time_words(seconds: float) -> str:
     return f"{seconds / 86_400:.1f} days".replace(".0 days", " days")
 
 
-def use_words(use: Use | None) -> str:
-    """Return how a state is used, as `20 min every 1 h`."""
-    if use is None:
-        return "not given"
-    return _use_words(use.on_s, use.every_s or 0.0)
-
-
 def size_words(bottles: Cylinders, shown: Shown) -> str:
     """Return the size of a bottle: the project's own names are sizes, such as `100-lb`."""
     size = f"{units.from_si(bottles.size_kg, shown.display.mass, units.MASS):.4g} {shown.display.mass}"

@@ -6,6 +6,7 @@ from drawbar.catalogue.catalogue import Catalogue
 from drawbar.catalogue.particulars_fields import USUAL
 from drawbar.job import ROOT
 from drawbar.jobfile.appliances import ANY, NO_HOSE
+from drawbar.jobfile.device_fields import OF_A_FIGURE
 from drawbar.jobfile.model import APPLIANCE, CYLINDERS, DEVICE, FITTINGS, JOB, PIPE
 from drawbar.jobfile.pipework import AUTO
 from drawbar.jobfile.space_fields import INSIDE, OUTSIDE, SPACE
@@ -29,7 +30,7 @@ _TOGETHER: tuple[tuple[Record, Schema], ...] = (
         {
             "anyOf": [{"required": ["name"]}, {"required": ["like"]}],
             "dependentRequired": {"flow": ["drop"], "drop": ["flow"]},
-            "dependentSchemas": {"like": {"properties": {"flow": False, "drop": False, "basis": False}}},
+            "dependentSchemas": {"like": {"properties": dict.fromkeys(OF_A_FIGURE, False)}},
         },
     ),
     (

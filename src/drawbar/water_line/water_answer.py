@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.hot_water import HEATER_START_S, MIXING
+from drawbar.hot_water import BOILING_K, HEATER_START_S, MIXING
 from drawbar.job import Job, State
 from drawbar.physics.water import density_kg_m3, heat_capacity_j_kg_k
 from drawbar.rules import HotLimit
@@ -218,7 +218,7 @@ def _wait(connection: Connection, flows: FlowEnds, hot: HotEnds) -> Wait | None:
     if flows.least.flow_m3_s <= 0.0:
         return None
     least_m3 = held_m3(connection.hot)
-    walls_m3 = wall_m3(connection.hot, min(hot.used.drawn_k, 370.0))
+    walls_m3 = wall_m3(connection.hot, min(hot.used.drawn_k, BOILING_K))
     most_s = (MIXING * least_m3 + walls_m3) / flows.least.flow_m3_s + HEATER_START_S
     most_m3 = MIXING * least_m3 + walls_m3 + HEATER_START_S * flows.most.flow_m3_s
     return Wait(least_m3 / flows.most.flow_m3_s, most_s, least_m3, most_m3)
@@ -260,21 +260,27 @@ def _fixes(job: Job, result: ConnectionResult) -> Iterator[WaterFix]:
             WaterFix("pump", size, connection_result(job, _with_pump(connection, _resized(pump, size / now))))
             for size in sizes
         )
-        yield from _best(result, list(pumps))
+        yield from _best(result, pumps)
     if least_share is not None and connection.set_share is None:
         settings = (
             WaterFix("set", share, connection_result(job, connection._replace(set_share=share)))
             for share in _SETTINGS
             if share >= least_share
         )
-        yield from _best(result, list(settings))
+        yield from _best(result, settings)
 
 
-def _best(result: ConnectionResult, tried: list[WaterFix]) -> Iterator[WaterFix]:
-    """Yield the first of those tried with the best verdict, if that is better than the result's."""
+def _best(result: ConnectionResult, fixes: Iterable[WaterFix]) -> Iterator[WaterFix]:
+    """Yield the first fix that passes, else the first with the best verdict, if it is better than the result's."""
     order = (Verdict.PASS, Verdict.UNDECIDED, Verdict.FAIL)
-    best = min(tried, key=lambda fix: order.index(fix.result.verdict), default=None)
-    if best is not None and order.index(best.result.verdict) < order.index(result.verdict):
+    best, best_rank = None, order.index(result.verdict)
+    for fix in fixes:
+        rank = order.index(fix.result.verdict)
+        if rank < best_rank:
+            best, best_rank = fix, rank
+        if best_rank == 0:
+            break
+    if best is not None:
         yield best
 
 

@@ -28,7 +28,6 @@ from drawbar.water_line.water_parts import Connection, Ends, WaterRun
 NO_TOLERANCE = Tolerances(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, ())
 MEASURED_OFF = 0.05
 """How far a flow that was measured may be from the flow, as a share [-]: our own choice, for a jug and a clock."""
-_MOST_WATER_K = 373.0  # for viscosity alone
 
 
 class Missing(NamedTuple):
@@ -160,7 +159,7 @@ class _Ends(NamedTuple):
             if end < 0 or set_w <= 0.0:
                 return cold_k
             out_k = outlet_k(set_w, flow_m3_s, cold_k)
-            return min(out_k if out_k is not None else BOILING_K, _MOST_WATER_K)
+            return min(out_k if out_k is not None else BOILING_K, BOILING_K)
 
         return hot_k
 

@@ -8,11 +8,11 @@ from typing import Any
 
 from drawbar.checking.break_even import BreakEven
 from drawbar.job import Job
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Column, Table
 
 # What a script reads the figures in: the unit at the end of the key, and how many of it an SI unit has.
-_DATA_UNITS = {"bore": ("mm", 1000.0), "length": ("m", 1.0), "input": ("MJ_h", 0.0036), "drop": ("Pa", 1.0)}
+_DATA_UNITS = {"bore": ("mm", 1000.0), "length": ("m", 1.0), "input": ("MJ_h", MJ_H), "drop": ("Pa", 1.0)}
 _SMALL_SHARE = 0.1  # below which a share is shown to a tenth of a per cent
 
 
@@ -111,7 +111,7 @@ def break_even_data(values: Sequence[BreakEven], job: Job) -> list[dict[str, Any
             "bound": value.is_bound,
         }
         if value.flow_kg_s is not None:
-            row["at_MJ_h"] = value.flow_kg_s * job.gas.gross_j_kg * 0.0036
+            row["at_MJ_h"] = value.flow_kg_s * job.gas.gross_j_kg * MJ_H
         rows.append(row)
     return rows
 

@@ -16,7 +16,7 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import WIDTH, Block, Column, Heading, Points, Table, as_text
 from drawbar.report.reasons import reason_words
 from drawbar.report.verdict_words import job_parts, parts_words, reason_sentence
-from drawbar.report.words import sentence
+from drawbar.report.words import job_name, sentence
 from drawbar.verdict import Verdict
 
 _MOST_TRIAL = 60  # columns of the options of a call that tries a remedy
@@ -109,7 +109,7 @@ def check_screen(
 def job_heading(whole: WholeCheck) -> Heading:
     """Return the line that names a job and its verdict."""
     job = whole.result.job
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
+    name = job_name(job)
     return Heading(f"{name}: {whole.result.verdict.word}")
 
 

@@ -17,16 +17,16 @@ from drawbar.report.commission_words import (
     compared_table,
     finding_words,
     headline,
-    job_name,
     limit_words,
     lock_up_words,
     next_words,
     reading_verdict,
     way_words,
 )
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
+from drawbar.report.words import job_name
 
 
 class ExpectedPressuresReport(Report[ExpectedPressures]):
@@ -293,7 +293,7 @@ def _ways_data(way: Sequence[Plugged]) -> dict[str, Any]:
 def _fit_data(job: Job, fit: Fit) -> dict[str, Any]:
     candidate = fit.candidate
     fitted, normal = candidate.becomes(fit.size), candidate.normal
-    gross = job.gas.gross_j_kg * 0.0036
+    gross = job.gas.gross_j_kg * MJ_H
     figures: dict[str, float]
     if candidate.kind == BLOCKED:
         figures = {"extra_drop_Pa": fitted, "at_load_MJ_h": candidate.flow_kg_s * gross}

@@ -11,7 +11,6 @@ from drawbar.report.check_screen import SCREEN_LINES
 from drawbar.report.commission_words import (
     explained,
     headline,
-    job_name,
     lock_up_words,
     next_words,
     parts_named,
@@ -21,6 +20,7 @@ from drawbar.report.commission_words import (
 )
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Table, as_text
+from drawbar.report.words import job_name
 
 _MOST_ROWS = 8
 _LEAST_ROWS = 2  # the reading farthest off, and how many more there are

@@ -20,11 +20,6 @@ _LEAST_TOLD = 0.01  # a group less likely than this is not told
 _SURE = 0.995  # more than this would round to 100 %
 
 
-def job_name(job: Job) -> str:
-    """Return the title of a job, with its number."""
-    return f"{job.title} ({job.ref})" if job.ref else job.title
-
-
 def way_words(way: Sequence[Plugged]) -> str:
     """Return what is plugged in where, to stand behind a state."""
     places = [

@@ -18,7 +18,7 @@ from drawbar.report.explain_sources import IN_JOB_FILE
 from drawbar.report.layout import Block, Heading, Page, Points
 from drawbar.report.report import Report
 from drawbar.report.steps import Step, Working, WorkingPart, num, steps_data, total
-from drawbar.report.words import cautions
+from drawbar.report.words import cautions, job_name
 
 
 class ExplainReport(Report[Explained]):
@@ -50,7 +50,7 @@ class ExplainReport(Report[Explained]):
         if self.is_short:
             return self._short_page(result)
         job, working = result.job, self.working(result)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         blocks: list[Block] = [Heading(f"{name}: {_head(result)}"), _about(result, Shown(job.display))]
         blocks.append(Working(working))
         blocks.append(Points("Cautions:", list(cautions(job))))
@@ -58,7 +58,7 @@ class ExplainReport(Report[Explained]):
 
     def _short_page(self, result: Explained) -> Page:
         job = result.job
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         how = "; 1/sqrt(f) by Swamee and Jain 1976, then Colebrook" if result.formula == "darcy" else ""
         about = f"State {result.state.name}, {result.formula}{how}."
         first, *rest = short_working(result)

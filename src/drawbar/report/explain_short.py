@@ -9,7 +9,7 @@ from drawbar import units
 from drawbar.checking.explain import Explained, Leg, start_in_words
 from drawbar.physics import darcy, flow, friction
 from drawbar.physics.air import GRAVITY
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.explain_formulas import CODE_FORMULAS
 from drawbar.report.layout import Block
 from drawbar.report.steps import Step, num, total
@@ -54,7 +54,7 @@ class _Keyed(NamedTuple):
             mu = _LB_KG / (_FT_M * hour_s)
             of_heat = "" if abs(factor - 1.0) < _SAME else f" x {num(factor)}"
             return cls(shown, "lb", "ft", _LB_KG, _FT_M, _JOULE_A_BTU_LB, "Btu/lb", of_heat, per, mu, "lb/(ft h)", "")
-        factor = unit_w * 0.0036
+        factor = unit_w * MJ_H
         of_heat = "" if abs(factor - 1.0) < _SAME else f" x {num(factor)}"
         return cls(shown, "kg", "m", 1.0, 1.0, 1e6, "MJ/kg", of_heat, num(unit_pa), 1.0, "Pa s", "3600 x ")
 

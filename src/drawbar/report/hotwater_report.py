@@ -8,13 +8,14 @@ from typing import Any
 from drawbar.cautions import HOTWATER_CAUTIONS, IN_SHORT, SCALDS, WATER_CAUTIONS
 from drawbar.hot_water import HEATER_START_S, MIXING, SCALD_K, WARM_K, HeaterResult, HotWaterDraw
 from drawbar.job import Job
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import because_data
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_points, reason_sentence
 from drawbar.report.water_data import WATER_COLUMNS, connection_data, connection_row
 from drawbar.report.water_screen import connections_table, fixes_points, water_in_full
+from drawbar.report.words import job_name
 from drawbar.verdict import Reason
 from drawbar.water_line.hotwater_answer import HotWaterResult
 from drawbar.water_line.water_answer import limit_with_source
@@ -40,7 +41,7 @@ class HotWaterReport(Report[HotWaterResult]):
     def page(self, result: HotWaterResult) -> list[Block]:
         """Return the page of a job's water heaters: one screen, or with how it is worked out."""
         job, heaters, shown = result.job, result.heaters, Shown(result.job.display)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         verdict = f": {result.verdict.word}" if result.verdict is not None else ""
         blocks: list[Block] = [Heading(f"{name}: hot water{verdict}")]
         if result.connections:
@@ -84,7 +85,7 @@ class HotWaterReport(Report[HotWaterResult]):
             "heaters": [
                 {
                     "name": heater.appliance.name,
-                    "input_MJ_h": heater.appliance.input_w * 0.0036,
+                    "input_MJ_h": heater.appliance.input_w * MJ_H,
                     "efficiency": heater.duty.efficiency,
                     "heat_kW": heater.heat_w / 1000.0,
                     "inlet_degC": heater.duty.inlet_k - 273.15,

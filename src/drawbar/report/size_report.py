@@ -17,7 +17,7 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table, as_text
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_points
-from drawbar.report.words import word
+from drawbar.report.words import job_name, word
 from drawbar.sizing.by_highs import has_highs
 from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
@@ -47,7 +47,7 @@ class SizeReport(Report[WholeSizes]):
         sized, whole = whole_sizes
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         heading = Heading(f"{name}: sizes: {result.verdict.word}")
         if not result.has_choice:
             above: list[Block] = [heading, _NOTHING_OPEN]
@@ -74,7 +74,7 @@ class SizeReport(Report[WholeSizes]):
         sized, whole_check = whole_sizes
         result = sized.result
         job, shown = result.job, Shown(result.job.display)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         heading = Heading(f"{name}: sizes: {result.verdict.word}")
         check = _check_below([heading], whole_check, shown)
         if not result.has_choice:

@@ -8,7 +8,7 @@ from drawbar.cautions import SUPPLY_CAUTIONS
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
 from drawbar.gas_supply.supply import GRID_AMBIENTS_K, GRID_FILLS, liquid_shares
 from drawbar.physics.cooling import Course
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.reasons import because_data
 from drawbar.report.supply_words import helps_data
 from drawbar.verdict import verdict_of
@@ -72,14 +72,14 @@ def _cylinders_data(result: SupplyResult) -> dict[str, Any]:
 def _offtake_data(result: SupplyResult) -> dict[str, Any]:
     drawing = result.cylinders.drawing
     return {
-        "MJ_h": drawing * result.steady.gross_w * 0.0036,
+        "MJ_h": drawing * result.steady.gross_w * MJ_H,
         "kg_h": drawing * result.steady.flow_kg_s * 3600.0,
         "liquid_degC": result.steady.liquid_k - 273.15,
         "by_fill": [
             {
                 "fill_percent": fill * 100.0,
                 "by_ambient": [
-                    {"ambient_degC": ambient_k - 273.15, "MJ_h": w * 0.0036}
+                    {"ambient_degC": ambient_k - 273.15, "MJ_h": w * MJ_H}
                     for ambient_k, w in zip(GRID_AMBIENTS_K, row, strict=True)
                 ],
             }
@@ -96,9 +96,9 @@ def _state_data(result: SupplyResult, state: StateSupply, shown: Shown) -> dict[
         "because": because_data(state.because, shown),
         "helps": _state_helps(result, state, shown),
         "use": {"for_min": use.on_s / 60.0, "every_min": use.every_s / 60.0 if use.every_s else None} if use else None,
-        "load_MJ_h": state.load_w * 0.0036,
+        "load_MJ_h": state.load_w * MJ_H,
         "flow_kg_h": state.flow_kg_s * 3600.0,
-        "steady_offtake_MJ_h": state.steady_w * 0.0036,
+        "steady_offtake_MJ_h": state.steady_w * MJ_H,
         "keeps_up": state.keeps_up,
         "bottles_needed": state.bottles_needed,
         "drawing_hours": state.drawing_s / 3600.0,
@@ -110,9 +110,9 @@ def _state_data(result: SupplyResult, state: StateSupply, shown: Shown) -> dict[
         "regulators": [
             {
                 "name": stage.name,
-                "load_MJ_h": stage.load_w * 0.0036,
+                "load_MJ_h": stage.load_w * MJ_H,
                 "capacity_MJ_h": (
-                    stage.regulator.capacity_w * 0.0036 if stage.regulator.capacity_w is not None else None
+                    stage.regulator.capacity_w * MJ_H if stage.regulator.capacity_w is not None else None
                 ),
                 "verdict": verdict_of(
                     reason

@@ -7,7 +7,7 @@ from typing import Any
 
 from drawbar.cautions import IN_SHORT, NEVER_HEAT_SHORT
 from drawbar.gas_supply.supplied import StateSupply, SupplyResult
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.layout import Block, Heading, Points
 from drawbar.report.reasons import reason_words
 from drawbar.report.report import Report
@@ -15,6 +15,7 @@ from drawbar.report.supply_data import supply_data
 from drawbar.report.supply_whole import bottles_words, in_turn_block, supplied_states, supply_in_full
 from drawbar.report.supply_words import help_words
 from drawbar.report.verdict_words import reason_points, reason_sentence
+from drawbar.report.words import job_name
 from drawbar.verdict import Reason, Verdict
 
 _COLD_K = 255.0  # a gas that boils above this gives nothing on a cold day
@@ -38,7 +39,7 @@ class SupplyReport(Report[SupplyResult]):
     def page(self, result: SupplyResult) -> list[Block]:
         """Return the page of a job's supply: one screen, or the whole of it."""
         job, shown = result.job, Shown(result.job.display)
-        name = f"{job.title} ({job.ref})" if job.ref else job.title
+        name = job_name(job)
         heading = Heading(f"{name}: supply: {result.verdict.word}")
         bottles = f"{bottles_words(result.cylinders, shown)}."
         if self.in_full:
@@ -68,9 +69,9 @@ class SupplyReport(Report[SupplyResult]):
                 job.title,
                 job.ref,
                 state.name,
-                state.load_w * 0.0036,
+                state.load_w * MJ_H,
                 state.flow_kg_s * 3600.0,
-                state.steady_w * 0.0036,
+                state.steady_w * MJ_H,
                 state.bottles_needed,
                 state.drawing_s / 3600.0,
                 state.all_s / 3600.0,
@@ -84,7 +85,7 @@ class SupplyReport(Report[SupplyResult]):
                 duty.left_kg if duty else None,
                 state.use.on_s / 60.0 if state.use else None,
                 state.use.every_s / 60.0 if state.use and state.use.every_s else None,
-                None if capacity_w is None else capacity_w * 0.0036,
+                None if capacity_w is None else capacity_w * MJ_H,
                 state.verdict.value,
                 "; ".join(reason_words(reason, shown)[0] for reason in state.because),
                 result.verdict.value,

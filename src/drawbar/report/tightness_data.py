@@ -8,7 +8,7 @@ from drawbar.onsite.line_volume import TestSection
 from drawbar.onsite.purge import PURGED, Purge, mixed_volumes
 from drawbar.onsite.tightness import NO_FALL_SOURCE, Tightness
 from drawbar.onsite.tightness_reading import TightnessReading
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.report.tightness_words import L_H, tightness_reason_words
 from drawbar.rules import TightnessTest
 from drawbar.verdict import Reason
@@ -114,7 +114,7 @@ def _purge_data(purge: Purge, gross_j_kg: float) -> dict[str, Any]:
         "volume_L": purge.volume_m3 * 1e3,
         "gas_least_L": purge.volume_m3 * 1e3,
         "gas_most_L": purge.volume_m3 * 1e3 * mixed_volumes(PURGED),
-        "smallest_burner_MJ_h": purge.smallest_kg_s * gross_j_kg * 0.0036,
+        "smallest_burner_MJ_h": purge.smallest_kg_s * gross_j_kg * MJ_H,
         "smallest_burner_known": purge.is_burner_known,
         "least_s": purge.least_s,
         "most_s": purge.mixed_s,

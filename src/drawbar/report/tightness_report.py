@@ -18,6 +18,7 @@ from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.report import Report
 from drawbar.report.tightness_words import duration, reading_words, verdict_blocks
+from drawbar.report.words import job_name
 from drawbar.rules import TightnessTest
 
 _PSI_PA = 6895.0
@@ -93,7 +94,7 @@ class TightnessReport(Report[Tightness]):
 def _heading(result: Tightness) -> str:
     """Return what was tested, of a line of several stages which part, and the verdict."""
     job = result.job
-    name = f"{job.title} ({job.ref})" if job.ref else job.title
+    name = job_name(job)
     if result.verdict is None:
         return f"{name}: tightness: not tested"
     is_part = any(run.regulator is not None for run in job.runs)

@@ -8,12 +8,11 @@ from typing import Any
 from drawbar.catalogue.catalogue import shipped_catalogue
 from drawbar.checking.results import CheckResult
 from drawbar.checking.vents import VENT_CODES, SpaceResult, floor_row, locker_needs_m2
-from drawbar.report.display import Shown
+from drawbar.report.display import MJ_H, Shown
 from drawbar.rules import VentFormula
 from drawbar.verdict import Reason, Verdict, verdict_of
 
 _VENTS_OF = "as-nzs-5601.2"  # the rule that tells what vents would be needed where the job's own has no formula
-_MJ_H = 0.0036
 
 
 def vents_verdict(result: CheckResult, vents: SpaceResult) -> Verdict | None:
@@ -125,8 +124,8 @@ def _space_data(result: CheckResult, vents: SpaceResult) -> dict[str, Any]:
         "drain_mm2": mm2(space.drain_m2),
         "floor_m2": space.floor_m2,
         "berths": space.berths,
-        "unsealed_MJ_h": vents.unsealed_w * _MJ_H,
-        "not_said_MJ_h": vents.portable_w * _MJ_H,
+        "unsealed_MJ_h": vents.unsealed_w * MJ_H,
+        "not_said_MJ_h": vents.portable_w * MJ_H,
         "needed_mm2": mm2(total_m2),
         "needed_high_mm2": mm2(high_m2),
         "needed_low_mm2": mm2(low_m2),

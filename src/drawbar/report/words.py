@@ -1,4 +1,4 @@
-"""Words that several reports share: a verdict, a sentence, the cautions of a job."""
+"""Words that several reports share: a job's name, a verdict, a sentence, the cautions of a job."""
 
 from __future__ import annotations
 
@@ -10,6 +10,11 @@ from drawbar.verdict import Verdict
 
 if TYPE_CHECKING:
     from drawbar.job import Job
+
+
+def job_name(job: Job) -> str:
+    """Return the title of a job, with its number."""
+    return f"{job.title} ({job.ref})" if job.ref else job.title
 
 
 def word(passes: bool) -> str:  # noqa: FBT001 - all that it tells

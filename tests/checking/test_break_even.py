@@ -145,6 +145,13 @@ def trial(seeds: range, formula: str = "darcy") -> Counter[str]:
     return counts
 
 
+def test_each_value_of_a_few_jobs_passes_by_a_hair_and_fails_beyond() -> None:
+    """With what is plugged in, with second stages and by the formula of a code too."""
+    counts = trial(range(20)) + trial(range(2000, 2004), "pole")
+    for kind in ENDS:
+        assert counts[f"{kind} exact"] > 3, kind
+
+
 @pytest.mark.trial
 def test_each_value_passes_by_a_hair_and_fails_beyond() -> None:
     """Within 0.1 % of the allowed drop it passes, 0.2 % further it fails, in jobs solved anew."""
@@ -169,11 +176,13 @@ def test_each_value_of_a_thousand_jobs_passes_by_a_hair_and_fails_beyond() -> No
     assert counts["exact"] > 5000
 
 
-@pytest.mark.trial
-def test_the_closest_are_the_closest_of_all() -> None:
+@pytest.mark.parametrize(
+    "seeds", [range(300, 330), pytest.param(range(330, 500), marks=pytest.mark.trial)], ids=["a few", "many"]
+)
+def test_the_closest_are_the_closest_of_all(seeds: range) -> None:
     """What is worked out for the closest alone is the first of all values by their share, to the last digit."""
     tried = 0
-    for seed in range(300, 500):
+    for seed in seeds:
         states = solved_states(random_job(seed))
         values = break_even_values(states)
         closest = closest_break_evens(states)
@@ -181,14 +190,16 @@ def test_the_closest_are_the_closest_of_all() -> None:
         limited = [value for value in values if value.limit is not None]
         assert closest == tuple(sorted(limited, key=lambda value: value.share)[:3])
         tried += len(closest or ())
-    assert tried > 400
+    assert tried > 2 * len(seeds)
 
 
-@pytest.mark.trial
-def test_the_bound_never_promises_more(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.mark.parametrize(
+    "seeds", [range(500, 580), pytest.param(range(580, 700), marks=pytest.mark.trial)], ids=["a few", "many"]
+)
+def test_the_bound_never_promises_more(seeds: range, monkeypatch: pytest.MonkeyPatch) -> None:
     """Where the ways are too many, no figure may go further by the bound than it may, and the bound says that it is."""
     bounded = less = 0
-    for seed in range(500, 700):
+    for seed in seeds:
         job = random_job(seed)
         exact = break_even_values(solved_states(job))
         monkeypatch.setattr(drawbar.checking.break_even, "_MOST_WAYS", 0)
@@ -203,9 +214,12 @@ def test_the_bound_never_promises_more(monkeypatch: pytest.MonkeyPatch) -> None:
             assert not true.is_bound
             # Both stop within 8e-4 of the last that passes.
             assert ours.share <= true.share + 8e-4 * (1.0 + true.share), (job.title, true)
+            # One combination, which the bound is; of second stages it takes the fullest, whichever it feeds.
+            if not job.outlets and not any(run.regulator for run in job.runs):
+                assert ours.share == pytest.approx(true.share, rel=2e-3, abs=2e-3), (job.title, true)
             less += ours.share < 0.99 * true.share
-    assert bounded > 100
-    assert less > 10
+    assert bounded > len(seeds) // 2
+    assert less > len(seeds) // 20
 
 
 @pytest.mark.timing

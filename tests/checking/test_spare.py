@@ -69,11 +69,13 @@ def lengthened(job: Job, name: str, more_m: float) -> Job:
     )
 
 
-@pytest.mark.trial
-def test_an_appliance_can_take_its_headroom_and_no_more() -> None:
+@pytest.mark.parametrize(
+    "seeds", [range(20), pytest.param(range(20, 60), marks=pytest.mark.trial)], ids=["a few", "many"]
+)
+def test_an_appliance_can_take_its_headroom_and_no_more(seeds: range) -> None:
     """Raised by what it has left every state passes; by a thousandth more and a watt, it fails."""
     tried = 0
-    for job, _, left in checked(range(60), passing=True):
+    for job, _, left in checked(seeds, passing=True):
         assert not left.is_bound
         assert list(left.appliances) == [name for name, _ in job.states[0].shares]
         for name, more_w in left.appliances.items():
@@ -81,7 +83,7 @@ def test_an_appliance_can_take_its_headroom_and_no_more() -> None:
             assert check_job(raised(job, name, more_w)).pressures_pass, (job.title, name)
             assert not check_job(raised(job, name, 1.001 * more_w + 1.0)).pressures_pass, (job.title, name)
             tried += 1
-    assert tried > 100
+    assert tried > len(seeds)
 
 
 def test_a_run_can_be_longer_by_its_headroom_and_no_more() -> None:
@@ -215,11 +217,13 @@ def by_bound(job: Job) -> Headroom:
     return state.headroom
 
 
-@pytest.mark.trial
-def test_the_bound_never_promises_more() -> None:
-    """Where the ways are too many, what is said to be left is no more than what is."""
+@pytest.mark.parametrize(
+    "seeds", [range(300, 330), pytest.param(range(330, 400), marks=pytest.mark.trial)], ids=["a few", "many"]
+)
+def test_the_bound_never_promises_more(seeds: range) -> None:
+    """Where the ways are too many, what is said to be left is no more than what is; with no outlet it is all of it."""
     less = 0
-    for job, _, exact in checked(range(300, 400), passing=True):
+    for job, _, exact in checked(seeds, passing=True):
         bound = by_bound(job)
         assert bound.is_bound
         for kind in ("appliances", "outlets", "runs"):
@@ -228,8 +232,10 @@ def test_the_bound_never_promises_more() -> None:
             for name, figure in figures.items():
                 # Both stop within 1e-4 of the last that passes.
                 assert figure <= others[name] * 1.0002 + 1e-6, (job.title, kind, name)
+                if not job.outlets:
+                    assert figure == pytest.approx(others[name], rel=2e-4), (job.title, kind, name)
                 less += figure < others[name] * 0.999
-    assert less > 10
+    assert less > len(seeds) // 10
 
 
 @pytest.mark.parametrize("start", [1.0, 100.0, 1e4])

@@ -12,7 +12,7 @@ code                place       details
 pressure            appliance   state, outlet, gauge_pa, drop_pa, margin_pa, allowed_drop_pa, min_gauge_pa
 greatest-pressure   appliance   gauge_pa, max_gauge_pa
 regulator-inlet     run         state, margin_pa, min_gauge_pa
-too-many-ways       state       margin_pa
+too-many-ways       state       margin_pa, appliance
 regulator-rating    regulator   state, load_w, capacity_w (0 where it is not known); of several most_w, number
 bottle-pressure     regulator   state, gauge_pa, temperature_k, pigtail_pa, min_gauge_pa
 set-pressure        regulator   gauge_pa, nominal_gauge_pa (0 where the rule has none for the gas), rule

@@ -4,12 +4,14 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import pytest
+from CoolProp.CoolProp import PropsSI
 
 from drawbar.checking.check import check_job
-from drawbar.checking.corner import worst_corner
+from drawbar.checking.corner import highest_static_gauge_pa, worst_corner
 from drawbar.job import Job
 from drawbar.line.network import Line
 from drawbar.line.state import states_on_line
+from drawbar.physics.air import standard_atmosphere_pa
 from drawbar.physics.friction import reynolds
 from jobs import job_from
 
@@ -184,3 +186,84 @@ def test_the_worst_margins_stand_beside_those_as_drawn():
     state = check_job(job).states[0]
     assert state.worst_margin_pa < state.margin_pa
     assert state.worst_margin_pa == pytest.approx(margin_pa(worst_corner(job)))
+
+
+# Where a figure of the gas is at its bad end: smaller in a lighter, warmer gas, or larger.
+WORSE_IS_LESS = ("molar_mass_kg_mol", "reference_density_kg_m3", "gross_j_kg")
+WORSE_IS_MORE = ("temperature_k", "viscosity_pa_s", "virial_m3_mol", "relative_density")
+
+
+def test_each_figure_of_the_gas_is_as_bad_as_at_any_point_of_a_range():
+    """Over temperature and mixture, each by itself; and no worse than it can be."""
+    text = TEXT.replace("BORE", "14").replace("LOAD", "60")
+    mixed = text.replace("gas: propane", "gas: {propane: 80 %, n-butane: 20 %}")
+    other = "tolerances: {gas: {propane: 40 %, n-butane: 60 %}}\n"
+    job = job_from(mixed + "site: {temperature: -5 to 45 degC, altitude: 0 to 1500 m}\n" + other)
+    worst, site = worst_corner(job), job.site_range
+    cold_k, warm_k = site.temperature_k
+    points = [gas.vapour(cold_k + share * (warm_k - cold_k)) for gas in site.gases for share in (0.0, 0.3, 0.7, 1.0)]
+    assert len({point.molar_mass_kg_mol for point in points}) > 1
+    for name in WORSE_IS_LESS:
+        assert getattr(worst.vapour, name) == pytest.approx(min(getattr(point, name) for point in points)), name
+    for name in WORSE_IS_MORE:
+        assert getattr(worst.vapour, name) == pytest.approx(max(getattr(point, name) for point in points)), name
+    # Where flow turns turbulent goes by the least viscosity.
+    assert worst.vapour.least_viscosity_pa_s == pytest.approx(min(point.viscosity_pa_s for point in points))
+    # Thin air for the friction, and for what rises the heaviest gas in the densest air, on the coldest day.
+    assert worst.atmospheric_pa == pytest.approx(standard_atmosphere_pa(1500.0))
+    assert worst.uphill.vapour.molar_mass_kg_mol == max(point.molar_mass_kg_mol for point in points)
+    assert worst.uphill.vapour.temperature_k == cold_k
+    assert worst.uphill.atmospheric_pa == pytest.approx(standard_atmosphere_pa(0.0))
+    assert worst.uphill.air_density_kg_m3 == pytest.approx(101325.0 * 0.0289647 / (8.314463 * cold_k), rel=1e-3)
+
+
+@pytest.mark.parametrize("rises", [0.0, 1.0, -1.0, 8.0, -8.0])
+def test_the_highest_pressure_of_a_range_is_no_less_than_that_of_any_point(rises):
+    """At rest, uphill and downhill, with a regulator that stands high by its accuracy."""
+    text = TEXT.replace("BORE", "14").replace("LOAD", "60")
+    text = text.replace("length: 4 m, rise: 1 m", f"length: 9 m, rise: {rises} m")
+    high, name = text.replace("outlet: 10 kPa", "outlet: 10.5 kPa"), job_from(text).runs[0].name
+    text = text.replace("capacity: 900 MJ/h", "capacity: 900 MJ/h, accuracy: 5 %")
+    job = job_from(text + "site: {temperature: -5 to 45 degC, altitude: 0 to 2000 m}\n")
+    worst_pa = highest_static_gauge_pa(job, name)
+    gauge_pa = 1.05 * job.regulator.outlet_gauge_pa
+    at_points = []
+    for celsius in (-5, 20, 45):
+        for metres in (0, 1000, 2000):
+            point = job_from(high + f"site: {{temperature: {celsius} degC, altitude: {metres} m}}\n")
+            at_points.append(highest_static_gauge_pa(point, name))
+            # By CoolProp's densities of propane and air: (rho - rho_air) g h.
+            air_pa = standard_atmosphere_pa(metres)
+            rho = PropsSI("D", "T", celsius + 273.15, "P", air_pa + gauge_pa, "Propane")
+            weight_pa = (rho - PropsSI("D", "T", celsius + 273.15, "P", air_pa, "Air")) * 9.80665 * rises
+            assert at_points[-1] == pytest.approx(gauge_pa - weight_pa, abs=0.01 * abs(weight_pa) + 1e-6)
+    assert worst_pa >= max(at_points) - 1e-9
+    assert worst_pa <= max(at_points) + 1.0 * abs(rises) + 1e-9
+
+
+def test_a_range_whose_regulators_stand_high_counts_the_gas_as_heavier_uphill():
+    """Twice the accuracy of the set pressure, the largest of all regulators, over the air's pressure."""
+    text = (
+        TEXT.replace("BORE", "14")
+        .replace("LOAD", "60")
+        .replace("capacity: 900 MJ/h", "capacity: 900 MJ/h, accuracy: 5 %")
+    )
+    job = job_from(text)
+    assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(
+        job.atmospheric_pa + 2.0 * 0.05 * job.regulator.outlet_gauge_pa
+    )
+
+
+def test_more_gas_by_mass_is_burnt_of_the_leanest_gas_of_a_range():
+    """The same heat of a mixture that has less of it in a kilogram; CoolProp has no heats, so by the program's own."""
+    text = (
+        TEXT.replace("BORE", "14").replace("LOAD", "60")
+        + "tolerances: {input: 0 %, gas: {propane: 40 %, n-butane: 60 %}}\n"
+    )
+    job = job_from(text)
+    least = min(gas.gross_j_kg for gas in job.site_range.gases)
+    corner = worst_corner(job)
+    for worst, drawn in zip(corner.appliances, job.appliances, strict=True):
+        assert worst.flow_kg_s == pytest.approx(drawn.flow_kg_s * job.gas.gross_j_kg / least)
+        assert worst.input_w == drawn.input_w
+    assert least < job.gas.gross_j_kg

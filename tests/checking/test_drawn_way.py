@@ -2,12 +2,12 @@
 
 import pytest
 from test_crowded_states import seven_by_seven
-from test_plugging import small_jobs
 
 from drawbar.checking.check import check_job
 from drawbar.checking.drawn_way import MOST_OTHERS, drawn_way
 from drawbar.line.state import StateOnLine
 from jobs import job_from
+from random_jobs import small_jobs
 
 
 def test_a_state_is_drawn_in_its_worst_combination_and_the_next_are_told() -> None:

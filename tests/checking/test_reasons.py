@@ -139,9 +139,22 @@ def test_a_gas_that_would_be_a_liquid() -> None:
     assert said(STAGED, butane, ("outlet: 140 kPa", "outlet: 70 kPa")) == []
 
 
+@pytest.mark.parametrize(("share", "codes"), [(0.995, ["condenses"]), (0.985, ["condenses"]), (0.97, [])])
+def test_a_gas_near_its_dew_point_is_open(share: float, codes: list[str]) -> None:
+    """Within 2 % of its dew pressure, as closely as that is known; n-butane's by CoolProp."""
+    kelvin = PropsSI("T", "P", (101325.0 + 2750.0) / share, "Q", 1, "n-Butane")
+    changes = ("gas: propane", "gas: n-butane"), ("temperature: 15 degC", f"temperature: {kelvin - 273.15:.4f} degC")
+    assert [reason[:2] for reason in said(PLAIN, *changes)] == [(code, "undecided") for code in codes]
+
+
 def test_a_site_outside_the_gas_data() -> None:
     """No job file has such a site; a job made otherwise may, and is left open in place of the dew point."""
     job = job_from(PLAIN)
+    low_k, high_k = job.gas.temperature_range_k
+    for temperature_k in (low_k, high_k):
+        assert "gas-data" not in {
+            reason.code for reason in check_job(job._replace(temperature_k=temperature_k)).because
+        }
     for temperature_k, site in ((184.0, "-89.1"), (371.0, "97.9")):
         result = check_job(job._replace(temperature_k=temperature_k))
         (reason,) = because_data(result.because, Shown(job.display))

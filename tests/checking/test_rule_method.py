@@ -3,7 +3,9 @@
 import pytest
 
 from drawbar.checking.check import check_job
+from drawbar.checking.compare import comparison_of
 from drawbar.physics.flow import PipeFlow, outlet_abs_pa
+from drawbar.physics.formulas import FORMULAS
 from drawbar.physics.ifgc import FOOT_M, INCH_M, INCH_WATER_PA, PSI_PA, ifgc
 from drawbar.report.display import Shown
 from drawbar.report.reasons import reason_words
@@ -11,6 +13,7 @@ from drawbar.verdict import Verdict
 from gases import gas
 from ifgc_tables import BTU_H_W, cells
 from jobs import CATALOGUE, job_from
+from paths import EXAMPLE
 
 AIR_PA = 101_325.0
 JOB = """job: One run
@@ -122,3 +125,16 @@ def test_the_second_stage_must_have_its_inlet_by_the_code_too():
     (reason,) = [reason for reason in result.because if reason.code == "code-formula"]
     assert (reason.verdict, reason.place) == (Verdict.FAIL, "low")
     assert reason.details["margin_pa"] == pytest.approx(-(inlets_pa[0] - inlets_pa[1]) / 2.0, rel=1e-3)
+
+
+def test_the_drops_by_every_formula_are_those_of_the_check_by_each():
+    """Side by side, state by state in the job's order, whichever the job was checked by."""
+    job = job_from(EXAMPLE.read_text(encoding="utf-8"))
+    asked = comparison_of(check_job(job, "pole"))
+    assert asked.check.formula == "pole"
+    assert list(dict.fromkeys(state for state, _ in asked.drops_pa)) == [state.name for state in job.states]
+    for formula in FORMULAS:
+        for state in check_job(job, formula).states:
+            for appliance in state.appliances:
+                assert asked.drops_pa[state.name, appliance.name][formula] == appliance.drop_pa
+    assert {len(drops) for drops in asked.drops_pa.values()} == {len(FORMULAS)}

@@ -276,3 +276,32 @@ def test_largest_at_the_ends() -> None:
     assert largest(lambda x: 50.0 - x, 50.0, 80.0) == 50.0
     assert largest(lambda _: -1.0, 50.0, 1.0) == 0.0
     assert largest(lambda x: -x, 50.0, 1.0) == pytest.approx(0.0, abs=1e-6)
+
+
+def test_what_nothing_limits_has_the_most_that_is_told() -> None:
+    """A wide and short line: an appliance could be as large as is told at all, and a run as long."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 2 kPa}\nregulator: {outlet: 2.75 kPa}\nruns:\n"
+        "  main: {from: regulator, pipe: {bore: 300 mm}, length: 1 m}\nappliances:\n  urn: {at: main, input: 1 MJ/h}\n"
+    )
+    (state,) = check_job(job_from(text), with_headroom=True).states
+    assert state.headroom is not None
+    assert state.headroom.appliances == {"urn": pytest.approx(MOST_HEAT_W)}
+    assert state.headroom.runs == {"main": pytest.approx(MOST_LENGTH_M)}
+    bound = by_bound(job_from(text))
+    assert (bound.appliances, bound.runs) == (
+        {"urn": pytest.approx(MOST_HEAT_W)},
+        {"main": pytest.approx(MOST_LENGTH_M)},
+    )
+
+
+def test_an_outlet_by_the_bound_has_what_the_least_of_its_appliances_has() -> None:
+    """By the bound an outlet could give what every appliance that fits it could take more; one that none fits, none."""
+    compared = 0
+    for job, _, _ in checked(range(400, 430), passing=True):
+        bound, names = by_bound(job), dict(job.states[0].shares)
+        for outlet in job.outlets:
+            fits = [a.name for a in job.appliances if a.name in names and outlet.name in a.plugs_into]
+            assert bound.outlets[outlet.name] == min((bound.appliances[name] for name in fits), default=0.0)
+            compared += len(fits)
+    assert compared > 10

@@ -10,7 +10,7 @@ from calls import Call
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
 from drawbar.verdict import Reason, Verdict
-from jobs import job_from
+from jobs import CATALOGUE, job_from
 
 # What is left out stands in braces, each with what says it is known and takes nothing.
 JOB = """\
@@ -212,3 +212,59 @@ def test_the_words_of_what_is_not_known(drawbar: Callable[..., Call]) -> None:
     assert place == "lamp"
     assert words.startswith("the hose of lamp is not given; passes while it is below ")
     assert "`hose: none`" in fix
+
+
+# Where a piece is left out, and which of the three appliances' gas may pass it.
+PASSED_BY = {
+    "main": ("[{name: cock}]", {"oven", "griddle", "lamp"}),
+    "near": ("", {"griddle", "lamp"}),
+    "far": (", devices: [{name: cock}, {name: tap, flow: 60 MJ/h, drop: 5 Pa}]", {"griddle", "lamp"}),
+    "hose": ("[{name: tap, flow: 60 MJ/h, drop: 5 Pa}, {name: coupler}]", {"griddle"}),
+    "lamp": ("", {"lamp"}),
+}
+
+
+@pytest.mark.parametrize("key", PASSED_BY)
+def test_an_appliance_is_open_where_its_gas_may_pass_what_is_not_known(key: str) -> None:
+    """On the way from the regulator, at an outlet or in a hose that it may take; the others pass."""
+    without, open_ones = PASSED_BY[key]
+    result = checked({key: without})
+    for state in result.states:
+        for appliance in state.appliances:
+            verdict = Verdict.UNDECIDED if appliance.name in open_ones else Verdict.PASS
+            assert appliance.verdict is verdict, appliance.name
+
+
+def test_a_piece_on_another_branch_leaves_an_appliance_as_it_is() -> None:
+    """What is not known on the way to the rear bayonet is nothing to what can't be plugged in there."""
+    text = JOB.format(**KNOWN).replace("length: 1.2 m, rise", "length: 1.2 m, devices: [{name: cock}], rise")
+    for near, open_ones in (("any", {"griddle", "lamp"}), ("near", {"griddle"})):
+        result = check_job(job_from(text.replace("lamp:    {plugs-into: any", f"lamp:    {{plugs-into: {near}")))
+        opens = {a.name for state in result.states for a in state.appliances if a.verdict is Verdict.UNDECIDED}
+        assert opens == open_ones
+
+
+def test_a_typical_piece_is_told_by_what_it_takes_at_the_load() -> None:
+    """Its range in the catalogue is at a flow of its own; at 21 MJ/h it goes with the square of the flow."""
+    result = checked({"near": ", devices: [{name: bayonet}]"})
+    details, listed = reason_of(result, "unknown-device").details, CATALOGUE.device("bayonet")
+    assert listed is not None
+    assert (details["name"], details["typical"]) == ("bayonet", listed.title)
+    typical = result.job.outlets[0].devices[0].typical
+    assert typical is not None
+    at_load = (21e6 / 3600.0 / result.job.gas.gross_j_kg / typical.flow_kg_s) ** 2
+    assert details["typical_low_pa"] == pytest.approx(listed.low_pa * at_load)
+    assert details["typical_high_pa"] == pytest.approx(listed.high_pa * at_load)
+    assert set(details) == {"name", "others", "most_pa", "load_w", "typical", "typical_low_pa", "typical_high_pa"}
+
+
+def test_of_very_many_pieces_the_first_dozen_are_worked_out() -> None:
+    """The others are named, without a figure."""
+    bays = "".join(f"  bay-{number}: {{at: side}}\n" for number in range(13))
+    result = check_job(job_from(JOB.format(**KNOWN).replace("  far:  ", f"{bays}  far:  ")))
+    unknown = [reason for reason in result.because if reason.code == "unknown-devices"]
+    assert len(unknown) == 13
+    assert [("most_pa" in reason.details, "load_w" in reason.details) for reason in unknown] == [
+        *[(True, True)] * 12,
+        (False, False),
+    ]

@@ -6,7 +6,7 @@ import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check_job
-from drawbar.checking.vents import check_space, needed_vents_m2
+from drawbar.checking.vents import check_space, locker_needs_m2, needed_vents_m2
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.verdict import Verdict
@@ -272,6 +272,120 @@ EN = JOB.replace("rule: as-nzs-5601.2", "rule: en-1949\nlimits: {drop: 1 mbar}")
 def test_vents_by_the_floor(space, reasons):
     """Under EN 1949 by EN 721, high and low; a floor over the table and one that is not given leave it open."""
     assert of_vents(job(space, EN)) == reasons
+
+
+SEALED = EN.replace("input: 29 MJ/h", "input: 29 MJ/h, room-sealed: yes")
+SEALED_NOT_SAID = SEALED.replace(", used: outside", "")
+
+
+@pytest.mark.parametrize(
+    ("text", "vents", "reasons"),
+    [
+        # EN 721 as a leaflet has it, all room-sealed and a floor to 10 m2: 30 cm2 high and 5 cm2 low.
+        (SEALED, "{high: 3000 mm2, low: 500 mm2}", []),
+        (SEALED, "{high: 2999 mm2, low: 500 mm2}", [("vents-split", "", "FAIL", "high")]),
+        (SEALED, "{high: 3000 mm2, low: 499 mm2}", [("vents-split", "", "FAIL", "low")]),
+        (SEALED, "3500 mm2", [("vents-levels", "", "UNDECIDED", None)]),
+        (SEALED, "3499 mm2", [("vents", "", "FAIL", None)]),
+        # The barbecue may be used inside, which asks for 75 and 10 cm2.
+        (SEALED_NOT_SAID, "{high: 7500 mm2, low: 1000 mm2}", []),
+        (SEALED_NOT_SAID, "{high: 7499 mm2, low: 1000 mm2}", [("vents-split", "", "UNDECIDED", "high")]),
+        (SEALED_NOT_SAID, "{high: 7500 mm2, low: 999 mm2}", [("vents-split", "", "UNDECIDED", "low")]),
+        (SEALED_NOT_SAID, "{high: 2999 mm2, low: 1000 mm2}", [("vents-split", "", "FAIL", "high")]),
+    ],
+)
+def test_vents_by_the_floor_go_by_what_burns_there(text, vents, reasons):
+    """With nothing but room-sealed appliances the table asks for less; what may be used inside leaves it open."""
+    assert of_vents(job(f"{{berths: 2, floor: 5 m2, vents: {vents}}}", text)) == reasons
+
+
+@pytest.mark.parametrize(
+    ("text", "vents", "there_mm2", "needed_mm2"),
+    [
+        (SEALED_NOT_SAID, "{high: 7499 mm2, low: 1000 mm2}", 7499, 7500),  # what it would need with the barbecue
+        (SEALED_NOT_SAID, "{high: 2999 mm2, low: 1000 mm2}", 2999, 3000),  # what it surely needs
+        (EN, "8000 mm2", 8000, 8500),
+    ],
+)
+def test_vents_by_the_floor_say_what_is_there_and_needed(text, vents, there_mm2, needed_mm2):
+    """At the level that is short, or of both together where the levels are not told apart."""
+    (reason,) = check_job(job(f"{{berths: 2, floor: 5 m2, vents: {vents}}}", text)).because
+    assert reason.details["vents_m2"] * 1e6 == pytest.approx(there_mm2)
+    assert reason.details["needed_m2"] * 1e6 == pytest.approx(needed_mm2)
+
+
+def test_vents_whose_levels_are_not_told_apart_say_the_larger_of_both():
+    """85 cm2 in all are enough if 75 of them are high."""
+    (reason,) = check_job(job("{berths: 2, floor: 5 m2, vents: 9000 mm2}", EN)).because
+    assert (reason.code, reason.details) == ("vents-levels", {"needed_m2": pytest.approx(7500e-6)})
+
+
+def test_a_floor_over_the_table_says_where_it_ends():
+    """EN 721 as a leaflet has it: to 10 m2."""
+    (reason,) = check_job(job("{berths: 2, floor: 11 m2, vents: {high: 20000 mm2, low: 9000 mm2}}", EN)).because
+    assert reason.details == {"floor_m2": pytest.approx(11.0), "most_m2": pytest.approx(10.0)}
+
+
+def test_a_room_sealed_appliance_stands_in_no_space():
+    """Said to be used inside it needs nothing all the same; one used in another space counts there alone."""
+    text = JOB.replace("room-sealed: yes", "room-sealed: yes, used: cabin").replace(
+        "input: 29 MJ/h", "input: 29 MJ/h, used: annexe"
+    )
+    cabin, annexe = check_job(job(SEVERAL, text)).spaces
+    assert (cabin.unsealed_w, cabin.portable_w, annexe.portable_w) == (0.0, 0.0, 0.0)
+    assert annexe.unsealed_w == pytest.approx(29 * W_PER_MJ_H)
+    assert (cabin.is_judged, annexe.is_judged) == (True, True)
+
+
+LOCKERS = [
+    # NFPA 1192, from memory: 1 in2 for 7 lb, half at each level, so 102 mm2 a kg at each.
+    ("nfpa-1192", "{bottles: yes, drain: 900 mm2, vents: {high: 1836 mm2, low: 0 mm2}}", ("FAIL", "lowest", "")),
+    ("nfpa-1192", "{bottles: yes, vents: {high: 1836 mm2, low: 0 mm2}}", ("UNDECIDED", "lowest", "area")),
+    ("nfpa-1192", "{bottles: yes, drain: 1836 mm2}", ("UNDECIDED", "high", "area")),
+    # EN 1949, from memory: 2 % of the floor.
+    ("en-1949", "{bottles: yes, drain: 12000 mm2}", ("UNDECIDED", "lowest", "floor")),
+    ("en-1949", "{bottles: yes, drain: 9000 mm2}", ("FAIL", "lowest", "floor")),
+    ("en-1949", "{bottles: yes, floor: 0.6 m2, drain: 9000 mm2}", ("FAIL", "lowest", "")),
+]
+
+
+@pytest.mark.parametrize(("rule", "locker", "told"), LOCKERS)
+def test_a_locker_says_what_is_not_known_of_it(rule, locker, told):
+    """The opening itself, the floor or the bottles that the rule goes by, or nothing where it is simply too small."""
+    text = JOB.replace("rule: as-nzs-5601.2", f"rule: {rule}\nlimits: {{drop: 1 mbar}}")
+    (vents,) = check_job(job(locker, text + "cylinders: {size: 9 kg, count: 2}\n")).spaces
+    assert (vents.bottles_kg, vents.is_judged, vents.formula is None) == (pytest.approx(18.0), True, True)
+    reasons = check_job(job(locker, text + "cylinders: {size: 9 kg, count: 2}\n")).because
+    assert [(r.verdict.word, r.details["point"], r.details["unknown"]) for r in reasons if r.code == "locker"] == [told]
+
+
+def test_a_locker_by_its_bottles_is_open_without_them():
+    """NFPA 1192 goes by what the bottles hold: without bottles in the job nothing is known to be enough."""
+    text = JOB.replace("rule: as-nzs-5601.2", "rule: nfpa-1192\nlimits: {drop: 1 mbar}")
+    locker = "{bottles: yes, drain: 9000 mm2, vents: {high: 9000 mm2, low: 0 mm2}}"
+    reasons = [reason for reason in check_job(job(locker, text)).because if reason.code == "locker"]
+    assert [(r.verdict.word, r.details["point"], r.details["unknown"]) for r in reasons] == [
+        ("UNDECIDED", "lowest", "bottles"),
+        ("UNDECIDED", "high", "bottles"),
+    ]
+
+
+@pytest.mark.parametrize(
+    ("rule", "floor_m2", "bottles_kg", "needs"),
+    [
+        ("en-1949", 0.4, 0.0, (10000.0, 0.0, True)),  # EN 1949, from memory: 2 % of the floor, at least 10 000 mm2
+        ("en-1949", 0.6, 0.0, (12000.0, 0.0, True)),
+        ("en-1949", None, 18.0, (10000.0, 0.0, False)),
+        # NFPA 1192, from memory: 1 in2 for 7 lb, half at each level
+        ("nfpa-1192", None, 7 * 0.45359237, (645.16 / 2, 645.16 / 2, True)),
+        ("nfpa-1192", 0.6, 0.0, (0.0, 0.0, False)),
+        ("en-iso-10239", None, 0.0, (284.0, 0.0, True)),  # a drain of 19 mm
+    ],
+)
+def test_what_a_locker_needs(catalogue, rule, floor_m2, bottles_kg, needs):
+    """By its floor, by what the bottles hold, or one figure for all; to the three digits of the rule's file."""
+    low_m2, high_m2, is_known = locker_needs_m2(catalogue.rule(rule).locker, floor_m2, bottles_kg)
+    assert (low_m2 * 1e6, high_m2 * 1e6, is_known) == pytest.approx(needs, rel=5e-3)
 
 
 @pytest.mark.parametrize(

@@ -200,6 +200,82 @@ def test_a_curve_stands_high_by_the_accuracy_as_the_set_pressure_does():
             assert reason.details["gauge_pa"] == pytest.approx(2900.0 * 1.03 + 2.9, abs=0.3)
 
 
+def test_a_greatest_pressure_is_held_at_the_lowest_outlet_that_it_may_take():
+    """Of two bayonets, 8 m down and 8 m up, the lower one; as drawn without what a lock-up or an accuracy may add."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.5 kPa}\ntolerances: none\n"
+        "regulator: {outlet: 2.75 kPa, capacity: 90 MJ/h, accuracy: 5 %}\n"
+        "runs:\n  main: {from: regulator, pipe: as1432-b/15.88, length: 1 m}\n"
+        "  low: {from: main, pipe: as1432-b/15.88, length: 8 m, rise: -8 m}\n"
+        "  high: {from: main, pipe: as1432-b/15.88, length: 8 m, rise: 8 m}\n"
+        "outlets: {top: {at: high, devices: none}, bottom: {at: low, devices: none}}\n"
+        "appliances:\n  urn: {plugs-into: any, hose: none, input: 20 MJ/h, max-pressure: MOST}\n"
+    )
+    # 8 m at (1.95 - 1.225) kg/m3 (propane over air at 15 degC): 57 Pa more than the 2750 it is set to.
+    (reason,) = (
+        r for r in check_job(job_from(text.replace("MOST", "2.79 kPa"))).because if r.code == "greatest-pressure"
+    )
+    assert reason.verdict is Verdict.FAIL
+    assert reason.details["gauge_pa"] == pytest.approx(2750.0 + 8.0 * 9.81 * (1.95 - 1.225), abs=1.0)
+    assert check_job(job_from(text.replace("MOST", "2.81 kPa"))).verdict is Verdict.PASS
+    ranged = text.replace("tolerances: none\n", "").replace("MOST", "2.81 kPa")
+    (reason,) = (r for r in check_job(job_from(ranged)).because if r.code == "greatest-pressure")
+    assert reason.verdict is Verdict.UNDECIDED
+    assert reason.details["gauge_pa"] == pytest.approx(1.05 * 2750.0 + 8.0 * 9.81 * (1.95 - 1.225), abs=2.0)
+
+
+STAGE_FIRST = """
+job: A second stage at once
+gas: propane
+rule: as-nzs-5601.2
+regulator: {outlet: 140 kPa, capacity: 100 MJ/h}
+runs:
+  van: {from: regulator, pipe: as1432-b/12.70, length: 1 m,
+        regulator: {inlet-min: 50 kPa, outlet: 2.75 kPa, capacity: 90 MJ/h}}
+  leg: {from: van, pipe: as1432-b/12.70, length: 1 m}
+appliances:
+  fryer: {at: leg, input: 40 MJ/h}
+"""
+
+
+def test_the_stage_of_the_first_run_is_judged_as_any_other():
+    """Its set pressure, its rating and its inlet, at the run that the job names first."""
+    assert check_job(job_from(STAGE_FIRST)).verdict is Verdict.PASS
+    (reason,) = check_job(job_from(STAGE_FIRST.replace("2.75 kPa", "3.7 kPa"))).because
+    assert (reason.code, reason.place, reason.details["gauge_pa"]) == ("set-pressure", "van", pytest.approx(3700.0))
+    (reason,) = check_job(job_from(STAGE_FIRST.replace("capacity: 90", "capacity: 39"))).because
+    assert (reason.code, reason.place, reason.verdict) == ("regulator-rating", "van", Verdict.FAIL)
+
+
+def test_a_state_s_verdict_and_margin_count_its_second_stages():
+    """Where an inlet alone is short the state fails, and its least margin is the inlet's."""
+    text = STAGE_FIRST.replace(
+        "  van: {from: regulator", "  feed: {from: regulator, pipe: as1432-b/7.94, length: 20 m}\n  van: {from: feed"
+    )
+    margins_pa = {}
+    for inlet, verdict in (("138 kPa", Verdict.PASS), ("139.6 kPa", Verdict.FAIL)):
+        result = check_job(job_from(text.replace("inlet-min: 50 kPa", f"inlet-min: {inlet}")))
+        (state,) = result.states
+        first, van = state.regulators
+        assert (first.verdict, first.margin_pa) == (Verdict.PASS, None)
+        assert (van.verdict, state.verdict, state.passes) == (verdict, verdict, verdict is Verdict.PASS)
+        assert {appliance.verdict for appliance in state.appliances} == {Verdict.PASS}
+        margins_pa[inlet] = van.margin_pa
+        if verdict is Verdict.FAIL:
+            assert (state.margin_pa, state.worst_margin_pa) == (van.margin_pa, van.worst_margin_pa)
+    assert margins_pa["138 kPa"] - margins_pa["139.6 kPa"] == pytest.approx(1600.0)
+
+
+def test_a_load_just_over_a_pair_s_share_is_open_by_what_may_be_on():
+    """Two of 29 MJ/h pass 58 if they share evenly: 57 that may be 59.85 leave it open, 54 that may be 56.7 do too."""
+    for load, told in ((57.0, 59.85), (54.0, 56.7), (27.0, None), (28.0, 29.4)):
+        text = STAGE_FIRST.replace("140 kPa, capacity: 100 MJ/h", "140 kPa, capacity: 29 MJ/h, count: 2")
+        because = check_job(job_from(text.replace("input: 40", f"input: {load}"))).because
+        assert [(r.verdict, r.details["load_w"] * 0.0036) for r in because] == (
+            [] if told is None else [(Verdict.UNDECIDED, pytest.approx(told))]
+        )
+
+
 def test_vents_are_judged_by_the_jobs_own_rule():
     """Too small by the rule's formula fails; within 5 % of the inputs is open; another rule's judges nothing."""
     there = "vents: {high: 26000 mm2, low: 26000 mm2}"

@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
-from test_plugging import named, on_in, plain_ways, small_jobs
+from test_plugging import named, on_in, plain_ways
 
 from drawbar.job import Job, State
 from drawbar.line.budget import Budget
@@ -11,6 +11,7 @@ from drawbar.line.network import Line
 from drawbar.line.plugging import Plan
 from drawbar.line.state import StateOnLine
 from drawbar.line.worst_way import worst_tried
+from random_jobs import small_jobs
 
 NOTHING = (0, 0)  # steps and work of a search that finds every state too large
 

@@ -3,7 +3,6 @@
 import itertools
 import math
 import time
-from collections.abc import Iterator
 from random import Random
 
 import numpy as np
@@ -17,7 +16,7 @@ from drawbar.line import plugging
 from drawbar.line.network import Line
 from drawbar.line.plugging import MOST_WAYS, Plan, few_ways, largest_draw, ways
 from jobs import job_from
-from random_jobs import SIZES, job_text
+from random_jobs import SIZES, job_text, small_jobs
 
 Placed = tuple[str, str, str | None]  # appliance, outlet, hose
 
@@ -74,24 +73,6 @@ def named(way: tuple[plugging.Plugged, ...]) -> frozenset[Placed]:
     return frozenset(
         (plugged.appliance.name, plugged.outlet.name, plugged.hose.name if plugged.hose else None) for plugged in way
     )
-
-
-def small_jobs(seeds: range) -> Iterator[tuple[int, Job]]:
-    """Jobs with up to four plug-in appliances, four outlets and three kinds of hose."""
-    for seed in seeds:
-        random = Random(seed)
-        text = job_text(
-            random,
-            random.randint(1, 6),
-            SIZES,
-            portables=random.randint(1, 4),
-            outlets=random.randint(1, 4),
-            hoses=random.randint(0, 3),
-            states=seed % 2 == 0,
-            stages=seed % 5 == 0,
-            sized=True,
-        )
-        yield seed, job_from(text)
 
 
 def assert_the_plain_ways(seeds: range) -> None:

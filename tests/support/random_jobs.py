@@ -1,8 +1,11 @@
 """Random job files for tests: always valid, the same from the same seed, some that pass and some that fail."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from random import Random
 from typing import Literal
+
+from drawbar.job import Job
+from jobs import job_from
 
 SIZES = ("6.35", "7.94", "9.52", "12.70", "15.88", "19.05", "25.40", "31.75")  # of as1432-b
 _FITTINGS = ("elbow-90", "elbow-45", "tee-branch", "tee-through", "ball-valve")
@@ -187,3 +190,21 @@ def _state(random: Random, appliances: list[str]) -> str:
     if random.random() < 0.4:
         return f"[{', '.join(on)}]"
     return f"{{{', '.join(f'{name}: {random.choice((40, 60, 100, 100))} %' for name in on)}}}"
+
+
+def small_jobs(seeds: range) -> Iterator[tuple[int, Job]]:
+    """Yield jobs with up to four plug-in appliances, four outlets and three kinds of hose, each with its seed."""
+    for seed in seeds:
+        random = Random(seed)
+        text = job_text(
+            random,
+            random.randint(1, 6),
+            SIZES,
+            portables=random.randint(1, 4),
+            outlets=random.randint(1, 4),
+            hoses=random.randint(0, 3),
+            states=seed % 2 == 0,
+            stages=seed % 5 == 0,
+            sized=True,
+        )
+        yield seed, job_from(text)

@@ -305,6 +305,37 @@ def test_surely_many_is_sure() -> None:
     assert refused > 20
 
 
+@pytest.mark.parametrize(
+    ("appliances", "outlets", "hoses", "count"),
+    [
+        (1, 1, [], 1),
+        (3, 5, [], 5 * 4 * 3),  # each in turn has one outlet less
+        (5, 3, [], 5 * 4 * 3),  # each outlet in turn has one appliance less
+        (4, 4, [], 4 * 3 * 2),
+        (2, 3, ["hoses"], 3 * 2),
+        (2, 3, ["a", "b"], 3 * 2 * 2 * 2),
+        (2, 2, ["one: 1", "other: 1"], 2 * 2),  # the second has the hose that the first left
+        (2, 3, ["one: 1", "many: 9"], (3 * 2) * (2 * 1)),
+    ],
+)
+def test_the_count_without_a_search_is_exact_where_all_fits_all(appliances, outlets, hoses, count) -> None:
+    """By the products of what each has to choose from; a count of one hose in short supply is never above."""
+    lines = [HEAD, "runs:\n  main: {from: regulator, pipe: as1432-b/19.05, length: 3 m}\noutlets:\n"]
+    lines += [f"  bay-{number}: {{at: main, devices: none}}\n" for number in range(outlets)]
+    names = [hose.partition(": ") for hose in hoses]
+    if hoses:
+        lines += ["hoses:\n"]
+        lines += [f"  {name}: {{pipe: hose/8, length: 1 m{', count: ' + n if n else ''}}}\n" for name, _, n in names]
+    takes = f"hose: [{', '.join(name for name, *_ in names)}]" if hoses else "hose: none"
+    lines += ["appliances:\n"]
+    lines += [f"  unit-{number}: {{plugs-into: any, {takes}, input: 9 MJ/h}}\n" for number in range(appliances)]
+    job = job_from("".join(lines))
+    portable = list(job.appliances)
+    assert plugging._surely_more(job, portable, count - 1)
+    assert not plugging._surely_more(job, portable, count)
+    assert len(plain_ways(job, portable)) >= count
+
+
 @pytest.mark.timing
 def test_many_appliances_and_outlets_answer_in_under_a_second() -> None:
     """Eight portables, six outlets and two kinds of hose, with what is left for each: in under a second of CPU time."""

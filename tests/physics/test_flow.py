@@ -6,6 +6,7 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
+import drawbar.physics.flow
 from drawbar.physics.darcy import darcy
 from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, velocity_m_s
 from drawbar.physics.formulas import FORMULAS, Formula
@@ -111,6 +112,45 @@ def test_outlet_never_raises(linear, square, flux, virial, inlet):
     loss = Loss(linear, square, flux, virial)
     assert outlet_abs_pa(inlet, loss) >= 0.0
     assert inlet_abs_pa(inlet, loss) >= 0.0
+
+
+@given(formulas, pipe_flows)
+@trials
+def test_the_inlet_is_had_without_halving_where_nothing_chokes(formula, flow):
+    """Newton's steps come to it from either side of the choke; halving, forty times as slow, is for the choke alone."""
+    loss = formula.function(flow._replace(vapour=MIXTURE))
+    outlet = outlet_abs_pa(AIR_PA + flow.stage_gauge_pa, loss)
+    assume(outlet > 0.0)
+    choke_pa = math.sqrt(loss.flux_pa2)
+    assume(outlet > 1.05 * choke_pa)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawbar.physics.flow, "_choke_inlet_abs_pa", lambda *_: pytest.fail("halved"))
+        assert inlet_abs_pa(outlet, loss) == pytest.approx(AIR_PA + flow.stage_gauge_pa, rel=1e-10)
+
+
+@given(formulas, pipe_flows)
+@trials
+def test_an_answer_takes_few_steps(formula, flow):
+    """Away from the choke Newton's steps double the digits: six are enough, from one end as from the other."""
+    loss = formula.function(flow._replace(vapour=MIXTURE))
+    inlet = AIR_PA + flow.stage_gauge_pa
+    outlet = outlet_abs_pa(inlet, loss)
+    assume(outlet > 2.0 * math.sqrt(loss.flux_pa2) and outlet > 0.2 * inlet)
+    steps = 0
+    compressibility = drawbar.physics.flow._compressibility
+
+    def counted(*figures):
+        nonlocal steps
+        steps += 1
+        return compressibility(*figures)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(drawbar.physics.flow, "_compressibility", counted)
+        outlet_abs_pa(inlet, loss)
+        assert steps <= 6
+        steps = 0
+        inlet_abs_pa(outlet, loss)
+        assert steps <= 6
 
 
 def test_choked_run_gives_nothing():

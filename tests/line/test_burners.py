@@ -191,6 +191,27 @@ def test_a_lower_regulator_lowers_every_flow() -> None:
                 assert (now == was) if are_behind_second else (0.9 * was < now < 0.96 * was)
 
 
+@pytest.mark.parametrize("formula", ["pole", "renouard", "spitzglass", "ifgc"])
+def test_every_burner_meets_its_law_by_a_code_formula_too(formula: str) -> None:
+    """Which have no step of friction; beside scipy's root for the flow of one burner alone."""
+    rng = random.Random(3)
+    for text in JOBS:
+        base = scaled(job(text), rng)._replace(formula=formula)
+        line, burners = lit(base, setups(text)[0])
+        line = Line(base, formula=formula)
+        solved = solve(line, burners, fixed_orifice=True)
+        assert max(map(abs, law_errors(line, burners, solved))) < 1e-7
+        (alone,) = burners[:1]
+        single = solve(line, [alone], fixed_orifice=True)
+
+        def short(share: float, line: Line = line, alone: Burner = alone) -> float:
+            (gauge_pa,) = inlets_gauge_pa(line, [alone], [share * alone.flow_kg_s])
+            return gauge_pa - alone.nominal_gauge_pa * share**2
+
+        share = brentq(short, 1e-6, 3.0, xtol=1e-15, rtol=1e-14)
+        assert single.flows_kg_s[0] == pytest.approx(share * alone.flow_kg_s, rel=1e-8)
+
+
 def test_a_narrow_run_starves_what_is_behind_it_and_feeds_the_rest() -> None:
     """With a run narrowed, the burners after it draw less, the others a little more, and all together less."""
     base, setup = job(CARAVAN), setups(CARAVAN)[2]

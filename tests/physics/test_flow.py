@@ -7,8 +7,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 import drawbar.physics.flow
-from drawbar.physics.darcy import darcy
-from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, velocity_m_s
+from drawbar.physics.darcy import acceleration_heads, darcy
+from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, squares_terms, velocity_m_s
 from drawbar.physics.formulas import FORMULAS, Formula
 from drawbar.physics.friction import friction_factor, regime, reynolds
 from drawbar.physics.ifgc import ifgc
@@ -151,6 +151,23 @@ def test_an_answer_takes_few_steps(formula, flow):
         steps = 0
         inlet_abs_pa(outlet, loss)
         assert steps <= 6
+
+
+def test_acceleration_is_twice_the_logarithm_of_the_pressures():
+    """What isothermal flow adds to f L / d: 2 ln(p1/p2), Perry's Handbook, 8th ed., section 6 (from memory).
+
+    With it and friction the equation p1^2 - p2^2 = Z G^2 R T / M (f L/d + 2 ln(p1/p2)) holds at the outlet.
+    """
+    assert acceleration_heads(math.e * AIR_PA, AIR_PA) == pytest.approx(2.0)
+    flow = PipeFlow(0.004, 0.0109, 1.5e-6, 5.0, PROPANE, 140e3)
+    loss, inlet = darcy(flow), AIR_PA + 140e3
+    outlet = outlet_abs_pa(inlet, loss)
+    terms = squares_terms(inlet, outlet, loss)
+    heads = loss.square_pa2 / loss.flux_pa2 + acceleration_heads(inlet, outlet)
+    assert terms.squares_pa2 == pytest.approx(inlet**2 - outlet**2)
+    assert inlet**2 - outlet**2 == pytest.approx(
+        PROPANE.compressibility(0.5 * (inlet + outlet)) * loss.flux_pa2 * heads
+    )
 
 
 def test_choked_run_gives_nothing():

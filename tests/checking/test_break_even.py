@@ -254,6 +254,30 @@ def test_what_may_go_first_is_guessed_well() -> None:
         assert low < shares[kind][tenth[kind]] <= shares[kind][-tenth[kind]] < high, kind
 
 
+def test_a_value_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guesses and steps are good enough for five looks at the line on average, and six for nine values in ten.
+
+    Halving alone would take some thirteen to come as near.
+    """
+    looks: list[int] = []
+
+    def counted(margin: Callable[[float], float], *figures: object) -> float:
+        looks.append(0)
+
+        def looked(gone: float) -> float:
+            looks[-1] += 1
+            return margin(gone)
+
+        return last_passing(looked, *figures)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(drawbar.checking.break_even, "last_passing", counted)
+    for seed in range(60):
+        break_even_values(solved_states(random_job(seed)))
+    assert len(looks) > 500
+    assert sum(looks) <= 5.0 * len(looks)
+    assert sorted(looks)[9 * len(looks) // 10] <= 6
+
+
 @pytest.mark.timing
 def test_the_closest_cost_less_than_what_each_state_has_left() -> None:
     """Processor time of the three closest, of all, and of the headroom of every state, over those of a plain check."""
@@ -429,6 +453,34 @@ def test_a_job_that_fails_has_no_break_even_values() -> None:
     failing = solved_states(job_from(STRAIGHT % (250, 7, 0.0015, 60)))
     assert break_even_values(failing) == ()
     assert closest_break_evens(failing) == ()
+
+
+def test_a_job_with_one_regulator_over_its_rating_has_no_break_even_values() -> None:
+    """The first, or one of two second stages: each fails by itself, though every pressure is there."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 140 kPa, capacity: 100 MJ/h}\nruns:\n"
+        "  feed: {from: regulator, pipe: as1432-b/12.70, length: 1 m}\n"
+        "  van: {from: feed, pipe: b88-l/1, length: 1 m,\n"
+        "    regulator: {inlet-min: 30 kPa, outlet: 2.75 kPa, capacity: 50 MJ/h}}\n"
+        "  store: {from: feed, pipe: b88-l/1, length: 1 m,\n"
+        "    regulator: {inlet-min: 30 kPa, outlet: 2.75 kPa, capacity: 40 MJ/h}}\n"
+        "appliances:\n  fryer: {at: van, input: 45 MJ/h}\n  oven: {at: store, input: 35 MJ/h}\n"
+    )
+    assert break_even_values(solved_states(job_from(text)))
+    for figure in ("capacity: 100", "capacity: 50", "capacity: 40"):
+        assert break_even_values(solved_states(job_from(text.replace(figure, "capacity: 30")))) == ()
+
+
+def test_an_inlet_that_is_short_leaves_nothing_to_go() -> None:
+    """A second stage that has less than its least inlet pressure fails the job as drawn."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 140 kPa}\nruns:\n"
+        "  feed: {from: regulator, pipe: as1432-b/7.94, length: 20 m}\n"
+        "  van: {from: feed, pipe: b88-l/1, length: 1 m, regulator: {inlet-min: LEAST kPa, outlet: 2.75 kPa}}\n"
+        "appliances:\n  fryer: {at: van, input: 45 MJ/h}\n"
+    )
+    assert break_even_values(solved_states(job_from(text.replace("LEAST", "130"))))
+    assert break_even_values(solved_states(job_from(text.replace("LEAST", "139.9")))) == ()
 
 
 def test_what_nothing_within_reason_fails_has_no_limit() -> None:

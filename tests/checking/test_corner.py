@@ -107,6 +107,16 @@ def test_a_regulator_that_is_set_lower_gives_no_more(share):
     assert worst < drawn - 10_000.0 * share + 200.0
 
 
+def test_a_curve_counts_by_its_least_point():
+    """At any load a regulator may give no more than the lowest point of its curve, and that low by its accuracy."""
+    text = TEXT.replace("BORE", "14").replace("LOAD", "60")
+    curve = "curve: [{load: 10 MJ/h, pressure: 10.4 kPa}, {load: 90 MJ/h, pressure: 9.2 kPa}]"
+    for accuracy, least_pa in (("", 9200.0), ("accuracy: 5 %, ", 8740.0)):
+        job = job_from(text.replace("outlet: 10 kPa, ", f"outlet: 10 kPa, {accuracy}{curve}, "))
+        assert worst_corner(job).regulator.outlet_gauge_pa == pytest.approx(least_pa)
+    assert worst_corner(job_from(text)).regulator.outlet_gauge_pa == pytest.approx(10_000.0)
+
+
 def test_every_figure_is_at_its_bad_end():
     """Lengths, bores, fittings, devices and inputs are all off by their tolerance at once; a typical device is not."""
     job = job_from(TEXT.replace("BORE", "14").replace("LOAD", "60"))
@@ -252,6 +262,18 @@ def test_a_range_whose_regulators_stand_high_counts_the_gas_as_heavier_uphill():
     assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(
         job.atmospheric_pa + 2.0 * 0.05 * job.regulator.outlet_gauge_pa
     )
+
+
+def test_the_regulator_that_may_stand_highest_counts_for_the_weight_uphill():
+    """Of a first stage of 140 kPa with 1 % and a second of 2.75 kPa with 5 %, twice the 1.4 kPa of the first."""
+    text = (
+        TEXT.replace("BORE", "14")
+        .replace("LOAD", "20")
+        .replace("outlet: 10 kPa, capacity", "outlet: 140 kPa, accuracy: 1 %, capacity")
+    )
+    second = "regulator: {inlet-min: 50 kPa, outlet: 2.75 kPa, accuracy: 5 %},\n         devices"
+    job = job_from(text.replace("devices: [{name: valve", f"{second}: [{{name: valve"))
+    assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(job.atmospheric_pa + 2.0 * 0.01 * 140e3)
 
 
 def test_more_gas_by_mass_is_burnt_of_the_leanest_gas_of_a_range():

@@ -9,7 +9,7 @@ import pytest
 
 import random_jobs
 from drawbar.checking.check import check_job
-from drawbar.checking.explain import explain
+from drawbar.checking.explain import explain, last_stage
 from drawbar.job import Job
 from drawbar.jobfile.reader import job_of, read_job_file
 from drawbar.line.section import SectionFlow
@@ -18,7 +18,7 @@ from drawbar.report.explain_report import ExplainReport
 from drawbar.report.layout import WIDTH, as_text
 from drawbar.report.steps import Step, num
 from drawbar.sizing.size import with_pipes
-from jobs import CATALOGUE
+from jobs import CATALOGUE, job_from
 from paths import EXAMPLES, ROOT
 
 REPORT = ExplainReport(CATALOGUE)
@@ -395,3 +395,34 @@ def test_a_job_that_leaves_a_size_open_is_told(drawbar):
     call = drawbar("explain", "-", stdin=text)
     assert (call.code, call.out) == (2, "")
     assert "runs.main.pipe: leaves the size open (10 to choose from)" in call.err
+
+
+def test_the_last_stage_is_what_lies_after_the_last_regulator():
+    """Of three stages the third alone; without a regulator on the way all of it."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 140 kPa}\nruns:\n"
+        "  feed: {from: regulator, pipe: as1432-b/12.70, length: 1 m}\n"
+        "  middle: {from: feed, pipe: as1432-b/12.70, length: 1 m, regulator: {inlet-min: 90 kPa, outlet: 70 kPa}}\n"
+        "  van: {from: middle, pipe: as1432-b/12.70, length: 1 m, regulator: {inlet-min: 30 kPa, outlet: 2.75 kPa}}\n"
+        "  leg: {from: van, pipe: as1432-b/12.70, length: 1 m}\n"
+        "appliances:\n  fryer: {at: leg, input: 20 MJ/h}\n  torch: {at: feed, input: 20 MJ/h}\n"
+    )
+    three = explain(job_from(text), "fryer")
+    assert [leg.flow.section.name for leg in three.legs] == ["feed", "middle", "van", "leg"]
+    assert [leg.flow.section.name for leg in last_stage(three.legs)] == ["van", "leg"]
+    assert three.stage_gauge_pa == pytest.approx(2750.0)
+    assert [leg.flow.section.name for leg in last_stage(explain(job_from(text), "torch").legs)] == ["feed"]
+
+
+@pytest.mark.parametrize("seed", range(0, 40, 5))
+def test_a_stage_s_inlet_and_an_appliance_s_load_are_those_of_check(seed):
+    """What its inlet has over the least, infinite where there is none, and what it burns in that state."""
+    job = job_from(random_jobs.job_text(random.Random(seed), 6, states=True, stages=True, sized=True))
+    for state in check_job(job).states:
+        for appliance in state.appliances:
+            explained = explain(job, appliance.name, state.name)
+            assert explained.load_w == pytest.approx(appliance.load_w)
+            for leg in explained.legs:
+                stages = [regulator for regulator in state.regulators if regulator.name == leg.flow.section.name]
+                margin_pa = stages[0].margin_pa if stages else math.inf
+                assert explained.inlet_margin_pa(leg) == pytest.approx(margin_pa, abs=1e-6)

@@ -44,6 +44,7 @@ appliances:
   heater: {at: store, input: 20 MJ/h}
 """
 AS_DRAWN = "tolerances: none\n"
+RULE = "rule: as-nzs-5601.2"
 Said = tuple[str, str, str, str]
 
 
@@ -147,6 +148,12 @@ def test_a_gas_near_its_dew_point_is_open(share: float, codes: list[str]) -> Non
     assert [reason[:2] for reason in said(PLAIN, *changes)] == [(code, "undecided") for code in codes]
 
 
+def test_of_a_range_of_gases_the_one_that_condenses_first_counts() -> None:
+    """Propane, or n-butane in its place: at -3 degC CoolProp has 92 kPa for that, under the 104 of the line."""
+    changes = ("temperature: 15 degC", "temperature: -3 degC"), (RULE, RULE + "\ntolerances: {gas: {n-butane: 100 %}}")
+    assert [reason[:2] for reason in said(PLAIN, *changes)] == [("condenses", "undecided")]
+
+
 def test_a_site_outside_the_gas_data() -> None:
     """No job file has such a site; a job made otherwise may, and is left open in place of the dew point."""
     job = job_from(PLAIN)
@@ -159,7 +166,7 @@ def test_a_site_outside_the_gas_data() -> None:
         result = check_job(job._replace(temperature_k=temperature_k))
         (reason,) = because_data(result.because, Shown(job.display))
         assert result.verdict is Verdict.UNDECIDED
-        assert (reason["code"], reason["verdict"]) == ("gas-data", "undecided")
+        assert (reason["code"], reason["verdict"], reason["place"]) == ("gas-data", "undecided", "")
         assert reason["text"] == f"the gas data reach from -88.2 degC to 96.7 degC; the site is at {site} degC"
 
 

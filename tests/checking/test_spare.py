@@ -191,6 +191,7 @@ def test_nothing_is_left_where_the_state_fails() -> None:
     for job, _, left in checked(range(150), passing=False):
         assert set((left.appliances | left.outlets | left.runs).values()) == {0.0}
         bound = by_bound(job)
+        assert (left.is_bound, bound.is_bound) == (False, True)
         assert set((bound.appliances | bound.outlets | bound.runs).values()) == {0.0}
         tried += 1
     assert tried > 10
@@ -305,3 +306,18 @@ def test_an_outlet_by_the_bound_has_what_the_least_of_its_appliances_has() -> No
             assert bound.outlets[outlet.name] == min((bound.appliances[name] for name in fits), default=0.0)
             compared += len(fits)
     assert compared > 10
+
+
+def test_a_pascal_to_spare_is_something_to_spare() -> None:
+    """At a margin of half a pascal there is something left, if little."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: DROP Pa}\nregulator: {outlet: 2.75 kPa}\nruns:\n"
+        "  main: {from: regulator, pipe: {bore: 10 mm}, length: 3 m}\nappliances:\n  urn: {at: main, input: 30 MJ/h}\n"
+    )
+    (state,) = check_job(job_from(text.replace("DROP", "500"))).states
+    just = text.replace("DROP", f"{state.appliances[0].drop_pa + 0.5:.4f}")
+    (state,) = check_job(job_from(just), with_headroom=True).states
+    assert state.headroom is not None
+    assert 0.4 < state.margin_pa < 0.6
+    assert 0.0 < state.headroom.appliances["urn"] < 200.0
+    assert 0.0 < state.headroom.runs["main"] < 0.1

@@ -266,6 +266,30 @@ def test_a_state_s_verdict_and_margin_count_its_second_stages():
     assert margins_pa["138 kPa"] - margins_pa["139.6 kPa"] == pytest.approx(1600.0)
 
 
+def test_every_second_stage_that_is_short_is_told():
+    """The second and the third of three as well as the first; in several states once each, where it is worst."""
+    stages = "".join(
+        f"  {name}: {{from: feed, pipe: as1432-b/12.70, length: 1 m,\n"
+        f"        regulator: {{inlet-min: {least} kPa, outlet: 2.75 kPa, capacity: 90 MJ/h}}}}\n"
+        for name, least in (("van", 50), ("store", 139.9), ("annexe", 139.95))
+    )
+    text = (
+        "job: t\ngas: propane\nrule: as-nzs-5601.2\nregulator: {outlet: 140 kPa, capacity: 100 MJ/h}\nruns:\n"
+        f"  feed: {{from: regulator, pipe: as1432-b/7.94, length: 3 m}}\n{stages}appliances:\n"
+        "  fryer: {at: van, input: 30 MJ/h}\n  oven: {at: store, input: 20 MJ/h}\n  urn: {at: annexe, input: 10 MJ/h}\n"
+        "states:\n  most: [fryer, oven, urn]\n  some: [oven, urn]\n"
+    )
+    result = check_job(job_from(text))
+    short = {reason.place: reason.details for reason in result.because if reason.code == "regulator-inlet"}
+    assert set(short) == {"store", "annexe"}
+    assert {details["state"] for details in short.values()} == {"most"}
+    for place, details in short.items():
+        margins_pa = [
+            regulator.margin_pa for state in result.states for regulator in state.regulators if regulator.name == place
+        ]
+        assert details["margin_pa"] == pytest.approx(min(margins_pa))
+
+
 def test_a_load_just_over_a_pair_s_share_is_open_by_what_may_be_on():
     """Two of 29 MJ/h pass 58 if they share evenly: 57 that may be 59.85 leave it open, 54 that may be 56.7 do too."""
     for load, told in ((57.0, 59.85), (54.0, 56.7), (27.0, None), (28.0, 29.4)):
@@ -274,6 +298,9 @@ def test_a_load_just_over_a_pair_s_share_is_open_by_what_may_be_on():
         assert [(r.verdict, r.details["load_w"] * 0.0036) for r in because] == (
             [] if told is None else [(Verdict.UNDECIDED, pytest.approx(told))]
         )
+        assert [(r.details["most_w"] * 0.0036, r.details["number"]) for r in because] == [
+            (pytest.approx(58.0), 2) for _ in because
+        ]
 
 
 def test_vents_are_judged_by_the_jobs_own_rule():

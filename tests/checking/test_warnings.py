@@ -1,5 +1,6 @@
 """What is merely odd: each warning appears where it should, in words, and not where it should not."""
 
+import pytest
 from test_reasons import PLAIN, STAGED
 
 from drawbar.answers import whole_check
@@ -92,3 +93,48 @@ def test_the_whole_page_names_what_to_check_on_site() -> None:
     small = PLAIN.replace("main: {from: regulator, pipe: as1432-b/15.88", "main: {from: regulator, pipe: as1432-b/9.52")
     page = as_text(CheckReport(in_full=True).page(whole_check(job_from(small))))
     assert "Check on site:\n- Run leg (bore 10.88 mm) is larger than main (bore 7.7 mm) that feeds it.\n" in page
+
+
+def test_what_is_odd_of_the_whole_job_has_no_place() -> None:
+    """That the gas is not said is of no run and no state; a state of which not all can be on is told by its name."""
+    result = check_job(job_from(PLAIN.replace("gas: propane", "gas: {propane: 70 %, n-butane: 30 %}")))
+    assert [(warning.code, warning.place, dict(warning.details)) for warning in result.warnings] == [
+        ("gas-not-said", "", {})
+    ]
+    pot = "  pot:   {plugs-into: any, hose: none, input: 10 MJ/h}\n"
+    (warning,) = check_job(job_from(PLAIN + pot)).warnings
+    assert (warning.code, set(warning.details)) == ("not-together", {"asked_w", "most_w"})
+    assert [warning.details[name] * 0.0036 for name in ("asked_w", "most_w")] == pytest.approx([70.0, 60.0])
+
+
+def test_a_warning_has_the_details_that_are_named() -> None:
+    """Each figure in SI units under its name."""
+    narrow = PLAIN.replace(
+        "main: {from: regulator, pipe: as1432-b/15.88", "main: {from: regulator, pipe: as1432-b/9.52"
+    )
+    (larger,) = check_job(job_from(narrow)).warnings
+    assert (larger.code, larger.place) == ("larger-than-feeder", "leg")
+    assert larger.details == {
+        "bore_m": pytest.approx(0.01088),
+        "feeder": "main",
+        "feeder_bore_m": pytest.approx(0.0077),
+    }
+    fast = PLAIN.replace("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 3 mm}, length: 0.05 m")
+    (noisy,) = check_job(job_from(fast)).warnings
+    assert (noisy.code, noisy.place, noisy.details) == ("fast", "leg", {"velocity_m_s": pytest.approx(16.0, rel=0.01)})
+    choked = PLAIN.replace("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 1.5 mm}, length: 1 m")
+    (no_prediction,) = check_job(job_from(choked)).warnings
+    assert (no_prediction.code, no_prediction.place, dict(no_prediction.details)) == ("choked", "leg", {})
+    main, *_ = check_job(job_from(PLAIN), "pole").warnings
+    assert (main.code, main.place, set(main.details)) == ("outside-formula", "main", {"formula", "what"})
+    assert main.details["formula"] == "pole"
+
+
+def test_an_outlet_without_pipe_has_no_speed() -> None:
+    """The gas is fast in the narrow leg; the bayonet on it has no length to be heard in."""
+    fast = PLAIN.replace("pipe: as1432-b/12.70, length: 1 m", "pipe: {bore: 3 mm}, length: 0.05 m")
+    fast = fast.replace("bay: {at: main", "bay: {at: leg").replace("fryer: {at: leg", "fryer: {at: main")
+    places = {
+        warning.place for warning in check_job(job_from(fast.replace("input: 20 MJ/h", "input: 41 MJ/h"))).warnings
+    }
+    assert places == {"leg"}

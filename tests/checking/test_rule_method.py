@@ -78,6 +78,22 @@ def test_the_physical_answer_stands_beside():
     assert beside.details["drop_pa"] == by_darcy.states[0].appliances[0].drop_pa
 
 
+def test_what_stands_beside_is_of_the_appliance_that_has_least_by_darcy():
+    """Of three on two runs, the one with the least margin of the job checked by Darcy's formula."""
+    text = JOB.format(gas="propane", formula="ref: none", bore=0.527, length=10, input=50_000)
+    text = text.replace(
+        "appliances:", "  far: {from: main, pipe: {bore: 0.4 in, roughness: 0.0015 mm}, length: 20 ft}\nappliances:"
+    )
+    job = job_from(text + "  a-lamp: {at: main, input: 5000 Btu/h}\n  range: {at: far, input: 40000 Btu/h}\n")
+    (beside,) = [reason for reason in check_job(job).warnings if reason.code == "other-formula"]
+    (state,) = check_job(job, "darcy").states
+    worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
+    assert worst.name == "range"
+    assert (beside.place, beside.details["formula"]) == ("range", "darcy")
+    assert beside.details["margin_pa"] == pytest.approx(worst.margin_pa)
+    assert beside.details["drop_pa"] == pytest.approx(worst.drop_pa)
+
+
 def test_another_formula_does_not_pass_what_the_tables_do_not():
     """Where Darcy's passes and the tables do not, the reason says by how much, and the verdict is FAIL."""
     length_m, bore_m, printed_w = next(

@@ -270,6 +270,26 @@ def test_largest_finds_the_edge(shape: Callable[[float, float], float], edge: fl
     assert looks < 100
 
 
+def test_what_is_left_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten looks on average at a job, and twenty-five at most; halving alone would take over twenty."""
+    looks: list[int] = []
+
+    def counted(margin: Callable[[float], float], most: float, start: float) -> float:
+        looks.append(0)
+
+        def looked(more: float) -> float:
+            looks[-1] += 1
+            return margin(more)
+
+        return largest(looked, most, start)
+
+    monkeypatch.setattr(drawbar.checking.spare, "largest", counted)
+    assert len(list(checked(range(60), passing=True))) > 20
+    assert len(looks) > 500
+    assert sum(looks) <= 10.0 * len(looks)
+    assert max(looks) <= 25
+
+
 def test_largest_at_the_ends() -> None:
     """All of it where nothing fails, none where nothing passes or only zero does."""
     assert largest(lambda _: 1.0, 50.0, 1.0) == 50.0

@@ -247,6 +247,18 @@ def test_the_stage_of_the_first_run_is_judged_as_any_other():
     assert (reason.code, reason.place, reason.verdict) == ("regulator-rating", "van", Verdict.FAIL)
 
 
+def test_a_stage_passes_what_lies_after_it_alone():
+    """Of two runs from the regulator the first has a stage: 40 MJ/h are after it, and 60 pass the regulator."""
+    beside = "  side: {from: regulator, pipe: as1432-b/12.70, length: 1 m,\n"
+    beside += "         regulator: {inlet-min: 50 kPa, outlet: 2.75 kPa, capacity: 21 MJ/h}}\n"
+    text = STAGE_FIRST.replace("appliances:\n", beside + "appliances:\n  urn: {at: side, input: 20 MJ/h}\n")
+    assert check_job(job_from(text.replace("capacity: 90", "capacity: 42"))).verdict is Verdict.PASS
+    (reason,) = check_job(job_from(text.replace("capacity: 90", "capacity: 39"))).because
+    assert (reason.place, reason.details["load_w"] * 0.0036) == ("van", pytest.approx(40.0))
+    (reason,) = check_job(job_from(text.replace("capacity: 100", "capacity: 59"))).because
+    assert (reason.place, reason.details["load_w"] * 0.0036) == ("regulator", pytest.approx(60.0))
+
+
 def test_a_state_s_verdict_and_margin_count_its_second_stages():
     """Where an inlet alone is short the state fails, and its least margin is the inlet's."""
     text = STAGE_FIRST.replace(

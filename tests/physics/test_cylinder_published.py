@@ -2,7 +2,9 @@
 
 import csv
 import math
+from itertools import pairwise
 
+import numpy as np
 import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.integrate import solve_ivp
@@ -11,7 +13,7 @@ from scipy.optimize import brentq
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.physics.cooling import EMPTY, STARVED, course, liquid_heat_j_mol_k
 from drawbar.physics.cylinder import Bottle, conductance_w_k, steady_offtake
-from drawbar.physics.liquid import bubble_k, full_of, left_of
+from drawbar.physics.liquid import bubble_k, full_of, left_of, vapours_of
 from drawbar.physics.saturation import pure_liquid_density_kg_m3, vaporisation_j_mol, vapour_pressure_pa
 from gases import component, gas
 from paths import PUBLISHED
@@ -180,6 +182,83 @@ def test_what_is_left_of_a_mixture_keeps_rayleigh_s_equation(share):
     assert math.log(before / after) == pytest.approx(right, rel=1e-9)
     assert sum(moles * part.molar_mass_kg_mol for part, moles in left) == pytest.approx(9.0 * share, rel=1e-9)
     assert xw < xf
+
+
+def raoult_share(liquid, kelvin):
+    """Return the share of propane over a liquid of propane and n-butane: Raoult's law on CoolProp's pressures."""
+    parts = [moles * PropsSI("P", "T", kelvin, "Q", 0, COOLPROP[part.name]) for part, moles in liquid]
+    return parts[0] / sum(parts)
+
+
+def test_the_vapours_of_a_bottle_are_those_over_each_tenth_that_is_left():
+    """From the full bottle in tenths to the last fiftieth, in 0.5 % of Raoult's law; before them the coldest.
+
+    The coldest that still gives the pressure: Raoult's law at the temperature where CoolProp's pressures add up to it.
+    """
+    mixture, warm_k, least_pa = gas({"propane": 0.7, "n-butane": 0.3}), 293.15, ATMOSPHERE_PA + 30e3
+    full = full_of(mixture, 1.0)
+    coldest, *vapours = vapours_of(mixture, warm_k, least_pa)
+    shares_left = [1.0, *(tenths / 10.0 for tenths in range(9, 0, -1)), 0.02]
+    assert len(vapours) == len(shares_left)
+    for vapour, share in zip(vapours, shares_left, strict=True):
+        (_, propane), _ = vapour.fractions
+        assert propane == pytest.approx(raoult_share(left_of(full, share, warm_k), warm_k), rel=0.005)
+
+    def short_pa(kelvin):
+        moles = sum(moles for _, moles in full)
+        parts = [moles_of / moles * PropsSI("P", "T", kelvin, "Q", 0, COOLPROP[p.name]) for p, moles_of in full]
+        return sum(parts) - least_pa
+
+    cold_k = brentq(short_pa, 220.0, 293.15)
+    (_, propane), _ = coldest.fractions
+    assert propane == pytest.approx(raoult_share(full, cold_k), rel=0.002)
+    # At 2 degC n-butane alone has 111 kPa by CoolProp, under the 131 wanted: there the last tenths give nothing.
+    cold = vapours_of(mixture, 275.15, least_pa)
+    assert 2 < len(cold) < len(shares_left) + 1
+    assert vapours_of(gas({"propane": 1.0}), warm_k, least_pa) == (gas({"propane": 1.0}),)
+
+
+def test_where_a_bottle_is_colder_than_it_need_be_the_air_is_its_temperature():
+    """In the cold the first vapour is that at the temperature of the air."""
+    mixture = gas({"propane": 0.7, "n-butane": 0.3})
+    coldest, first, *_ = vapours_of(mixture, 240.0, 400e3)
+    assert coldest.fractions == first.fractions
+
+
+def test_what_a_mixture_gives_has_the_heat_of_the_vapour_over_it():
+    """Gross heat by mass flow is that of Raoult's mixture at the liquid's temperature, heats as given."""
+    bottle, mixture = usual(9.0), gas({"propane": 0.5, "n-butane": 0.5})
+    liquid = full_of(mixture, 6.0)
+    given = steady_offtake(bottle, liquid, 288.15, ATMOSPHERE_PA + 30e3)
+    share = raoult_share(liquid, given.liquid_k)
+    propane, butane = component("propane"), component("n-butane")
+    heat = share * propane.gross_j_mol + (1.0 - share) * butane.gross_j_mol
+    mass = share * propane.molar_mass_kg_mol + (1.0 - share) * butane.molar_mass_kg_mol
+    assert given.gross_w / given.flow_kg_s == pytest.approx(heat / mass, rel=1e-4)
+    # And the heat that boils it off is what the wall lets in: U A (Ta - T), by CoolProp's heats of vaporisation.
+    latent = sum(
+        y * (PropsSI("H", "T", given.liquid_k, "Q", 1, name) - PropsSI("H", "T", given.liquid_k, "Q", 0, name)) * kg_mol
+        for y, name, kg_mol in (
+            (share, "Propane", propane.molar_mass_kg_mol),
+            (1.0 - share, "n-Butane", butane.molar_mass_kg_mol),
+        )
+    )
+    in_w = conductance_w_k(bottle, liquid, given.liquid_k) * (288.15 - given.liquid_k)
+    assert given.flow_kg_s / mass * latent == pytest.approx(in_w, rel=0.01)
+
+
+@pytest.mark.parametrize("name", COOLPROP)
+def test_liquid_heat_capacity_goes_straight_between_the_figures_of_its_table(name):
+    """VDI Heat Atlas, 2nd edition, part D2: each figure of the table, numpy's interpolation between, on beyond."""
+    part = component(name)
+    table_k, table = part.liquid_heat_k, part.liquid_heat_j_kg_k
+    for kelvin in (*table_k, *(0.3 * low + 0.7 * high for low, high in pairwise(table_k))):
+        expected = np.interp(kelvin, table_k, table) * part.molar_mass_kg_mol
+        assert liquid_heat_j_mol_k(kelvin, part) == pytest.approx(expected, rel=1e-12)
+    for first, second, beyond_k in ((0, 1, table_k[0] - 5.0), (-2, -1, table_k[-1] + 5.0)):
+        slope = (table[second] - table[first]) / (table_k[second] - table_k[first])
+        expected = (table[first] + slope * (beyond_k - table_k[first])) * part.molar_mass_kg_mol
+        assert liquid_heat_j_mol_k(beyond_k, part) == pytest.approx(expected)
 
 
 # The time course. The right-hand sides below are written here from the heat balance, not taken from the program.

@@ -96,11 +96,11 @@ def rating_reason(  # noqa: PLR0913 - a regulator and what passes it
     if capacity_w is not None and load_w > (regulator.most_w or capacity_w) * _SAME:
         details["capacity_w"] = regulator.most_w or capacity_w
         return Reason("regulator-rating", _FAIL if is_sure else _OPEN, name, details)
-    if capacity_w is not None and load_w * more > capacity_w * _SAME and regulator.most_w is not None:
-        details |= {"load_w": load_w * more, "most_w": regulator.most_w, "number": regulator.number}
-        return Reason("regulator-rating", _OPEN, name, details)
     if capacity_w is None or load_w * more > capacity_w * _SAME:
-        return Reason("regulator-rating", _OPEN, name, {**details, "load_w": load_w * more})
+        details["load_w"] = load_w * more
+        if regulator.most_w is not None:
+            details |= {"most_w": regulator.most_w, "number": regulator.number}
+        return Reason("regulator-rating", _OPEN, name, details)
     return None
 
 

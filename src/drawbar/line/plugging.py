@@ -273,12 +273,12 @@ def _surely_more(job: Job, portable: Sequence[Appliance], most: int) -> bool:
     by_appliance = by_outlet = 1
     for number, appliance in enumerate(portable):
         here = max(0, len(appliance.plugs_into) - number) * hoses_left(appliance, number)
-        if not here or by_appliance > most:
+        if not here:
             break
         by_appliance *= here
     for number, outlet in enumerate(job.outlets):
         fits = sum(outlet.name in appliance.plugs_into and hoses_left(appliance, number) > 0 for appliance in portable)
-        if fits <= number or by_outlet > most:
+        if fits <= number:
             break
         by_outlet *= fits - number
     return max(by_appliance, by_outlet) > most

@@ -177,6 +177,49 @@ def test_each_value_of_a_thousand_jobs_passes_by_a_hair_and_fails_beyond() -> No
     assert counts["exact"] > 5000
 
 
+def test_each_value_holds_where_a_second_stage_s_inlet_is_what_fails() -> None:
+    """With all but 20 Pa of the inlet asked for, by what is drawn through it and by what is before it."""
+    counts: Counter[str] = Counter()
+    for seed in range(0, 60, 5):
+        job = random_job(seed)
+        result = check_job(job)
+        least_pa = {
+            regulator.name: regulator.inlet_gauge_pa - 20.0
+            for state in result.states
+            for regulator in state.regulators
+            if regulator.inlet_gauge_pa is not None
+        }
+        if not result.pressures_pass or not least_pa or len(result.states) > 1:
+            continue
+        runs = tuple(
+            run._replace(regulator=run.regulator._replace(inlet_min_gauge_pa=least_pa[run.name]))
+            if run.regulator
+            else run
+            for run in job.runs
+        )
+        tight = job._replace(runs=runs)
+        for break_even in break_even_values(solved_states(tight)) or ():
+            counts[f"{break_even.kind} {put_to_the_test(tight, break_even)}"] += 1
+    for kind in ("bore", "length", "input"):
+        assert counts[f"{kind} exact"] > 5, counts
+
+
+def test_each_value_holds_where_an_outlet_has_fittings() -> None:
+    """An outlet's fittings count by the bore of its run, so that bore goes into both; a hose follows."""
+    job = job_from(
+        "job: t\ngas: propane\nlimits: {drop: 0.4 kPa}\ntolerances: none\nregulator: {outlet: 2.75 kPa}\nruns:\n"
+        "  main: {from: regulator, pipe: as1432-b/15.88, length: 2 m}\n"
+        "  leg: {from: main, pipe: as1432-b/9.52, length: 1 m}\n"
+        "outlets:\n  bay: {at: leg, fittings: {elbow-90: 6}, devices: [{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}]}\n"
+        "hoses:\n  hose: {pipe: hose/8, length: 1 m}\n"
+        "appliances:\n  urn: {plugs-into: bay, hose: hose, input: 20 MJ/h}\n  lamp: {at: leg, input: 3 MJ/h}\n"
+    )
+    values = break_even_values(solved_states(job)) or ()
+    outcomes = {(value.kind, value.place): put_to_the_test(job, value) for value in values}
+    assert outcomes["bore", "leg"] == "exact"
+    assert set(outcomes.values()) <= {"exact", "jump", "none"}
+
+
 @pytest.mark.parametrize(
     "seeds", [range(300, 330), pytest.param(range(330, 500), marks=pytest.mark.trial)], ids=["a few", "many"]
 )
@@ -497,7 +540,8 @@ def test_what_nothing_within_reason_fails_has_no_limit() -> None:
     assert set(closest) == {value for value in values if value.limit is not None}
 
 
-def test_the_closest_by_tolerance() -> None:
+@pytest.mark.parametrize("least_m", [0.02, 0.0001])
+def test_the_closest_by_tolerance(least_m: float) -> None:
     """What is measured first is the figure of which the least of its tolerance makes the job fail."""
     job = job_from(EXAMPLE.read_text(encoding="utf-8"))
     wide = job._replace(
@@ -506,7 +550,7 @@ def test_the_closest_by_tolerance() -> None:
             for run in job.runs
         )
     )
-    tolerances = Tolerances(0.02, 0.02, 0.3, 0.05, 0.2, 5e-5, 0.02, ())
+    tolerances = Tolerances(0.02, least_m, 0.3, 0.05, 0.2, 5e-5, 0.02, ())
     states = solved_states(wide)
     by_share, by_tolerance = closest_break_evens(states), closest_break_evens(states, 4, tolerances)
     assert by_share is not None
@@ -520,7 +564,7 @@ def test_the_closest_by_tolerance() -> None:
         (value.kind, value.place): abs((value.limit or math.inf) - value.value)
         / {
             "bore": tolerance_of[value.place] if value.kind == "bore" else 1.0,
-            "length": max(0.02 * value.value, 0.02),
+            "length": max(0.02 * value.value, least_m),
             "input": 0.05 * value.value,
             "drop": 0.2 * value.value,
         }[value.kind]

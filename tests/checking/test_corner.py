@@ -276,6 +276,16 @@ def test_the_regulator_that_may_stand_highest_counts_for_the_weight_uphill():
     assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(job.atmospheric_pa + 2.0 * 0.01 * 140e3)
 
 
+def test_an_input_that_may_be_net_counts_as_net():
+    """5 % more, and by gross over net heat, 2219.2 over 2043.1 kJ/mol for propane: handbooks; heat and flow alike."""
+    text = TEXT.replace("BORE", "14").replace("LOAD MJ/h", "10 kW").replace("limits:", "rule: en-1949\nlimits:")
+    job = job_from(text.replace("outlet: 10 kPa", "outlet: 30 mbar"))
+    (drawn,), (worst,) = job.appliances, worst_corner(job).appliances
+    assert not drawn.basis_known
+    assert worst.input_w == pytest.approx(1.05 * 10e3 * 2219.2 / 2043.1, rel=2e-3)
+    assert worst.flow_kg_s / drawn.flow_kg_s == pytest.approx(worst.input_w / drawn.input_w)
+
+
 def test_more_gas_by_mass_is_burnt_of_the_leanest_gas_of_a_range():
     """The same heat of a mixture that has less of it in a kilogram; CoolProp has no heats, so by the program's own."""
     text = (

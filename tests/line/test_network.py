@@ -53,6 +53,19 @@ def test_the_line_of_the_corner_is_that_of_the_job_at_its_corner(seed: int) -> N
     assert quick.solve(flows_of(whole)) == whole.solve(flows_of(whole))
 
 
+def test_a_run_hangs_on_the_last_regulator_before_it() -> None:
+    """The run at whose start that is, or -1 for the first regulator."""
+    for seed in range(0, 20, 2):
+        job = random_job(seed)
+        line, names = Line(job), [run.name for run in job.runs]
+        for number, run in enumerate(job.runs):
+            start, head = number, -1
+            while head < 0 and start >= 0:
+                head = start if job.runs[start].regulator is not None else -1
+                start = names.index(job.runs[start].start) if job.runs[start].start in names else -1
+            assert line.stage_of(number) == head, run.name
+
+
 def test_the_ways_of_a_plan_are_those_of_the_plan_at_other_flows() -> None:
     """They are made once: at the flows of the corner they are the very same, or too many as well."""
     for _, job in small_jobs(range(900, 910)):

@@ -11,7 +11,7 @@ from drawbar.physics.darcy import acceleration_heads, darcy
 from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, squares_terms, velocity_m_s
 from drawbar.physics.formulas import FORMULAS, Formula
 from drawbar.physics.friction import friction_factor, regime, reynolds
-from drawbar.physics.ifgc import ifgc
+from drawbar.physics.ifgc import ifgc, ifgc_terms
 from gases import gas
 
 AIR_PA = 101_325.0
@@ -200,6 +200,16 @@ def test_code_formulas_take_no_acceleration(name):
         loss = FORMULAS[name].function(PipeFlow(0.001, 0.02, 0.0, 5.0, PROPANE, gauge))
         assert (loss.linear_pa > 0.0) != (loss.square_pa2 > 0.0)
         assert loss.flux_pa2 == loss.virial_per_pa == 0.0
+
+
+def test_the_low_pressure_form_of_ifgc_has_no_expansion():
+    """Below 1.5 psi the terms are of inches of water and the factor is 1; from there on of squares of psi."""
+    low, high = (ifgc_terms(PipeFlow(0.001, 0.02, 0.0, 3.0, PROPANE, gauge)) for gauge in (2750.0, 70e3))
+    assert (low.superexpansibility, low.squares_psi2) == (1.0, 0.0)
+    assert low.drop_inh2o > 0.0
+    assert (high.drop_inh2o, high.thin_air) == (0.0, 1.0)
+    assert high.squares_psi2 > 0.0
+    assert 0.9 < high.superexpansibility < 0.999
 
 
 def test_ifgc_divides_at_one_and_a_half_psi():

@@ -16,7 +16,7 @@ from drawbar.checking.break_even import BreakEven, break_even_values, closest_br
 from drawbar.checking.check import check_job
 from drawbar.checking.drawn_figures import LEAST_BORE_M, MOST_DROP_PA, StateLeft, drawn_figures
 from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, headroom
-from drawbar.checking.way_left import ways_left
+from drawbar.checking.way_left import places_left, ways_left
 from drawbar.job import Appliance, Hose, Job, Outlet, Run
 from drawbar.line.worst_way import SolvedState
 from drawbar.physics.formulas import FORMULAS
@@ -266,12 +266,19 @@ def test_the_bound_never_promises_more(seeds: range, monkeypatch: pytest.MonkeyP
     assert less > len(seeds) // 20
 
 
-def guesses_by_truth(seeds: range) -> dict[str, list[float]]:
+def guesses_by_truth(seeds: range, *, is_bound: bool = False) -> dict[str, list[float]]:
     """Return by kind of figure how far it is guessed that it may go, over how far it may, of every place it counts."""
     shares: dict[str, list[float]] = {kind: [] for kind in ENDS}
     for seed in seeds:
         solved = solved_states(random_job(seed))
-        states = [StateLeft(state.state_on_line, ways_left(state), is_bound=False) for state in solved]
+        states = [
+            StateLeft(
+                state.state_on_line,
+                list(places_left(state.state_on_line)) if is_bound else ways_left(state),
+                is_bound=is_bound,
+            )
+            for state in solved
+        ]
         for figure in drawn_figures(solved[0].state_on_line.line.job):
             for state in states:
                 for guess, margin in figure.margins(state):
@@ -319,6 +326,15 @@ def test_a_value_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
     assert len(looks) > 500
     assert sum(looks) <= 5.0 * len(looks)
     assert sorted(looks)[9 * len(looks) // 10] <= 6
+
+
+def test_what_may_go_first_is_guessed_well_by_the_bound_too() -> None:
+    """An input as if all of it went through every run that is looked at: in the middle right, and seldom too far."""
+    shares = guesses_by_truth(range(60), is_bound=True)
+    tenth = {kind: len(values) // 10 for kind, values in shares.items()}
+    for kind, low, high in (("bore", 0.8, 1.0), ("input", 0.98, 1.02), ("drop", 0.95, 1.1), ("length", 0.995, 1.005)):
+        assert low < shares[kind][len(shares[kind]) // 2] < high, kind
+        assert shares[kind][-tenth[kind]] < 1.3, kind
 
 
 @pytest.mark.timing

@@ -227,7 +227,7 @@ def _states_left(
         if few:
             looks = figures * min(len(solved.way_margins_pa), ways)
         else:
-            looks = len(state_on_line.bound_ends()) * (figures + _BOUND_LOOKS * min(len(solved.places), inputs))
+            looks = state_on_line.place_count * (figures + _BOUND_LOOKS * min(len(solved.places), inputs))
         steps += looks * max(map(len, state_on_line.line.paths))
         if steps > _MOST_STEPS or not (few or state_on_line.bound_margin_pa() >= 0.0):
             return None

@@ -53,7 +53,7 @@ from drawbar.checking.rules_kept import (
     about_set_pressures,
 )
 from drawbar.checking.vents import about_vents
-from drawbar.job import ROOT, Hose, Job, Outlet, Run
+from drawbar.job import Hose, Job, Outlet, Run
 from drawbar.line.worst_way import SolvedState, WorstPlace, worst_tried
 from drawbar.verdict import Reason, Verdict
 
@@ -122,11 +122,10 @@ def appliance_verdicts(drawn: SolvedState, worst: SolvedState) -> dict[str, Verd
         UNDECIDED as well where what it is plugged in with is not known.
     """
     failing = _failing_places(drawn)
-    job = drawn.state_on_line.line.job
-    all_known = is_all_known(job)
+    unknown = with_unknown_ways(drawn.state_on_line.line.job)
     verdicts = {}
     for name, place in worst.places.items():
-        is_open = place.margin_pa < -TOLERANCE_PA or (not all_known and has_unknown_way(job, name))
+        is_open = place.margin_pa < -TOLERANCE_PA or name in unknown
         verdicts[name] = _FAIL if name in failing else _OPEN if is_open else Verdict.PASS
     return verdicts
 
@@ -141,22 +140,38 @@ def is_all_known(job: Job) -> bool:
     )
 
 
-def has_unknown_way(job: Job, name: str) -> bool:
-    """Tell whether something is not known that an appliance's gas may pass: a device, an outlet, a hose."""
-    appliance = next(appliance for appliance in job.appliances if appliance.name == name)
-    if not appliance.hose_known:
-        return True
-    outlets = [outlet for outlet in job.outlets if outlet.name in appliance.plugs_into]
-    hoses = [hose for hose in job.hoses if hose.name in appliance.hoses]
-    runs = {run.name: run for run in job.runs}
-    devices = [*(outlet.devices for outlet in outlets), *(hose.devices for hose in hoses)]
-    for at in {appliance.at, *(outlet.at for outlet in outlets)} - {None}:
-        start: str = at or ROOT
-        while start in runs:
-            devices.append(runs[start].devices)
-            start = runs[start].start
-    are_known = all(device.is_known for each in devices for device in each)
-    return not (are_known and all(outlet.devices_known for outlet in outlets))
+def with_unknown_ways(job: Job) -> frozenset[str]:
+    """Return the appliances whose gas may pass something that is not known: a device, an outlet, a hose.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn.
+
+    Returns
+    -------
+    frozenset of str
+        Their names.
+    """
+    unknown = {run.name for run in job.runs if _has_unknown(run)}
+    for run in job.runs:  # each comes after the one it starts from
+        if run.start in unknown:
+            unknown.add(run.name)
+    unknown |= {outlet.name for outlet in job.outlets if not outlet.devices_known or _has_unknown(outlet)}
+    unknown |= {outlet.name for outlet in job.outlets if outlet.at in unknown}
+    hoses = {hose.name for hose in job.hoses if _has_unknown(hose)}
+    return frozenset(
+        each.name
+        for each in job.appliances
+        if not each.hose_known
+        or each.at in unknown
+        or not unknown.isdisjoint(each.plugs_into)
+        or not hoses.isdisjoint(each.hoses)
+    )
+
+
+def _has_unknown(piece: Run | Outlet | Hose) -> bool:
+    return not all(device.is_known for device in piece.devices)
 
 
 # pressures

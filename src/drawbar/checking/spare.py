@@ -105,7 +105,7 @@ def headroom(solved: SolvedState, *, states: int = 1) -> Headroom | None:
     steps = (len(solved.places) + len(line.sections)) * max(map(len, line.paths))
     if ways is not None and len(ways) <= _MOST_WAYS_OF_SPARE and steps * len(ways) <= most_steps:
         return _by_trying(solved)
-    if steps * len(state_on_line.bound_ends()) * _BOUND_STEPS <= most_steps:
+    if steps * state_on_line.place_count * _BOUND_STEPS <= most_steps:
         return _by_bound(state_on_line)
     return None
 

@@ -7,7 +7,8 @@ fails.
 The details of its reasons: `name` of the device, empty for an outlet that names none or a hose; `most_pa` [Pa], what
 its maker's figure may be at the load `load_w` [W] of the largest appliance that its gas goes to, its tolerance on top;
 `others`, how many more are not known; `typical`, what such a piece is, and `typical_low_pa` to `typical_high_pa` [Pa],
-what it typically takes at that load.
+what it typically takes at that load. Where the job is too crowded to look at so often, `most_pa` and `load_w` are left
+out.
 """
 
 from __future__ import annotations
@@ -20,13 +21,15 @@ from drawbar.checking.corner import worst_corner
 from drawbar.checking.spare import largest
 from drawbar.job import Device, Hose, Job, Outlet, Pipe, Run
 from drawbar.line.network import Line
-from drawbar.line.state import states_again, states_on_line
+from drawbar.line.plugging import work_of_look
+from drawbar.line.state import StateOnLine, states_again, states_on_line
 from drawbar.line.worst_way import SolvedState
 from drawbar.rules import TypicalDrop
 from drawbar.verdict import Reason, Verdict
 
 _MOST_PA = 100_000.0  # a drop beyond this is no limit to speak of
 _MOST_UNKNOWN = 12  # pieces that are worked out; of more, only that they are not known is said
+_MOST_LOOKED = 300_000  # runs and places worked out for them, over all states and looks; beyond it, as well
 _TRIAL = "not known"  # the name of the hose that stands for one that is not known
 _WIDE = Pipe("", 0.1, 0.0, None, "")
 
@@ -72,19 +75,12 @@ def unknown_reasons(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Ite
         Each leaves the verdict open.
     """
     pieces = list(_pieces(job, drawn))
-    states = [solved.state_on_line for solved in drawn]
+    looks = _Looks(formula, [solved.state_on_line for solved in drawn])
     for number, piece in enumerate(pieces):
         details: dict[str, float | str] = {"name": piece.name, "others": len(pieces) - 1}
-        if number < _MOST_UNKNOWN:
-
-            def margin_pa(pa_per_flow2: float, piece: _Unknown = piece) -> float:
-                line = Line(worst_corner(piece.taking(pa_per_flow2)), formula=formula)
-                # With a hose in place of none, the combinations are to be made anew.
-                again = states_on_line(line) if piece.code == "unknown-hose" else states_again(states, line)
-                return min(state.worst()[0] for state in again)
-
-            most = _MOST_PA / piece.load_kg_s**2
-            details["most_pa"] = largest(margin_pa, most, most / 1000.0) * piece.load_kg_s**2
+        most_pa = looks.most_pa(piece) if number < _MOST_UNKNOWN else None
+        if most_pa is not None:
+            details["most_pa"] = most_pa
             details["load_w"] = piece.load_kg_s * job.gas.gross_j_kg
         if piece.typical is not None:
             at_load = (piece.load_kg_s / piece.typical.flow_kg_s) ** 2
@@ -92,6 +88,37 @@ def unknown_reasons(job: Job, formula: str, drawn: Sequence[SolvedState]) -> Ite
             details["typical_low_pa"] = piece.typical.low_pa * at_load
             details["typical_high_pa"] = piece.typical.high_pa * at_load
         yield Reason(piece.code, Verdict.UNDECIDED, piece.place, details)
+
+
+class _TooManyLooksError(Exception):
+    """The job is too crowded for so many looks at it."""
+
+
+class _Looks:
+    """The states of a job, to be looked at with a piece that takes more, within a count of work."""
+
+    def __init__(self, formula: str, states: Sequence[StateOnLine]) -> None:
+        self.formula = formula
+        self.states = states
+        self._left = _MOST_LOOKED
+        self._a_look = sum(work_of_look(state.plan) for state in states)
+
+    def most_pa(self, piece: _Unknown) -> float | None:
+        """Return the most that a piece may take at its load [Pa]; None where the work is spent."""
+        most = _MOST_PA / piece.load_kg_s**2
+        try:
+            return largest(lambda taken: self._margin_pa(piece, taken), most, most / 1000.0) * piece.load_kg_s**2
+        except _TooManyLooksError:
+            return None
+
+    def _margin_pa(self, piece: _Unknown, pa_per_flow2: float) -> float:
+        self._left -= self._a_look
+        if self._left < 0:
+            raise _TooManyLooksError
+        line = Line(worst_corner(piece.taking(pa_per_flow2)), formula=self.formula)
+        # With a hose in place of none, the combinations are to be made anew.
+        again = states_on_line(line) if piece.code == "unknown-hose" else states_again(self.states, line)
+        return min(state.worst()[0] for state in again)
 
 
 def _pieces(job: Job, drawn: Sequence[SolvedState]) -> Iterator[_Unknown]:

@@ -81,8 +81,22 @@ class Line:
     def _own_pieces(self) -> None:
         """Know the line's own outlets and hoses, and no tails of them yet."""
         self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
+        self._hose_sections: dict[tuple[str, float], Section] = {}
+        self._behind: list[tuple[str, ...]] | None = None
+        self._fitting: dict[tuple[str, ...], list[Outlet]] = {}
         self._outlets = {outlet.name: outlet for outlet in self.job.outlets}
         self._hoses: dict[str, Hose | None] = {hose.name: hose for hose in self.job.hoses}
+
+    @property
+    def outlets_behind(self) -> list[tuple[str, ...]]:
+        """For each run, the names of the outlets after it, in the order of the job."""
+        if self._behind is None:
+            behind: list[list[str]] = [[] for _ in self.parents]
+            for outlet in self.job.outlets:
+                for number in self.paths[self.index[outlet.at]]:
+                    behind[number].append(outlet.name)
+            self._behind = list(map(tuple, behind))
+        return self._behind
 
     def lengthened(self, number: int, extra_m: float) -> Section:
         """Return the section of a run that is longer by so much [m]."""
@@ -110,14 +124,30 @@ class Line:
         key = (outlet.name, hose.name if hose else "")
         tail = self._tails.get(key)
         if tail is None:
-            outlet, hose = self._outlets.get(outlet.name, outlet), self._hoses.get(key[1], hose)
-            number = self.index[outlet.at]
-            stage_pa = self.stage_gauge_pa[number]
-            tail = (Section(outlet, self.sections[number].pipe, stage_pa, self.conditions),)
-            if hose is not None:
-                tail = (*tail, Section(hose, hose.pipe, stage_pa, self.conditions))
+            if hose is None:
+                outlet = self._outlets.get(outlet.name, outlet)
+                number = self.index[outlet.at]
+                tail = (Section(outlet, self.sections[number].pipe, self.stage_gauge_pa[number], self.conditions),)
+            else:
+                tail = (*self.tail(outlet, None), self._hose_section(hose, self.stage_gauge_pa[self.index[outlet.at]]))
             self._tails[key] = tail
         return tail
+
+    def _hose_section(self, hose: Hose, stage_pa: float) -> Section:
+        """Return a hose, this line's own of that name where it has it, as it is on every outlet of a stage."""
+        section = self._hose_sections.get((hose.name, stage_pa))
+        if section is None:
+            hose = self._hoses.get(hose.name) or hose
+            section = self._hose_sections[hose.name, stage_pa] = Section(hose, hose.pipe, stage_pa, self.conditions)
+        return section
+
+    def outlets_of(self, names: tuple[str, ...]) -> list[Outlet]:
+        """Return the outlets with these names, in the order of the job."""
+        fitting = self._fitting.get(names)
+        if fitting is None:
+            wanted = set(names)
+            fitting = self._fitting[names] = [outlet for outlet in self.job.outlets if outlet.name in wanted]
+        return fitting
 
     def flows(self, draws: Sequence[tuple[int, float]]) -> list[float]:
         """Return the mass flow in every run [kg/s] for draws of (run at whose end it is, mass flow)."""

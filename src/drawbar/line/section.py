@@ -131,6 +131,12 @@ class Section:
         self._losses: dict[float, Loss] = {}
         self._outlets: dict[tuple[float, float], float] = {}
 
+    @property
+    def sort(self) -> tuple[float, ...]:
+        """What it takes goes by these figures alone, at the same flow and pressure in the same conditions."""
+        pipe, length_m = self.pipe, self.length_m + self.fittings_m
+        return pipe.bore_m, pipe.roughness_m, length_m, self.rise_m, self._pa_per_flow2, self.stage_gauge_pa
+
     def loss(self, flow_kg_s: float) -> Loss:
         """Return what the pipe and its fittings take at a mass flow [kg/s], by the job's formula."""
         loss = self._losses.get(flow_kg_s)

@@ -6,7 +6,7 @@ import functools
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from drawbar.job import Appliance, Outlet
+from drawbar.job import Appliance, Hose, Outlet
 from drawbar.line.network import Line
 from drawbar.line.plugging import LargestDraws, Plan, Plugged, largest_draw, places, plans_of
 from drawbar.line.section import Section
@@ -135,7 +135,7 @@ class StateOnLine:
         self._flow = {appliance.name: flow for appliance, flow in (*plan.fixed, *plan.portable)}
         self.fixed = tuple(self._end(appliance, None) for appliance, _ in plan.fixed)
         self._bound_flows: dict[tuple[int, str, str], float] = {}
-        self._behinds: dict[int, tuple[float, tuple[str, ...]]] = {}
+        self._behinds: list[tuple[float, tuple[str, ...]]] = []
         self._draws: dict[tuple[tuple[str, ...], str, str], float] = {}
 
     @functools.cached_property
@@ -234,6 +234,12 @@ class StateOnLine:
             ends.extend(self._end(appliance, Plugged(appliance, o, h)) for o, h in places(self.line.job, appliance))
         return ends
 
+    @property
+    def place_count(self) -> int:
+        """How many places its appliances may take, every outlet with every hose."""
+        portable = (each for each, _ in self.plan.portable)
+        return len(self.fixed) + sum(len(each.plugs_into) * max(1, len(each.hoses)) for each in portable)
+
     def bound_flow_kg_s(self, number: int, end: End | None) -> float:
         """Return the most that can flow in a run [kg/s], with one end drawing at its place if it is given.
 
@@ -262,11 +268,9 @@ class StateOnLine:
 
     def _behind(self, number: int) -> tuple[float, tuple[str, ...]]:
         """Return (what the fixed appliances behind a run draw [kg/s], the outlets after it)."""
-        if number not in self._behinds:
-            line = self.line
-            total_kg_s = sum(fixed.flow_kg_s for fixed in self.fixed if number in line.paths[fixed.at])
-            outlets = tuple(outlet.name for outlet in line.job.outlets if number in line.paths[line.index[outlet.at]])
-            self._behinds[number] = (total_kg_s, outlets)
+        if not self._behinds:
+            flows = self.line.flows([(fixed.at, fixed.flow_kg_s) for fixed in self.fixed])
+            self._behinds = list(zip(flows, self.line.outlets_behind, strict=True))
         return self._behinds[number]
 
     def bound_point_pa(self, end: End, line: Line | None = None) -> float:
@@ -279,20 +283,55 @@ class StateOnLine:
         return point_pa
 
     def bound_points(self, line: Line | None = None) -> Iterator[tuple[End, float]]:
-        """Yield every appliance in every place with the pressure at its point by the bound [Pa absolute].
+        """Yield every appliance where the bound may leave it least, with the pressure at its point [Pa absolute].
 
         The pressure is the same whichever hose it is plugged in with.
         """
-        if not self.plan.each_place:
-            points_pa = self._highest_points(line or self.line)
-            yield from ((end, points_pa[end.at]) for end in self.bound_ends())
-            return
-        points: dict[tuple[int, str, str], float] = {}
-        for end in self.bound_ends():
-            key = (end.at, end.name, end.plugged.outlet.name if end.plugged else "")
-            if key not in points:
-                points[key] = self.bound_point_pa(end, line)
-            yield end, points[key]
+        line = line or self.line
+        highest_pa = None if self.plan.each_place else self._highest_points(line)
+        for end in self.fixed:
+            yield end, self.bound_point_pa(end, line) if highest_pa is None else highest_pa[end.at]
+        shared: dict[tuple[str, ...], list[tuple[Outlet, float]]] = {}
+        for appliance, _ in self.plan.portable:
+            names = appliance.plugs_into
+            outlets = self.line.outlets_of(names)
+            if highest_pa is None:
+                ends = [self._end(appliance, Plugged(appliance, outlet, None)) for outlet in outlets]
+                lowest = self._lowest(outlets, [self.bound_point_pa(end, line) for end in ends])
+            elif names in shared:
+                lowest = shared[names]
+            else:
+                points_pa = [highest_pa[line.index[outlet.at]] for outlet in outlets]
+                lowest = shared[names] = self._lowest(outlets, points_pa)
+            yield from self._worst_places(appliance, lowest)
+
+    def _lowest(self, outlets: Sequence[Outlet], points_pa: Sequence[float]) -> list[tuple[Outlet, float]]:
+        """Return of the outlets that take alike the one with the lowest pressure before it [Pa absolute]."""
+        lowest: dict[tuple[float, ...], tuple[Outlet, float]] = {}
+        for outlet, point_pa in zip(outlets, points_pa, strict=True):
+            sort = self.line.tail(outlet, None)[0].sort
+            if sort not in lowest or point_pa < lowest[sort][1]:
+                lowest[sort] = outlet, point_pa
+        return list(lowest.values())
+
+    def _worst_places(
+        self, appliance: Appliance, outlets: Sequence[tuple[Outlet, float]]
+    ) -> Iterator[tuple[End, float]]:
+        """Yield an appliance with each of its hoses on the outlet of each stage that leaves least pressure behind it.
+
+        Every outlet goes with every hose, and more pressure before a hose is more behind it.
+        """
+        line, flow_kg_s = self.line, self._flow[appliance.name]
+        worst: dict[float, tuple[float, Outlet, float]] = {}
+        for outlet, point_pa in outlets:
+            section = line.tail(outlet, None)[0]
+            behind_pa, stage_pa = section.outlet_abs_pa(point_pa, flow_kg_s), section.stage_gauge_pa
+            if stage_pa not in worst or behind_pa < worst[stage_pa][0]:
+                worst[stage_pa] = behind_pa, outlet, point_pa
+        hoses: list[Hose | None] = [hose for hose in line.job.hoses if hose.name in appliance.hoses]
+        for _, outlet, point_pa in worst.values():
+            for hose in hoses or [None]:
+                yield self._end(appliance, Plugged(appliance, outlet, hose)), point_pa
 
     def bound_inlet_margins(self, line: Line | None = None) -> dict[int, float]:
         """Return (number of the run: inlet pressure above its least [Pa]) by the bound."""

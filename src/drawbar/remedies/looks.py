@@ -44,7 +44,7 @@ class Looks:
         sections = len(state.line.sections)
         if state.ways is not None:
             return len(state.ways) * (sections + len(state.plan.fixed) + 2 * len(state.plan.portable))
-        return len(state.bound_ends()) * _BOUND_STEPS + sections
+        return state.place_count * _BOUND_STEPS + sections
 
     def states_of(self, job: Job) -> list[StateOnLine]:
         """Return the states of a changed job on its line at the corner."""

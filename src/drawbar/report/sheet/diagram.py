@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from drawbar.checking.drawn_way import DrawnWay
-from drawbar.checking.judge import has_unknown_way, is_all_known
+from drawbar.checking.judge import with_unknown_ways
 from drawbar.checking.results import ApplianceResult, CheckResult
 from drawbar.job import ROOT, Appliance, Job, Outlet
 from drawbar.line.section import SectionFlow
@@ -63,7 +63,7 @@ def _appliance(job: Job, appliance: Appliance, burning: ApplianceResult | None, 
 def _beside(job: Job, appliance: ApplianceResult, shown: Shown) -> list[list[SvgText]]:
     verdict = SvgText(appliance.verdict.word, appliance.verdict.value)
     # What is not known takes nothing in the figure, and something in the line.
-    at_most = "at most " if not is_all_known(job) and has_unknown_way(job, appliance.name) else ""
+    at_most = "at most " if appliance.name in with_unknown_ways(job) else ""
     gets = SvgText(f"{at_most}{shown.pressure(appliance.gauge_pa)} {shown.display.pressure}")
     return [[SvgText(appliance.name, "name"), SvgText(shown.heat_unit(appliance.load_w))], [gets, verdict]]
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from drawbar.checking.results import TOLERANCE_PA
-from drawbar.job import Job
+from drawbar.job import Hose, Job, Outlet, Run
 from drawbar.line.network import Line
 from drawbar.line.state import StateOnLine, states_again, states_on_line
 
-_MOST_STEPS = 600_000  # stretches of pipe looked at, over all searches for one job
+_MOST_STEPS = 200_000  # stretches of pipe looked at, over all searches for one job
 _BOUND_STEPS = 40  # how many a place costs in the bound
+_NEW_STEPS = 4  # how many a changed job costs for each piece, beside one for each device
 _JUST_FAILS_PA = 1e-3  # for a job that fails by something else than a pressure
 
 
@@ -37,7 +38,8 @@ class Looks:
         self.left = _MOST_STEPS
         self._passes = passes
         self._states = states_on_line(Line(job))
-        self._steps = sum(map(self._steps_of, self._states))
+        pieces: list[Run | Outlet | Hose] = [*job.runs, *job.outlets, *job.hoses]
+        self._steps = sum(map(self._steps_of, self._states)) + sum(_NEW_STEPS + len(each.devices) for each in pieces)
 
     @staticmethod
     def _steps_of(state: StateOnLine) -> int:

@@ -248,3 +248,24 @@ def test_at_rated_input_pressures_are_those_of_check(text: str) -> None:
         worst = min(state.appliances, key=lambda appliance: appliance.margin_pa)
         assert gauge_pa[worst.name] == worst.gauge_pa
         assert all(gauge_pa[appliance.name] >= appliance.gauge_pa - 1e-9 for appliance in state.appliances)
+
+
+def test_a_line_that_can_t_feed_its_burners_is_solved() -> None:
+    """Where rated flows would choke the pipe and some burners all but go out, each burner still meets its law."""
+    ends = "".join(
+        f"  e{n}: {{from: {'main' if n < 4 else f'e{n - 4}'}, pipe: as1432-b/7.94, length: 8 m}}\n" for n in range(40)
+    )
+    appliances = "".join(f"  a{n}: {{at: e{n}, input: {20 + n} MJ/h}}\n" for n in range(40))
+    text = (
+        "job: Starved\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 2.75 kPa}\n"
+        f"runs:\n  main: {{from: regulator, pipe: as1432-b/7.94, length: 5 m}}\n{ends}appliances:\n{appliances}"
+    )
+    line, burners = lit(job(text), setups(text)[0])
+    assert min(line.solve(line.flows([(each.at, each.flow_kg_s) for each in burners]))) == 0.0  # choked
+    solution = solve(line, burners, fixed_orifice=True)
+    for burner, flow, gauge_pa in zip(
+        burners, solution.flows_kg_s, inlets_gauge_pa(line, burners, list(solution.flows_kg_s)), strict=True
+    ):
+        assert gauge_pa == pytest.approx(
+            burner.nominal_gauge_pa * (flow / burner.flow_kg_s) ** 2, abs=1e-6 * burner.nominal_gauge_pa
+        )

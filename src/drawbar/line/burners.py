@@ -12,6 +12,8 @@ from drawbar.physics.darcy import darcy
 from drawbar.physics.friction import LAMINAR_BELOW
 
 _CLOSE = 1e-9  # of the nominal pressure: how near pressure and flow of every burner come to its law
+_MOST_LESS = 0.9  # by how much of itself a flow falls in a step at most
+_SHORT = 0.5  # of a step: less of it is too little to go on with
 _MOST_TURNS = 200  # of Newton's method; it takes five or so
 # Friction steps up where flow turns turbulent. A burner's flow may settle on that step, so the step is taken as a ramp
 # of this width (relative to the flow): far below what any meter shows.
@@ -208,15 +210,56 @@ class _Try:
             for number, section in enumerate(line.sections)
         ]
 
+    def law_slopes(self) -> list[float]:
+        """Return what more pressure each burner itself takes for more flow [Pa s/kg]."""
+        return [
+            2.0 * burner.nominal_gauge_pa * flow / burner.flow_kg_s**2
+            for burner, flow in zip(self.burners, self.flows, strict=True)
+        ]
+
+    def tail_slopes(self) -> Iterator[list[float]]:
+        """Yield what more each section of each burner's tail takes for more flow [Pa s/kg]."""
+        for burner, flow, tail_pa in zip(self.burners, self.flows, self.solution.tails_pa, strict=True):
+            before_pa = (self.solution.outlets_pa[burner.at], *tail_pa)
+            yield [
+                _slope(self.line, section, before, after, flow)
+                for section, before, after in zip(burner.tail, before_pa, tail_pa, strict=False)
+            ]
+
     def burner_slopes(self) -> Iterator[float]:
         """Yield what more pressure each burner and its tail take for more flow [Pa s/kg]."""
-        for burner, flow, tail_pa in zip(self.burners, self.flows, self.solution.tails_pa, strict=True):
-            slope = 2.0 * burner.nominal_gauge_pa * flow / burner.flow_kg_s**2
-            before_pa = self.solution.outlets_pa[burner.at]
-            for section, after_pa in zip(burner.tail, tail_pa, strict=True):
-                slope += _slope(self.line, section, before_pa, after_pa, flow)
-                before_pa = after_pa
+        for law, tail in zip(self.law_slopes(), self.tail_slopes(), strict=True):
+            slope = law
+            for more in tail:
+                slope += more
             yield slope
+
+
+def slopes(
+    line: Line, burners: Sequence[Burner], solution: Solution
+) -> tuple[list[float], list[list[float]], list[float]]:
+    """Return about what more pressure every part of a solved line takes for more flow [Pa s/kg].
+
+    Parameters
+    ----------
+    line : Line
+        With a pipe for each run.
+    burners : sequence of Burner
+        What draws gas, and where.
+    solution : Solution
+        The line with them lit.
+
+    Returns
+    -------
+    runs : list of float
+        Of each run.
+    tails : list of list of float
+        Of each section of each burner's tail.
+    laws : list of float
+        Of each burner as a fixed orifice.
+    """
+    tried = _Try(line, burners, solution.flows_kg_s)
+    return tried.run_slopes(), list(tried.tail_slopes()), tried.law_slopes()
 
 
 def _ramp(line: Line, section: Section) -> tuple[float, float]:
@@ -280,7 +323,11 @@ def _newton_step(now: _Try) -> list[float]:
 
 def _searched(now: _Try, step: Sequence[float]) -> _Try:
     """Go along a step to where the convex function stops falling, or near enough; no flow falls below a tenth."""
-    longest = min([1.0, *(-0.9 * flow / more for flow, more in zip(now.flows, step, strict=True) if more < 0.0)])
+    longest = _longest(now, step)
+    if longest < _SHORT:  # one burner that would go out must not hold up all the others
+        held = [max(more, -_MOST_LESS * flow) for flow, more in zip(now.flows, step, strict=True)]
+        if _along(now, held) > 0.0:
+            step, longest = held, 1.0
     start = _along(now, step)
     low, low_fall, high, high_fall = 0.0, start, longest, -math.inf
     edges = sorted(_edges(now, step, longest))
@@ -301,6 +348,11 @@ def _searched(now: _Try, step: Sequence[float]) -> _Try:
             falls_by = low_fall - high_fall  # nought where the flows no longer tell the two apart
             share = low + (high - low) * (min(max(low_fall / falls_by, 0.05), 0.95) if falls_by else 0.5)
     return tried
+
+
+def _longest(now: _Try, step: Sequence[float]) -> float:
+    """Return how far along a step no flow falls below a tenth, the whole step at most."""
+    return min([1.0, *(-_MOST_LESS * flow / more for flow, more in zip(now.flows, step, strict=True) if more < 0.0)])
 
 
 def _along(tried: _Try, step: Sequence[float]) -> float:

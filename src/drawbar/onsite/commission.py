@@ -12,8 +12,9 @@ from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
 from drawbar.onsite.fault_fitting import DEFAULT_NOISE_PA, TOLERANCE, Finding, Reading, diagnose
 from drawbar.onsite.gas_of_day import on_the_day
-from drawbar.onsite.next_reading import NextReading, next_reading
-from drawbar.onsite.spread import Spread, allowances_of
+from drawbar.onsite.next_reading import NextReading, can_look, next_reading
+from drawbar.onsite.spread import Spread, allowances_of, is_too_much
+from drawbar.onsite.straight_spread import spread_of
 from drawbar.onsite.testpoints import Model, Place, lock_up_gauge_pa, pluggings, stage_point
 from drawbar.verdict import Verdict
 
@@ -100,12 +101,15 @@ class ExpectedPressures:
         Each regulator with nothing on.
     first : NextReading or None
         The reading to begin with, where it was asked for.
+    is_straight : bool
+        Whether the job is so large that every change is taken as straight in the deviations.
     """
 
     job: Job
     states: tuple[StateTable, ...]
     lock_ups: tuple[ExpectedLockUp, ...] = ()
     first: NextReading | None = None
+    is_straight: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +190,8 @@ class Commissioning:
         The appliances that are on in some state and were not read in any.
     next_reading : NextReading or None
         The reading that would best tell apart what is left; None where the part is found, or none would tell much.
+    is_next_open : bool
+        Whether none was looked for, as the job has too many parts.
     """
 
     job: Job
@@ -196,6 +202,7 @@ class Commissioning:
     outside_limit: tuple[OutsideLimit, ...]
     unread: tuple[str, ...]
     next_reading: NextReading | None
+    is_next_open: bool = False
 
     @property
     def is_clear(self) -> bool:
@@ -250,7 +257,7 @@ def expected_pressures(job: Job, checked: CheckResult | None = None, *, advise: 
             continue
         setups.append(setup)
         at_rated, at_orifice = rated.gauge_pa(setup), orifice.gauge_pa(setup)
-        spread = Spread(orifice, [setup], allowances_of(job))
+        spread = spread_of(orifice, [setup], allowances_of(job), states=len(job.states))
         rows = tuple(
             ExpectedPressure(
                 place,
@@ -264,7 +271,7 @@ def expected_pressures(job: Job, checked: CheckResult | None = None, *, advise: 
         tables.append(StateTable(setup.state.name, setup.way, rows))
     lock_ups = tuple(_lock_up(name, regulator) for name, regulator in orifice.regulators.items())
     first = next_reading(orifice, setups, (), DEFAULT_NOISE_PA) if advise else None
-    return ExpectedPressures(job, tuple(tables), lock_ups, first)
+    return ExpectedPressures(job, tuple(tables), lock_ups, first, is_too_much(job, len(job.states)))
 
 
 def _lock_up(name: str, regulator: Regulator) -> ExpectedLockUp:
@@ -314,11 +321,12 @@ def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = Non
     allowances = readings.allowances or allowances_of(job)
     measured = readings.measured
     setups = list(dict.fromkeys(reading.setup for reading in measured))
-    predicted, spread = [model.gauge_pa(setup) for setup in setups], Spread(model, setups, allowances)
-    finding = diagnose(model, measured, allowances)
+    numbers = {setup: number for number, setup in enumerate(setups)}
+    predicted, spread = [model.gauge_pa(setup) for setup in setups], spread_of(model, setups, allowances)
+    finding = diagnose(model, measured, allowances, spread if isinstance(spread, Spread) else None)
     compared = []
     for number, reading in enumerate(measured):
-        point = (setups.index(reading.setup), reading.at)
+        point = (numbers[reading.setup], reading.at)
         deviation_pa = math.hypot(reading.noise_pa, math.sqrt(spread.variance_pa2(point)))
         compared.append(Compared(reading, predicted[point[0]][reading.at], deviation_pa, number not in finding.off))
     advised = None
@@ -335,6 +343,7 @@ def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = Non
         outside_limit=tuple(_outside_limit(model.line, measured)),
         unread=tuple(_unread(job, measured)),
         next_reading=advised,
+        is_next_open=not (finding.is_found or can_look(model.job, len(setups))),
     )
 
 

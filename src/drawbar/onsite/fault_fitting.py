@@ -7,9 +7,9 @@ import operator
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from drawbar.job import Job
 from drawbar.onsite.fault_models import LOAD, Candidate, candidates
-from drawbar.onsite.spread import Allowances, Spread, allowances_of, whitening
+from drawbar.onsite.spread import Allowances, Spread, allowances_of, is_too_much, whitening
+from drawbar.onsite.straight_spread import StraightSpread
 from drawbar.onsite.testpoints import Model, Setup
 
 DEFAULT_NOISE_PA = 10.0
@@ -27,7 +27,6 @@ SURE = 0.95
 """How likely a part must be, if one is at fault, to be found."""
 _UNSEEN = 1.0  # times the noise, over all readings: less than that of SMALL_PA more drop and a part is not seen at all
 _NOTHING = 0.02  # a fault that changes no more than this of what readings show is not looked for
-_MOST_WORK = 20_000  # setups by parts squared, for under 2 s; a trailer's has a few hundred
 _MOST_ALONE = 150  # readings; of more, each is held against what it may be whatever the others
 _ENOUGH = 1e-3  # a fit is done where the next step would better chi-square by less
 _MOST_STEPS = 12
@@ -78,7 +77,8 @@ class Finding:
     Attributes
     ----------
     chi2 : float
-        Sum of the squares of the differences by their noise, with nothing wrong [-].
+        Sum of the squares of the differences by their noise, with nothing wrong [-]; each by itself where no part was
+        looked for.
     needed : float
         How much less it must be for a part to be blamed [-].
     gained : float
@@ -143,7 +143,9 @@ def noise_at_pa(noise_pa: float, gauge_pa: float) -> float:
     return max(noise_pa, GAUGE_NOISE * abs(gauge_pa))
 
 
-def diagnose(model: Model, measured: Sequence[Reading], allowances: Allowances | None = None) -> Finding:
+def diagnose(
+    model: Model, measured: Sequence[Reading], allowances: Allowances | None = None, spread: Spread | None = None
+) -> Finding:
     """Fit every candidate alone, and say which parts explain the readings, if any is needed to.
 
     Parameters
@@ -154,25 +156,18 @@ def diagnose(model: Model, measured: Sequence[Reading], allowances: Allowances |
         What was read.
     allowances : Allowances or None
         How far the line as built may be from the job file; None for `allowances_of` the job.
+    spread : Spread or None
+        That of the setups, each once in the order of the readings, if it was made.
 
     Returns
     -------
     Finding
         The parts, grouped where these readings can't tell them apart.
     """
-    fitter = _Fitter(model, measured, allowances or allowances_of(model.job))
-    if is_too_much(model.job, len(fitter.setups)):
-        return Finding(
-            chi2=fitter.chi2,
-            needed=math.inf,
-            gained=0.0,
-            groups=(),
-            is_blamed=False,
-            off=(),
-            left_over=(),
-            unseen=(),
-            is_too_large=True,
-        )
+    allowances = allowances or allowances_of(model.job)
+    if is_too_much(model.job, len({reading.setup for reading in measured})):
+        return _each_by_itself(model, measured, allowances)
+    fitter = _Fitter(model, measured, allowances, spread)
     fits, unseen, tried = _fits_of(fitter)
     needed = _normal_quantile(1.0 - 0.5 * _FALSE_ALARM / max(tried, 1)) ** 2
     groups = _grouped(fits)
@@ -186,10 +181,28 @@ def diagnose(model: Model, measured: Sequence[Reading], allowances: Allowances |
     return Finding(fitter.chi2, needed, gained, groups, is_blamed, far, left_over, unseen)
 
 
-def is_too_much(job: Job, setups: int) -> bool:
-    """Tell whether a job has too many parts for a search in so many setups."""
-    parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
-    return setups * parts * parts > _MOST_WORK
+def _each_by_itself(model: Model, measured: Sequence[Reading], allowances: Allowances) -> Finding:
+    """Return what is said where no part is looked for: each reading by itself, by what it may be off."""
+    setups = list(dict.fromkeys(reading.setup for reading in measured))
+    numbers = {setup: number for number, setup in enumerate(setups)}
+    healthy = [model.gauge_pa(setup) for setup in setups]
+    spread = StraightSpread(model, setups, allowances)
+    chi2 = 0.0
+    for reading in measured:
+        number = numbers[reading.setup]
+        variance_pa2 = reading.noise_pa**2 + spread.variance_pa2((number, reading.at))
+        chi2 += (reading.gauge_pa - healthy[number][reading.at]) ** 2 / variance_pa2
+    return Finding(
+        chi2=chi2,
+        needed=math.inf,
+        gained=0.0,
+        groups=(),
+        is_blamed=False,
+        off=(),
+        left_over=(),
+        unseen=(),
+        is_too_large=True,
+    )
 
 
 def _fits_of(fitter: _Fitter) -> tuple[list[Fit], tuple[str, ...], int]:
@@ -247,7 +260,9 @@ class _Fitter:
         Sum of their squares [-].
     """
 
-    def __init__(self, model: Model, measured: Sequence[Reading], allowances: Allowances) -> None:
+    def __init__(
+        self, model: Model, measured: Sequence[Reading], allowances: Allowances, spread: Spread | None = None
+    ) -> None:
         self.model = model
         self._measured = measured
         self.setups: list[Setup] = []
@@ -257,7 +272,7 @@ class _Fitter:
         self._setup_of = [self.setups.index(reading.setup) for reading in measured]
         self._healthy = [model.gauge_pa(setup) for setup in self.setups]
         points = [(number, reading.at) for reading, number in zip(measured, self._setup_of, strict=True)]
-        spread = Spread(model, self.setups, allowances)
+        spread = spread or Spread(model, self.setups, allowances)
         columns = spread.at(points)
         noises_pa = [
             math.hypot(reading.noise_pa, spread.by_itself_pa(point))

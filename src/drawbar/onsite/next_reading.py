@@ -16,9 +16,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.onsite.fault_fitting import Reading, is_too_much
+from drawbar.job import Job
+from drawbar.onsite.fault_fitting import Reading
 from drawbar.onsite.fault_models import LOAD, NARROW, SETTING, Candidate, candidates
-from drawbar.onsite.spread import Allowances, Spread, Whitening, allowances_of, whitening
+from drawbar.onsite.spread import Allowances, Spread, Whitening, allowances_of, whitening, work_of_setup
 from drawbar.onsite.testpoints import NOTHING_ON, Model, Place, Setup
 
 HEALTHY = ""
@@ -33,6 +34,7 @@ _KERNEL = tuple(math.exp(-0.5 * step * step) for step in range(-3, 4))
 _MOST_EXPECTED = 3  # parts for which it is told what the reading would be
 _LEAST_EXPECTED = 0.02
 _DOUBLINGS = 12
+_MOST_WORK = 1_000  # setups by parts squared, in which every fault is solved at every size
 _STEP_PA = 25.0  # between the sizes of a fault: a few times the noise of a manometer
 
 
@@ -294,6 +296,11 @@ def _spread_out(masses: Mapping[int, float]) -> dict[int, float]:
     return made
 
 
+def can_look(job: Job, read: int) -> bool:
+    """Tell whether a job is small enough for a further reading to be looked for, with so many setups read."""
+    return max(1, read) * work_of_setup(job) <= _MOST_WORK
+
+
 def next_reading(
     model: Model,
     setups: Iterable[Setup],
@@ -319,9 +326,11 @@ def next_reading(
     Returns
     -------
     NextReading or None
-        None as well where the job has too many parts for so many setups.
+        None as well where the job has too many parts for the setups that were read. Of the other setups only as many
+        are looked at, the first ones, as the work allows.
     """
-    setups = list(setups)
-    if is_too_much(model.job, len(setups) + 1):
+    read = dict.fromkeys(reading.setup for reading in measured)
+    if not can_look(model.job, len(read)):
         return None
-    return Search(model, setups, allowances).next_reading(measured, noise_pa)
+    lit = list(dict.fromkeys([*read, *setups]))[: _MOST_WORK // work_of_setup(model.job)]
+    return Search(model, lit, allowances).next_reading(measured, noise_pa)

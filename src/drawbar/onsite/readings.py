@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, KeysView, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -172,6 +172,7 @@ class _Reader:
         self.usual_state = state
         self.model = Model(job, fixed_orifice=False)
         self.states = {ways.state.name: ways for ways in pluggings(job)}
+        self.points: dict[Setup, KeysView[str]] = {}
         self.setups: dict[object, Setup | None] = {}  # by state and places, since many readings name the same
 
     def readings(self, entry: Entry) -> Readings:
@@ -211,11 +212,17 @@ class _Reader:
         at, gauge_pa = entry.get("at"), entry.get("pressure")
         if setup is None or at is None:
             return None
-        points = self.model.gauge_pa(setup)
+        points = self._points_of(setup)
         if at not in points:
             self._refuse_point(entry, at, setup, points)
             return None
         return None if gauge_pa is None else Reading(setup, at, gauge_pa, noise_at_pa(noise_pa, gauge_pa))
+
+    def _points_of(self, setup: Setup) -> KeysView[str]:
+        """Return the names of the test points of a setup."""
+        if setup not in self.points:
+            self.points[setup] = self.model.gauge_pa(setup).keys()
+        return self.points[setup]
 
     def _refuse_point(self, entry: Entry, at: str, setup: Setup, points: Iterable[str]) -> None:
         what, fit = f"{shown(at)} is no test point of this job", close_to(at, points)

@@ -14,8 +14,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from typing import NamedTuple
 
-from drawbar.job import Device, Fitting, Hose, Job, Outlet
+from drawbar.job import Device, Fitting, Hose, Job, Outlet, Regulator
 from drawbar.line.network import Line
+from drawbar.line.section import Section
 from drawbar.onsite.fault_models import own_hose, with_outlet, with_run
 from drawbar.onsite.testpoints import Altered, Model, Setup, lock_up_gauge_pa
 
@@ -34,6 +35,8 @@ _EVEN = 1.0 / math.sqrt(3.0)  # standard deviation of what is evenly spread betw
 _BENT = 0.5 * math.sqrt(3.0)
 _STRAIGHT_PA = 0.5  # what goes straight but for so little is left at that
 _MOST_SHORTER = 0.9
+_MOST_WORK = 4_000  # setups by parts squared, in which each part is tried off; a trailer's has a few hundred
+_CURVE_WORK = 4  # times the work, where a regulator's outlet goes with the flow that it makes
 _BORE_POWER = 5.0  # friction goes as bore to the power -5
 
 
@@ -90,6 +93,42 @@ def allowances_of(job: Job, length: float | None = None, input_share: float | No
         fittings=tolerances.fittings * _EVEN,
         devices=tolerances.devices * _EVEN,
     )
+
+
+def is_too_much(job: Job, setups: int) -> bool:
+    """Tell whether a job has too many parts for each to be tried off, and for a search, in so many setups.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+    setups : int
+        How many.
+
+    Returns
+    -------
+    bool
+        Whether the spread is to be that of `StraightSpread`, and no part is looked for.
+    """
+    return setups * work_of_setup(job) > _MOST_WORK
+
+
+def work_of_setup(job: Job) -> int:
+    """Return how much work it is to try every part of a job off in one setup.
+
+    Parameters
+    ----------
+    job : Job
+        The job.
+
+    Returns
+    -------
+    int
+        The square of its parts, more with a regulator that has a curve.
+    """
+    parts = sum(map(len, (job.runs, job.outlets, job.hoses, job.appliances)))
+    has_curve = bool(job.regulator.curve) or any(run.regulator is not None and run.regulator.curve for run in job.runs)
+    return parts * parts * (_CURVE_WORK if has_curve else 1)
 
 
 Point = tuple[int, str]
@@ -164,17 +203,39 @@ def _runs_off(model: Model, passed: set[int], allowances: Allowances) -> Iterato
     job, line = model.job, model.line
     for number in sorted(passed):
         section, run = line.sections[number], job.runs[number]
-        bore = section.pipe.bore_tolerance_m / section.pipe.bore_m * allowances.bores
-        length_m = section.length_m + section.fittings_m
-        extra_m = math.hypot(
-            allowances.length * section.length_m,
-            allowances.fittings * section.fittings_m,
-            _BORE_POWER * bore * length_m,
-        )
-        if extra_m:
-            yield _longer_run(line, number, min(extra_m, _MOST_SHORTER * length_m))
+        if extra_m := extra_length_m(section, allowances):
+            yield _longer_run(line, number, extra_m)
         if run.devices and allowances.devices:
             yield _device_off(job, number, allowances)
+
+
+def extra_length_m(section: Section, allowances: Allowances) -> float:
+    """Return how much longer or shorter a run may be in effect, its bore and fittings counted: one deviation [m]."""
+    bore = section.pipe.bore_tolerance_m / section.pipe.bore_m * allowances.bores
+    length_m = section.length_m + section.fittings_m
+    extra_m = math.hypot(
+        allowances.length * section.length_m,
+        allowances.fittings * section.fittings_m,
+        _BORE_POWER * bore * length_m,
+    )
+    return min(extra_m, _MOST_SHORTER * length_m)
+
+
+def hose_length_share(hose: Hose, allowances: Allowances) -> float:
+    """Return how much longer or shorter a hose may be in effect, its bore counted: one deviation, as a share [-]."""
+    bore = hose.pipe.bore_tolerance_m / hose.pipe.bore_m * allowances.bores
+    return min(_MOST_SHORTER, math.hypot(allowances.length, _BORE_POWER * bore))
+
+
+def regulator_off_pa(regulator: Regulator, allowances: Allowances) -> tuple[float, float, float]:
+    """Return how far a regulator may be off its set pressure, droop at the most flow, and lock up elsewhere [Pa]."""
+    set_pa = regulator.outlet_gauge_pa
+    low_pa, high_pa = lock_up_gauge_pa(regulator)
+    return (
+        set_pa * (regulator.accuracy * _EVEN or allowances.set_pressure),
+        0.0 if regulator.curve else set_pa * allowances.droop,
+        0.5 * (high_pa - low_pa) * _EVEN,
+    )
 
 
 def _longer_run(line: Line, number: int, extra_m: float) -> _Off:
@@ -212,8 +273,7 @@ def _outlet_off(job: Job, outlet: Outlet, allowances: Allowances) -> _Off:
 
 
 def _hose_off(model: Model, name: str, hose: Hose, allowances: Allowances) -> _Off:
-    bore = hose.pipe.bore_tolerance_m / hose.pipe.bore_m * allowances.bores
-    length = min(_MOST_SHORTER, math.hypot(allowances.length, _BORE_POWER * bore))
+    length = hose_length_share(hose, allowances)
 
     def off(x: float) -> Altered:
         changed = replace(
@@ -232,16 +292,13 @@ def _regulators_off(model: Model, setups: Sequence[Setup], allowances: Allowance
     """Yield each regulator off its set pressure, drooping, and locked up elsewhere than in the middle of its range."""
     most_kg_s = max((sum(each.flow_kg_s for each in model.burners(setup)) for setup in setups), default=0.0)
     for name, regulator in model.regulators.items():
-        set_pa = regulator.outlet_gauge_pa
-        off_pa = set_pa * (regulator.accuracy * _EVEN or allowances.set_pressure)
-        droop_pa = 0.0 if regulator.curve else set_pa * allowances.droop
-        low_pa, high_pa = lock_up_gauge_pa(regulator)
+        off_pa, droop_pa, lock_up_pa = regulator_off_pa(regulator, allowances)
         if off_pa:
             yield _regulator_off(model, name, _everywhere(off_pa))
         if droop_pa and most_kg_s:
             yield _regulator_off(model, name, _with_flow(-droop_pa / most_kg_s))
-        if high_pa > low_pa:
-            yield _regulator_off(model, name, _at_no_flow(0.5 * (high_pa - low_pa) * _EVEN))
+        if lock_up_pa > 0.0:
+            yield _regulator_off(model, name, _at_no_flow(lock_up_pa))
 
 
 def _everywhere(more_pa: float) -> Callable[[float], float]:

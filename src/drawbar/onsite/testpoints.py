@@ -125,6 +125,7 @@ class Model:
         self.fixed_orifice = fixed_orifice
         self.line = Line(job)
         self._appliances = {appliance.name: appliance for appliance in job.appliances}
+        self._lit: dict[Setup, tuple[Line, Solution, list[Burner]]] = {}
         self._plate_gas = plate_gas or job.gas
         self._plate = self._plate_gas.vapour(REFERENCE_K)
         stages = {stage_point(job.runs[number].name): job.runs[number].regulator for number in self.line.stages}
@@ -195,11 +196,21 @@ class Model:
         more = altered.regulators.get(name)
         return healthy_pa - regulator.outlet_gauge_pa + (more(flow_kg_s) if more else 0.0)
 
+    def lit(self, setup: Setup) -> tuple[Line, list[Burner], Solution]:
+        """Return the line with its regulators at what they give in a setup, what burns, and the pressures."""
+        if setup not in self._lit:
+            burners = self.burners(setup)
+            self._lit[setup] = (*self._solved(Altered(self.line), burners), burners)
+        line, solution, burners = self._lit[setup]
+        return line, burners, solution
+
     def gauge_pa(self, setup: Setup, altered: Altered | None = None) -> dict[str, float]:
         """Return the pressure at every test point of a setup, by name [Pa gauge]."""
-        altered = altered or Altered(self.line)
-        burners = self.burners(setup, altered)
-        line, solved = self._solved(altered, burners)
+        if altered is None:
+            line, burners, solved = self.lit(setup)
+        else:
+            burners = self.burners(setup, altered)
+            line, solved = self._solved(altered, burners)
         job = line.job
         points_pa = {ROOT: line.source_abs_pa}
         for number in line.stages:

@@ -14,6 +14,7 @@ from drawbar.onsite.fault_models import BLOCKED, LOAD, NARROW, SETTING
 from drawbar.onsite.next_reading import NextReading
 from drawbar.onsite.testpoints import Setup
 from drawbar.report.commission_words import (
+    STRAIGHT,
     compared_table,
     finding_words,
     headline,
@@ -57,6 +58,7 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
             "burners do. Give or take: what a good line may differ by, the manometer apart. At least: what an "
             "appliance must have.",
             *lock_up_words(result, shown),
+            *([STRAIGHT] if result.is_straight else []),
         ]
         columns = (
             Column("point", words=True),
@@ -124,6 +126,7 @@ class ExpectedPressuresReport(Report[ExpectedPressures]):
                 }
                 for each in result.lock_ups
             ],
+            "straight": result.is_straight,
             "next_reading": _next_data(result.first),
             "cautions": list(COMMISSION_CAUTIONS),
         }
@@ -224,6 +227,7 @@ class CommissionReport(Report[Commissioning]):
                 ],
                 "unseen": list(finding.unseen),
             },
+            "straight": finding.is_too_large,
             "next_reading": _next_data(result.next_reading),
             "cautions": list(COMMISSION_CAUTIONS),
         }

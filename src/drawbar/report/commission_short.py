@@ -9,6 +9,8 @@ from drawbar.onsite.commission import Commissioning, ExpectedPressures, StateTab
 from drawbar.onsite.fault_fitting import TOLERANCE
 from drawbar.report.check_screen import SCREEN_LINES
 from drawbar.report.commission_words import (
+    NOT_SOUGHT,
+    STRAIGHT,
     explained,
     headline,
     lock_up_words,
@@ -39,6 +41,8 @@ def short_expected(result: ExpectedPressures, shown: Shown) -> Iterator[Block]:
         yield f"State {table.state}{way_words(table.way)}, in {shown.display.pressure}:"
         yield _expected_table(result, table, shown)
     lines = list(lock_up_words(result, shown))[:2]
+    if result.is_straight:
+        lines.append(STRAIGHT)
     if result.first is not None:
         lines.append(next_words(result.first, shown))
     lines.append("Give each reading with --reading STATE/POINT=PRESSURE.")
@@ -85,7 +89,9 @@ def short_commissioning(result: Commissioning, shown: Shown) -> Iterator[Block]:
     yield head
     finding = result.finding
     lines = []
-    if finding.is_blamed:
+    if finding.is_too_large:
+        lines.append(NOT_SOUGHT)
+    elif finding.is_blamed:
         first = finding.groups[0]
         lines.append(f"Look first at {parts_named(first, _MOST_PARTS)}{sure_words(finding)}.")
         lines.append(explained(result.job, first.fits[0], shown))
@@ -93,7 +99,9 @@ def short_commissioning(result: Commissioning, shown: Shown) -> Iterator[Block]:
         lines.append("No one part explains the readings outside tolerance: read them again, and see what was on.")
     if result.next_reading is not None:
         lines.append(next_words(result.next_reading, shown, [each.measured.setup for each in result.compared]))
-    elif not finding.is_found and not finding.is_blamed:
+    elif result.is_next_open and not finding.is_too_large:
+        lines.append("No further reading was looked for: the job has too many parts.")
+    elif not (finding.is_found or finding.is_blamed or finding.is_too_large):
         lines.append("No further reading would tell much.")
     words = ["\n".join(lines)] if lines else []
     last = f"{IN_SHORT}\n`--full` has all readings, what else may be wrong, and the cautions."

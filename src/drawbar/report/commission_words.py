@@ -19,6 +19,13 @@ _MOST_UNSEEN = 8
 _LEAST_TOLD = 0.01  # a group less likely than this is not told
 _SURE = 0.995  # more than this would round to 100 %
 
+STRAIGHT = "In a job so large, what a good line may differ by is worked out as if all went straight."
+"""Said where the deviations are those of `StraightSpread`."""
+NOT_SOUGHT = (
+    f"No part was sought: the job has too many parts for readings in so many states. Leave some out. {STRAIGHT}"
+)
+"""Said where no part was looked for."""
+
 
 def way_words(way: Sequence[Plugged]) -> str:
     """Return what is plugged in where, to stand behind a state."""
@@ -118,7 +125,7 @@ def finding_words(result: Commissioning, shown: Shown) -> Iterator[Block]:
     """Yield which part explains the readings, or that none does."""
     finding = result.finding
     if finding.is_too_large:
-        yield "No part was sought: the job has too many parts for readings in so many states. Leave some out."
+        yield NOT_SOUGHT
     elif finding.is_blamed:
         yield from _blamed(result, shown)
     elif all(compared.is_within for compared in result.compared):

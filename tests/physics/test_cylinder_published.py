@@ -99,8 +99,8 @@ def test_a_composite_wall_lets_less_heat_in():
     """The wall of 6 mm that conducts 0.3 W/(m K) in series with the figure of metal: 1 / (1/12.5 + 0.006/0.3) = 10."""
     model, known = Catalogue().vaporisation, Catalogue()
     assert model.composite_w_m2_k == pytest.approx(1.0 / (1.0 / model.coefficient_w_m2_k + 0.006 / 0.3))
-    assert model.coefficient_of(known.bottle_called("5-kg-composite")) == model.composite_w_m2_k
-    assert model.coefficient_of(known.bottle_called("5-kg")) == model.coefficient_w_m2_k
+    assert model.coefficient_of(known.bottle_called("5-kg-composite"))[0] == model.composite_w_m2_k
+    assert model.coefficient_of(known.bottle_called("5-kg"))[0] == model.coefficient_w_m2_k
 
 
 @pytest.mark.parametrize(("pounds", "outside_k", "draw_w"), CELLS)

@@ -588,6 +588,9 @@ def test_the_closest_by_tolerance(least_m: float) -> None:
     }
     ranked = sorted(share_of_tolerance, key=share_of_tolerance.__getitem__)
     assert [(value.kind, value.place) for value in by_tolerance] == ranked[:4]
+    every = closest_break_evens(states, 100, tolerances) or ()
+    limited = [figure for figure in ranked if share_of_tolerance[figure] < math.inf]
+    assert [(value.kind, value.place) for value in every] == limited
 
 
 def test_too_many_ways_are_told() -> None:

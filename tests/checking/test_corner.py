@@ -264,16 +264,18 @@ def test_a_range_whose_regulators_stand_high_counts_the_gas_as_heavier_uphill():
     )
 
 
-def test_the_regulator_that_may_stand_highest_counts_for_the_weight_uphill():
-    """Of a first stage of 140 kPa with 1 % and a second of 2.75 kPa with 5 %, twice the 1.4 kPa of the first."""
-    text = (
-        TEXT.replace("BORE", "14")
-        .replace("LOAD", "20")
-        .replace("outlet: 10 kPa, capacity", "outlet: 140 kPa, accuracy: 1 %, capacity")
-    )
-    second = "regulator: {inlet-min: 50 kPa, outlet: 2.75 kPa, accuracy: 5 %},\n         devices"
-    job = job_from(text.replace("devices: [{name: valve", f"{second}: [{{name: valve"))
-    assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(job.atmospheric_pa + 2.0 * 0.01 * 140e3)
+@pytest.mark.parametrize(
+    ("first", "second", "over_pa"),
+    [("1 %", "5 %", 2.0 * 0.01 * 140e3), (None, "5 %", 2.0 * 0.05 * 2750.0), ("1 %", None, 2.0 * 0.01 * 140e3)],
+)
+def test_the_regulator_that_may_stand_highest_counts_for_the_weight_uphill(first, second, over_pa):
+    """Of a first stage of 140 kPa and a second of 2.75 kPa twice what the accuracy of one makes, if only one has it."""
+    text = TEXT.replace("BORE", "14").replace("LOAD", "20")
+    text = text.replace("outlet: 10 kPa", "outlet: 140 kPa" + (f", accuracy: {first}" if first else ""))
+    accuracy = f", accuracy: {second}" if second else ""
+    stage = f"regulator: {{inlet-min: 50 kPa, outlet: 2.75 kPa{accuracy}}},\n         devices"
+    job = job_from(text.replace("devices: [{name: valve", f"{stage}: [{{name: valve"))
+    assert worst_corner(job).uphill.atmospheric_pa == pytest.approx(job.atmospheric_pa + over_pa)
 
 
 def test_an_input_that_may_be_net_counts_as_net():

@@ -6,6 +6,7 @@ from test_crowded_states import seven_by_seven
 from drawbar.checking.check import check_job
 from drawbar.checking.drawn_way import MOST_OTHERS, drawn_way
 from drawbar.line.state import StateOnLine
+from drawbar.line.worst_way import worst_tried
 from jobs import job_from
 from random_jobs import small_jobs
 
@@ -72,4 +73,6 @@ def test_of_too_many_combinations_the_worst_that_was_tried_is_drawn() -> None:
         for plugged in drawn.state.plugged:
             assert flow_kg_s[plugged.outlet.at] == pytest.approx(loads_kg_s[plugged.appliance.name])
         least_pa = min(appliance.margin_pa for appliance in drawn.appliances)
+        tried = worst_tried(state.solved.state_on_line, state.solved.places)
+        assert least_pa == pytest.approx(min(place.margin_pa for place in tried.values()))
         assert state.margin_pa - 1e-9 <= least_pa < state.margin_pa + 5.0

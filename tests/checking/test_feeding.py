@@ -230,6 +230,17 @@ def test_what_may_be_on_counts_for_the_pigtail(load, tolerances, verdict):
         assert reason.details["pigtail_pa"] == pytest.approx(over_pa * times**2, rel=0.005)
 
 
+def test_a_bottle_has_least_over_the_densest_air_of_a_range():
+    """At 6 degC n-butane has 128 kPa by CoolProp: 27 over the air at the sea, where 30 are wanted; higher up more."""
+    bottles = "cylinders: {size: 15 kg, count: 8, drawing: 8, fill: 50 %, ambient: 6 degC}\n"
+    site = ("temperature: 15 degC", "temperature: 15 degC, altitude: 0 to 1500 m")
+    changes = ("gas: propane", "gas: n-butane"), ("capacity: 60 MJ/h", "capacity: 200 MJ/h"), ("tolerances: none\n", "")
+    (reason,) = reasons(job(*changes, site, more=bottles), "bottle-pressure")
+    assert reason.verdict is Verdict.UNDECIDED
+    butane_pa = PropsSI("P", "T", 279.15, "Q", 0, "n-Butane")
+    assert reason.details["gauge_pa"] == pytest.approx(butane_pa - 101325.0, abs=800.0)
+
+
 def test_the_heaviest_of_a_range_of_fills_has_the_least_pressure():
     """Propane, or n-butane in its place: at -5 degC by CoolProp 406 and 85 kPa, so the worse leaves it open."""
     bottles = "cylinders: {size: 9 kg, count: 8, drawing: 8, fill: 80 %, ambient: -5 degC}\n"

@@ -235,6 +235,19 @@ def test_an_appliance_is_open_where_its_gas_may_pass_what_is_not_known(key: str)
             assert appliance.verdict is verdict, appliance.name
 
 
+def test_what_has_no_name_of_its_own_is_told_without_one() -> None:
+    """A hose that is not given and the devices of an outlet have none; a device has its own."""
+    names = {
+        key: reason_of(checked({key: LEFT_OUT[key_of][1]}), LEFT_OUT[key_of][2]).details["name"]
+        for key, key_of in (
+            ("lamp", "unknown-hose"),
+            ("near", "unknown-devices of an outlet"),
+            ("hose", "unknown-device of a hose"),
+        )
+    }
+    assert names == {"lamp": "", "near": "", "hose": "coupler"}
+
+
 def test_a_piece_on_another_branch_leaves_an_appliance_as_it_is() -> None:
     """What is not known on the way to the rear bayonet is nothing to what can't be plugged in there."""
     text = JOB.format(**KNOWN).replace("length: 1.2 m, rise", "length: 1.2 m, devices: [{name: cock}], rise")

@@ -77,6 +77,16 @@ def test_the_worst_is_named_with_its_margin() -> None:
     assert stages > 5
 
 
+def test_what_is_shown_of_a_bounded_state_is_of_its_worst_place() -> None:
+    """What is plugged in there, and the flows on the way to it."""
+    for job, state, _ in states(range(760, 800)):
+        solved = bounded(job, state, each_place=True).solved
+        worst = min(solved.places.values(), key=lambda place: place.margin_pa).end
+        assert solved.worst is None
+        assert solved.plugged == ((worst.plugged,) if worst.plugged else ())
+        assert solved.flows == solved.flows_to(worst.name)
+
+
 def test_what_is_tried_is_a_combination_in_which_the_appliance_stands_where_it_is_worst() -> None:
     """Each is one of all the combinations, solved; in nearly all jobs it is the worst that there is."""
     tried = worst = 0

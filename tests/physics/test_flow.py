@@ -153,6 +153,14 @@ def test_an_answer_takes_few_steps(formula, flow):
         assert steps <= 6
 
 
+@pytest.mark.parametrize("name", FORMULAS)
+def test_from_no_pressure_comes_none(name):
+    """Behind a run that chokes there is nothing: none comes out of the next, and nothing raises."""
+    loss = FORMULAS[name].function(PipeFlow(0.001, 0.0109, 1.5e-6, 3.0, MIXTURE, 2750.0))
+    assert outlet_abs_pa(0.0, loss) == 0.0
+    assert outlet_abs_pa(-1.0, loss) == 0.0
+
+
 def test_acceleration_is_twice_the_logarithm_of_the_pressures():
     """What isothermal flow adds to f L / d: 2 ln(p1/p2), Perry's Handbook, 8th ed., section 6 (from memory).
 

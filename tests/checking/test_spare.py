@@ -9,7 +9,7 @@ import pytest
 import drawbar.checking.spare
 from drawbar.checking.check import check_job
 from drawbar.checking.results import StateResult
-from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, Headroom, largest
+from drawbar.checking.spare import MOST_HEAT_W, MOST_LENGTH_M, Headroom, headroom, largest
 from drawbar.job import Appliance, Job, State
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plan, ways
@@ -271,7 +271,7 @@ def test_largest_finds_the_edge(shape: Callable[[float, float], float], edge: fl
 
 
 def test_what_is_left_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Ten looks on average at a job, and twenty-five at most; halving alone would take over twenty."""
+    """9.6 looks on average, as was counted, and twenty-five at most; halving alone would take over twenty."""
     looks: list[int] = []
 
     def counted(margin: Callable[[float], float], most: float, start: float) -> float:
@@ -286,8 +286,31 @@ def test_what_is_left_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(drawbar.checking.spare, "largest", counted)
     assert len(list(checked(range(60), passing=True))) > 20
     assert len(looks) > 500
-    assert sum(looks) <= 10.0 * len(looks)
+    assert sum(looks) <= 9.6 * len(looks)
     assert max(looks) <= 25
+
+
+def test_the_work_of_what_is_left_is_counted_in_runs_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
+    """For each appliance and run in each combination; by the bound forty times in each place; else nothing is told."""
+    kinds = set()
+    for job, state, _ in checked(range(60), passing=True):
+        starts = {run.name: run.start for run in job.runs}
+        depths = {}
+        for run in job.runs:
+            depths[run.name] = 1 + depths.get(run.start, 0)
+        steps = (len(state.appliances) + len(starts)) * max(depths.values())
+        by_ways, by_bound = steps * (state.ways or 0), steps * len(state.solved.state_on_line.bound_ends()) * 40
+        for most, is_bound in ((by_ways, False), (by_ways - 1, None if by_bound >= by_ways else True)):
+            monkeypatch.setattr(drawbar.checking.spare, "_MOST_STEPS_OF_SPARE", 3 * most)
+            left = headroom(state.solved, states=3)
+            assert (None if left is None else left.is_bound) is is_bound
+            kinds.add(is_bound)
+        monkeypatch.setattr(drawbar.checking.spare, "_MOST_WAYS_OF_SPARE", 0)
+        for most, is_told in ((by_bound, True), (by_bound - 1, False)):
+            monkeypatch.setattr(drawbar.checking.spare, "_MOST_STEPS_OF_SPARE", most)
+            assert (headroom(state.solved) is not None) is is_told
+        monkeypatch.undo()
+    assert {None, False} <= kinds
 
 
 def test_largest_at_the_ends() -> None:

@@ -143,9 +143,13 @@ def test_every_burner_meets_its_law(text: str) -> None:
         assert max(abs(error) / s for error, s in zip(law_errors(line, burners, solved), scale, strict=True)) < 2e-9
 
 
-@pytest.mark.parametrize("text", JOBS, ids=["trailer", "caravan", "two-stage", "boat"])
-def test_the_answer_comes_in_few_turns(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Newton's slopes are good enough for seven solutions of the line on average and sixteen at most, starved or not.
+@pytest.mark.parametrize(
+    ("text", "average"),
+    [(TRAILER, 6.7), (CARAVAN, 6.3), (TWO_STAGE, 6.1), (BOAT, 5.8)],
+    ids=["trailer", "caravan", "two-stage", "boat"],
+)
+def test_the_answer_comes_in_few_turns(text: str, average: float, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's slopes are good enough for some six solutions of the line, as was counted, and thirteen at most.
 
     Halving alone would take some thirty for each burner.
     """
@@ -172,9 +176,9 @@ def test_the_answer_comes_in_few_turns(text: str, monkeypatch: pytest.MonkeyPatc
         line, burners = lit(base, rng.choice(setups(text)))
         looks = 0
         solve(line, burners, fixed_orifice=True)
-        assert looks <= 16
+        assert looks <= 13
         every += looks
-    assert every <= 7 * CASES
+    assert every <= average * CASES
 
 
 def test_a_lower_regulator_lowers_every_flow() -> None:

@@ -345,6 +345,19 @@ def test_the_closest_take_few_values_and_looks(looks: list[int]) -> None:
     assert sum(looks) <= 870
 
 
+def test_a_figure_is_followed_as_far_as_is_told_at_all() -> None:
+    """To a bore of a millimetre, a length of a kilometre, a heat and a drop that nothing has; and on the way evenly."""
+    for seed in range(20):
+        for figure in drawn_figures(random_job(seed)):
+            assert figure.value_at(0.0) == pytest.approx(figure.value)
+            assert figure.value_at(figure.most) == pytest.approx(ENDS[figure.kind])
+            low, high = (
+                figure.value_at(0.5 * figure.most),
+                figure.value_at(0.5 * figure.most + figure.near(0.5 * figure.most)),
+            )
+            assert abs(high - low) == pytest.approx(2e-4 * low, rel=2e-3)
+
+
 def longest_way(job: Job) -> int:
     """Return the most runs that lie one after another."""
     starts = {run.name: run.start for run in job.runs}

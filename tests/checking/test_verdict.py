@@ -361,6 +361,24 @@ appliances:
     assert seen <= {(Verdict.PASS, ""), (Verdict.UNDECIDED, "too-many-ways"), (Verdict.FAIL, "pressure")}
 
 
+def test_a_bound_that_fails_where_every_combination_passes_is_undecided():
+    """Two hoses for twelve lamps: the bound counts all twelve on, of which two can be; none that was tried fails."""
+    bays = "".join(f"  bay-{number}: {{at: main, devices: none}}\n" for number in range(12))
+    lamps = "".join(f"  lamp-{number}: {{plugs-into: any, hose: hose, input: 9 MJ/h}}\n" for number in range(12))
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\ntolerances: none\n"
+        "regulator: {outlet: 2.75 kPa, capacity: 200 MJ/h}\n"
+        f"runs:\n  main: {{from: regulator, pipe: as1432-b/9.52, length: 2 m}}\noutlets:\n{bays}"
+        f"hoses:\n  hose: {{pipe: hose/10, length: 1 m, count: 2}}\nappliances:\n{lamps}"
+    )
+    result = check_job(job_from(text))
+    (state,) = result.states
+    assert state.is_bound
+    assert state.margin_pa < 0.0
+    assert [(reason.code, reason.verdict) for reason in result.because] == [("too-many-ways", Verdict.UNDECIDED)]
+    assert {appliance.verdict for appliance in state.appliances} == {Verdict.UNDECIDED}
+
+
 def test_the_quick_verdict_is_that_of_check():
     """Recheck's verdict and reasons are the full check's, made by the same function."""
     for text in (TRAILER, changed(("input: 28 MJ/h", "input: 31 MJ/h")), changed((", capacity: 180 MJ/h", ""))):

@@ -316,6 +316,7 @@ def test_surely_many_is_sure() -> None:
         (2, 3, ["a", "b"], 3 * 2 * 2 * 2),
         (2, 2, ["one: 1", "other: 1"], 2 * 2),  # the second has the hose that the first left
         (2, 3, ["one: 1", "many: 9"], (3 * 2) * (2 * 1)),
+        (3, 1, ["a", "b"], 3),  # where no outlet is left the next is not counted
     ],
 )
 def test_the_count_without_a_search_is_exact_where_all_fits_all(appliances, outlets, hoses, count) -> None:

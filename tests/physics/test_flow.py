@@ -11,6 +11,7 @@ from drawbar.physics.darcy import acceleration_heads, darcy
 from drawbar.physics.flow import NO_LOSS, Loss, PipeFlow, inlet_abs_pa, outlet_abs_pa, squares_terms, velocity_m_s
 from drawbar.physics.formulas import FORMULAS, Formula
 from drawbar.physics.friction import friction_factor, regime, reynolds
+from drawbar.physics.handbook_formulas import spitzglass_terms
 from drawbar.physics.ifgc import ifgc, ifgc_terms
 from gases import gas
 
@@ -218,6 +219,16 @@ def test_the_low_pressure_form_of_ifgc_has_no_expansion():
     assert (high.drop_inh2o, high.thin_air) == (0.0, 1.0)
     assert high.squares_psi2 > 0.0
     assert 0.9 < high.superexpansibility < 0.999
+
+
+def test_spitzglass_s_high_form_needs_no_thin_air():
+    """Above 1 psi it has the pressures themselves; up to there the drop is taken at the sea, and put right."""
+    thin = PipeFlow(0.001, 0.02, 0.0, 3.0, PROPANE, 2750.0, 70_000.0)
+    low, high = spitzglass_terms(thin), spitzglass_terms(thin._replace(stage_gauge_pa=70e3))
+    assert low.thin_air > 1.3
+    assert low.drop_pa > 0.0
+    assert (high.thin_air, high.drop_pa) == (1.0, 0.0)
+    assert high.squares_pa2 == low.squares_pa2
 
 
 def test_ifgc_divides_at_one_and_a_half_psi():

@@ -61,15 +61,19 @@ JOBS: dict[str, tuple[str, list[Change], str]] = {
 }
 
 
-def documented() -> dict[str, set[str]]:
-    """Return the details of each code as the table of `drawbar.checking.judge` names them."""
-    _, head, rows, *_ = re.split(r"^=+ =+ =+$", drawbar.checking.judge.__doc__ or "", flags=re.MULTILINE)
+def rows() -> dict[str, tuple[str, str]]:
+    """Return place and details of each code as the table of `drawbar.checking.judge` has them."""
+    _, head, body, *_ = re.split(r"^=+ =+ =+$", drawbar.checking.judge.__doc__ or "", flags=re.MULTILINE)
     assert head.split() == ["code", "place", "details"]
-    names = {}
-    for line in rows.strip().splitlines():
-        details = re.sub(r"\([^)]*\)|; of several|, at each.*| with all.*", "", line[32:])
-        names[line.split()[0]] = set(re.findall(r"[a-z]\w+", details))
-    return names
+    return {line.split()[0]: (line[20:32].strip(), line[32:]) for line in body.strip().splitlines()}
+
+
+def documented() -> dict[str, set[str]]:
+    """Return the names of the details of each code."""
+    return {
+        code: set(re.findall(r"[a-z]\w+", re.sub(r"\([^)]*\)|; of several|, at each.*| with all.*", "", details)))
+        for code, (_, details) in rows().items()
+    }
 
 
 def reasons(code: str, *more_changes: Change) -> list[Reason]:
@@ -83,9 +87,11 @@ def reasons(code: str, *more_changes: Change) -> list[Reason]:
 
 @pytest.mark.parametrize("code", JOBS)
 def test_a_reason_has_the_details_that_are_named(code):
-    """Each is there by its name, a finite figure or a text, and no other is."""
+    """Each is there by its name, a finite figure or a text, and no other is; what is of the whole job has no place."""
     (reason, *others) = reasons(code)
     assert set(reason.details) == documented()[code]
+    place, _ = rows()[code]
+    assert bool(reason.place) is (place not in ("", "space"))  # the one space of these jobs has no name
     for each in (reason, *others):
         assert set(each.details) == set(reason.details)
         assert all(isinstance(value, str) or math.isfinite(value) for value in each.details.values())

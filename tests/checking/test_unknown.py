@@ -160,6 +160,15 @@ def test_a_job_that_fails_as_drawn_fails_whatever_is_not_known() -> None:
     assert "unknown-devices" not in {reason.code for reason in result.because}
 
 
+def test_what_stands_after_an_outlet_that_nothing_takes_is_asked_for() -> None:
+    """The near outlet has no load, and what is not known of the far one and of the hose is told all the same."""
+    text = JOB.format(**KNOWN | {"near": "", "far": "", "hose": "[{name: coupler}]"}).replace(": any", ": far")
+    assert {(reason.code, reason.place) for reason in check_job(job_from(text)).because} == {
+        ("unknown-devices", "far"),
+        ("unknown-device", "hose"),
+    }
+
+
 def test_what_nothing_is_plugged_into_is_not_asked_for() -> None:
     """An outlet that no appliance may take has no load."""
     text = JOB.format(**KNOWN | {"near": ""}).replace("plugs-into: any", "plugs-into: far", 1)

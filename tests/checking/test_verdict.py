@@ -247,6 +247,15 @@ def test_the_stage_of_the_first_run_is_judged_as_any_other():
     assert (reason.code, reason.place, reason.verdict) == ("regulator-rating", "van", Verdict.FAIL)
 
 
+def test_a_job_that_is_not_whole_is_not_checked():
+    """A run that leaves its size open, and a formula that is none, are refused; the sizes are not guessed."""
+    text = STAGE_FIRST.replace("leg: {from: van, pipe: as1432-b/12.70", "leg: {from: van, pipe: as1432-b/auto")
+    with pytest.raises(ValueError, match="leg"):
+        check_job(job_from(text, sized=False))
+    with pytest.raises(ValueError, match="guess is not a formula"):
+        check_job(job_from(STAGE_FIRST), "guess")
+
+
 def test_a_stage_passes_what_lies_after_it_alone():
     """Of two runs from the regulator the first has a stage: 40 MJ/h are after it, and 60 pass the regulator."""
     beside = "  side: {from: regulator, pipe: as1432-b/12.70, length: 1 m,\n"

@@ -53,6 +53,21 @@ def test_the_line_of_the_corner_is_that_of_the_job_at_its_corner(seed: int) -> N
     assert quick.solve(flows_of(whole)) == whole.solve(flows_of(whole))
 
 
+@pytest.mark.parametrize("formula", ["ifgc", "darcy", "pole"])
+def test_the_line_of_the_corner_has_the_gas_of_the_code_as_well(formula: str) -> None:
+    """Under a rule whose code has a gas of its own, and in a range: solved to the same pressures as the whole line."""
+    text = (
+        "job: t\ngas: propane\nrule: ifgc-11inwc\nsite: {temperature: -5 to 35 degC, altitude: 0 to 1000 m}\n"
+        "regulator: {outlet: 11 inH2O, capacity: 200000 Btu/h}\n"
+        "runs:\n  main: {from: regulator, pipe: {bore: 0.5 in}, length: 20 ft}\n"
+        "appliances:\n  heater: {at: main, input: 90000 Btu/h}\n"
+    )
+    job = job_from(text)
+    corner = worst_corner(job)
+    quick, whole = Line(job, formula=formula).of_corner(corner), Line(corner, formula=formula)
+    assert quick.solve(flows_of(whole)) == pytest.approx(whole.solve(flows_of(whole)), rel=1e-12)
+
+
 def test_a_run_hangs_on_the_last_regulator_before_it() -> None:
     """The run at whose start that is, or -1 for the first regulator."""
     for seed in range(0, 20, 2):

@@ -13,8 +13,9 @@ from drawbar.checking.check import check_job
 from drawbar.checking.results import StateResult
 from drawbar.job import Appliance, Job, State
 from drawbar.line import plugging
+from drawbar.line.budget import Budget
 from drawbar.line.network import Line
-from drawbar.line.plugging import MOST_WAYS, Plan, few_ways, largest_draw, ways
+from drawbar.line.plugging import MOST_WAYS, Plan, TooManyWays, few_ways, largest_draw, ways
 from jobs import job_from
 from random_jobs import SIZES, job_text, small_jobs
 
@@ -303,6 +304,24 @@ def test_surely_many_is_sure() -> None:
                 refused += many
                 assert (few_ways(job, portable) is None) == (count > most)
     assert refused > 20
+
+
+def test_a_search_ends_where_its_budget_is_spent() -> None:
+    """It counts down by a step for each place that is tried, over all states that share the budget."""
+    job = pairs_of_appliances((4, 4, 0))
+    portable = list(job.appliances)
+    assert sum(1 for _ in ways(job, portable, Budget(steps=100))) == 16
+    with pytest.raises(TooManyWays):
+        list(ways(job, portable, Budget(steps=10)))
+    budget = Budget(steps=30)
+    assert few_ways(job, portable, budget) is not None
+    assert few_ways(job, portable, budget) is None
+    least = next(steps for steps in range(100) if few_ways(job, portable, Budget(steps=steps)) is not None)
+    assert few_ways(job, portable, Budget(steps=100 * least, solved=7 * 16), 7) is not None
+    assert few_ways(job, portable, Budget(steps=100 * least, solved=7 * 16 - 1), 7) is None
+    shared = Budget(steps=100 * least, solved=7 * 16 + 7 * 15)
+    assert few_ways(job, portable, shared, 7) is not None
+    assert (shared.solved, few_ways(job, portable, shared, 7)) == (7 * 15, None)
 
 
 @pytest.mark.parametrize(

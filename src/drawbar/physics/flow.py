@@ -284,10 +284,10 @@ def inlet_abs_pa(outlet_abs_pa: float, loss: Loss) -> float:
     p2 = max(outlet_abs_pa, 0.0) + linear
     if flux <= 0.0 and virial == 0.0:
         return math.sqrt(p2 * p2 + square)
+    if p2 <= 0.0:
+        return _choke_inlet_abs_pa(outlet_abs_pa, loss)
     rise = max(math.sqrt(p2 * p2 + square) - p2, 0.0)
     for _ in range(80):
-        if p2 <= 0.0:
-            break
         z, z_slope = _compressibility(virial, p2 + 0.5 * rise)
         pull = square + 2.0 * flux * math.log1p(rise / p2)
         slope = 2.0 * (p2 + rise) - 2.0 * z * flux / (p2 + rise) - 0.5 * z_slope * pull

@@ -211,12 +211,18 @@ def test_each_value_holds_where_an_outlet_has_fittings() -> None:
         "  main: {from: regulator, pipe: as1432-b/15.88, length: 2 m}\n"
         "  leg: {from: main, pipe: as1432-b/9.52, length: 1 m}\n"
         "outlets:\n  bay: {at: leg, fittings: {elbow-90: 6}, devices: [{name: bayonet, flow: 60 MJ/h, drop: 40 Pa}]}\n"
-        "hoses:\n  hose: {pipe: hose/8, length: 1 m}\n"
+        "hoses:\n  hose: {pipe: hose/8, length: 1 m, devices: [{name: coupler, flow: 60 MJ/h, drop: 30 Pa}]}\n"
         "appliances:\n  urn: {plugs-into: bay, hose: hose, input: 20 MJ/h}\n  lamp: {at: leg, input: 3 MJ/h}\n"
     )
     values = break_even_values(solved_states(job)) or ()
     outcomes = {(value.kind, value.place): put_to_the_test(job, value) for value in values}
     assert outcomes["bore", "leg"] == "exact"
+    # Every bore, length, device and input of the job, in its order.
+    assert [(value.kind, value.place, value.part) for value in values] == [
+        *(("bore", "main", None), ("length", "main", None), ("bore", "leg", None), ("length", "leg", None)),
+        *(("drop", "bay", "bayonet"), ("bore", "hose", None), ("length", "hose", None), ("drop", "hose", "coupler")),
+        *(("input", "urn", None), ("input", "lamp", None)),
+    ]
     assert set(outcomes.values()) <= {"exact", "jump", "none"}
 
 

@@ -15,7 +15,7 @@ from drawbar.job import Appliance, Job, State
 from drawbar.line import plugging
 from drawbar.line.budget import Budget
 from drawbar.line.network import Line
-from drawbar.line.plugging import MOST_WAYS, Plan, TooManyWays, few_ways, largest_draw, ways
+from drawbar.line.plugging import MOST_WAYS, Plan, TooManyWays, few_ways, largest_draw, ways, work_of_look
 from jobs import job_from
 from random_jobs import SIZES, job_text, small_jobs
 
@@ -304,6 +304,18 @@ def test_surely_many_is_sure() -> None:
                 refused += many
                 assert (few_ways(job, portable) is None) == (count > most)
     assert refused > 20
+
+
+def test_the_work_of_a_look_is_counted_in_runs_and_places() -> None:
+    """In all ways the runs and what is plugged in; by the bound the runs, and each outlet with each kind of hose."""
+    for _, job in small_jobs(range(950, 980)):
+        for state in job.states:
+            plan, runs = Plan(job, state), len(job.runs)
+            portable = on_in(job, state)
+            assert work_of_look(plan) == len(plan.ways or ()) * (runs + len(portable))
+            bounded = Plan(job, state, Budget(0, 0))
+            places = sum(len(each.plugs_into) * (len(each.hoses) or 1) for each in portable)
+            assert work_of_look(bounded) == (runs + places if portable else runs)
 
 
 def test_a_search_ends_where_its_budget_is_spent() -> None:

@@ -370,6 +370,21 @@ appliances:
     assert seen <= {(Verdict.PASS, ""), (Verdict.UNDECIDED, "too-many-ways"), (Verdict.FAIL, "pressure")}
 
 
+def test_what_fails_in_one_state_is_not_hidden_by_what_may_in_another():
+    """As drawn the full load is a pascal over the limit and 98 % of it is not; that it may be by far says less."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: DROP Pa}\nregulator: {outlet: 2.75 kPa, capacity: 90 MJ/h}\n"
+        "runs:\n  main: {from: regulator, pipe: as1432-b/9.52, length: 3 m}\n"
+        "appliances:\n  urn: {at: main, input: 40 MJ/h}\n"
+        "states:\n  most: {urn: 98 %}\n  full: [urn]\n  part: {urn: 97 %}\n"
+    )
+    full, *_ = check_job(job_from(text.replace("DROP", "900"))).states
+    limit_pa = full.appliances[0].drop_pa - 1.0
+    (reason,) = check_job(job_from(text.replace("DROP", f"{limit_pa:.4f}"))).because
+    assert (reason.code, reason.verdict, reason.details["state"]) == ("pressure", Verdict.FAIL, "full")
+    assert reason.details["margin_pa"] == pytest.approx(-1.0, abs=1e-3)
+
+
 def test_a_bound_that_fails_where_every_combination_passes_is_undecided():
     """Two hoses for twelve lamps: the bound counts all twelve on, of which two can be; none that was tried fails."""
     bays = "".join(f"  bay-{number}: {{at: main, devices: none}}\n" for number in range(12))

@@ -11,6 +11,7 @@ from drawbar.line.network import Line
 from drawbar.line.plugging import Plan
 from drawbar.line.state import StateOnLine
 from drawbar.line.worst_way import worst_tried
+from jobs import job_from
 from random_jobs import small_jobs
 
 NOTHING = (0, 0)  # steps and work of a search that finds every state too large
@@ -75,6 +76,24 @@ def test_the_worst_is_named_with_its_margin() -> None:
             assert margins_pa[name] == margin_pa
             stages += name not in solved.places
     assert stages > 5
+
+
+def test_of_ways_that_are_equally_bad_the_first_is_taken() -> None:
+    """Two bayonets at one place: whichever the urn is plugged into, and what is shown is the first."""
+    job = job_from(
+        "job: t\ngas: propane\nlimits: {drop: 1 kPa}\nregulator: {outlet: 2.75 kPa}\nruns:\n"
+        "  main: {from: regulator, pipe: as1432-b/12.70, length: 3 m}\n"
+        "outlets:\n  left: {at: main, devices: none}\n  right: {at: main, devices: none}\n"
+        "appliances:\n  urn: {plugs-into: any, hose: none, input: 20 MJ/h}\n"
+    )
+    on_line = StateOnLine(Line(job), Plan(job, job.states[0]))
+    assert on_line.ways is not None
+    assert len(on_line.ways) == 2
+    assert on_line.worst_of(on_line.ways).way is on_line.ways[0]
+    assert on_line.worst_of(on_line.ways[::-1]).way is on_line.ways[1]
+    assert on_line.solved.worst is not None
+    assert on_line.solved.worst.way is on_line.ways[0]
+    assert on_line.solved.ranked_ways()[0] is on_line.ways[0]
 
 
 def test_what_is_shown_of_a_bounded_state_is_of_its_worst_place() -> None:

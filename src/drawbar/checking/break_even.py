@@ -14,7 +14,7 @@ from drawbar.rules import Tolerances
 
 _ENDINGS = {"bore": "_m", "length": "_m", "input": "_w", "drop": "_pa"}
 _MOST_WAYS = 300  # of a state; more are taken by the bound
-_MOST_STEPS = 800_000  # along a path, for all figures of a job in all its combinations
+_MOST_STEPS = 300_000  # along a path, for all figures of a job in all its combinations
 _BOUND_LOOKS = 80  # what an input costs for each end of the bound, which is solved anew for it
 _GUESSED_WAYS = 20  # of a state: the worst ways, by which it is guessed which figures are the closest
 _CLOSE = 5e-4  # of the allowed drop: what may be left at the value that is kept

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
+from drawbar.line.network import Line
+from drawbar.line.state import states_again
+from drawbar.line.worst_way import SolvedState
 from drawbar.physics.formulas import FORMULAS
 
 
@@ -38,11 +40,26 @@ def comparison_of(result: CheckResult) -> FormulaComparison:
         Every formula's drop to each appliance in its worst combination [Pa].
     """
     job = result.job
-    drops_pa: dict[tuple[str, str], dict[str, float]] = {}
+    checked = {state.name: state.solved for state in result.states}
+    solved = [checked[state.name] for state in job.states]
+    drops_pa: dict[tuple[str, str], dict[str, float]] = {
+        (state.name, name): {} for state in job.states for name, _ in state.shares
+    }
     for formula in FORMULAS:
-        by_formula = result if formula == result.formula else check_job(job, formula)
-        for state in by_formula.states:
-            for appliance in state.appliances:
-                drops_pa.setdefault((state.name, appliance.name), {})[formula] = appliance.drop_pa
-    order = {state.name: number for number, state in enumerate(job.states)}
-    return FormulaComparison(result, dict(sorted(drops_pa.items(), key=lambda item: order[item[0][0]])))
+        by_formula = solved
+        if formula != result.formula:
+            again = states_again([state.state_on_line for state in solved], Line(job, formula=formula))
+            by_formula = [state.solved for state in again]
+        for state, here in zip(job.states, by_formula, strict=True):
+            for name, _ in state.shares:
+                drops_pa[state.name, name][formula] = _drop_pa(here, name)
+    return FormulaComparison(result, drops_pa)
+
+
+def _drop_pa(solved: SolvedState, name: str) -> float:
+    """Return the drop to an appliance in its worst combination [Pa]."""
+    line, place = solved.state_on_line.line, solved.places[name]
+    point_pa = place.point_pa
+    for section in place.end.tail:
+        point_pa = section.outlet_abs_pa(point_pa, place.end.flow_kg_s)
+    return line.stage_gauge_pa[place.end.at] - (point_pa - line.job.atmospheric_pa)

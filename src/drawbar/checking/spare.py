@@ -13,8 +13,8 @@ from drawbar.line.state import End, StateOnLine
 from drawbar.line.worst_way import SolvedState
 
 _MOST_WAYS_OF_SPARE = 300  # more ways than this are taken by the bound: each figure needs every way looked at again
-_MOST_STEPS_OF_SPARE = 400_000  # along a path, over all states of a job, beyond which nothing is worked out
-_BOUND_STEPS = 40  # how many steps a place costs in the bound, which solves every place for every figure
+_MOST_STEPS_OF_SPARE = 150_000  # along a path, over all states of a job, beyond which nothing is worked out
+_BOUND_STEPS = 15  # how many steps a place costs in the bound, which solves every place for every figure
 MOST_HEAT_W = 1_400_000.0  # about 5000 MJ/h; more than that is not worth telling apart
 MOST_LENGTH_M = 1000.0
 _CLOSE = 1e-4  # relative; the figure kept is the one that passes

@@ -30,6 +30,7 @@ from drawbar.verdict import Reason, Verdict
 _MOST_PA = 100_000.0  # a drop beyond this is no limit to speak of
 _MOST_UNKNOWN = 12  # pieces that are worked out; of more, only that they are not known is said
 _MOST_LOOKED = 300_000  # runs and places worked out for them, over all states and looks; beyond it, as well
+_FEWEST_LOOKS = 6  # that such a piece takes
 _TRIAL = "not known"  # the name of the hose that stands for one that is not known
 _WIDE = Pipe("", 0.1, 0.0, None, "")
 
@@ -106,6 +107,8 @@ class _Looks:
     def most_pa(self, piece: _Unknown) -> float | None:
         """Return the most that a piece may take at its load [Pa]; None where the work is spent."""
         most = _MOST_PA / piece.load_kg_s**2
+        if self._left < _FEWEST_LOOKS * self._a_look:
+            return None
         try:
             return largest(lambda taken: self._margin_pa(piece, taken), most, most / 1000.0) * piece.load_kg_s**2
         except _TooManyLooksError:

@@ -8,7 +8,7 @@ from drawbar.job import Job
 
 _MOST_STEPS = 60_000  # of the search for them over all states of a job; a way seldom takes more than a few
 _MOST_SOLVED = 100_000  # runs and appliances worked out, over all ways of all states of a job
-_MOST_PLACED = 40_000  # runs on the way to a place, over all places of all states, that are each bounded for itself
+_MOST_PLACED = 10_000  # runs on the way to a place, over all places of all states, that are each bounded for itself
 
 
 @dataclass(slots=True)

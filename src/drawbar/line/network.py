@@ -82,6 +82,7 @@ class Line:
         """Know the line's own outlets and hoses, and no tails of them yet."""
         self._tails: dict[tuple[str, str], tuple[Section, ...]] = {}
         self._hose_sections: dict[tuple[str, float], Section] = {}
+        self._worst_hoses: dict[tuple[tuple[str, ...], float], list[Hose]] = {}
         self._behind: list[tuple[str, ...]] | None = None
         self._fitting: dict[tuple[str, ...], list[Outlet]] = {}
         self._outlets = {outlet.name: outlet for outlet in self.job.outlets}
@@ -108,6 +109,14 @@ class Line:
         line = copy.copy(self)
         line.sections = list(self.sections)
         line.sections[number] = self.lengthened(number, extra_m)
+        return line
+
+    def with_pipe(self, number: int, pipe: Pipe) -> Line:
+        """Return the line with another pipe in one run; the other sections, and what they know, are the same."""
+        line = copy.copy(self)
+        line.sections = list(self.sections)
+        line.sections[number] = Section(self.job.runs[number], pipe, self.stage_gauge_pa[number], self.conditions)
+        line._own_pieces()  # fittings at an outlet go with the pipe that it is on
         return line
 
     def stage_of(self, number: int) -> int:
@@ -140,6 +149,25 @@ class Line:
             hose = self._hoses.get(hose.name) or hose
             section = self._hose_sections[hose.name, stage_pa] = Section(hose, hose.pipe, stage_pa, self.conditions)
         return section
+
+    def worst_hoses(self, names: tuple[str, ...], stage_pa: float) -> list[Hose]:
+        """Return the hoses with these names at a stage pressure [Pa gauge], but for those that take less than another.
+
+        One does that is of the same bore and rise and no longer, with its fittings, and whose devices take no more.
+        """
+        key = names, stage_pa
+        if key not in self._worst_hoses:
+            wanted = set(names)
+            kept: dict[tuple[float, ...], list[tuple[float, float, Hose]]] = {}
+            for hose in self.job.hoses:
+                if hose.name in wanted:
+                    bore_m, roughness_m, length_m, rise_m, devices, _ = self._hose_section(hose, stage_pa).sort
+                    alike = kept.setdefault((bore_m, roughness_m, rise_m), [])
+                    if not any(length >= length_m and taken >= devices for length, taken, _ in alike):
+                        alike[:] = [each for each in alike if each[0] > length_m or each[1] > devices]
+                        alike.append((length_m, devices, hose))
+            self._worst_hoses[key] = [hose for alike in kept.values() for _, _, hose in alike]
+        return self._worst_hoses[key]
 
     def outlets_of(self, names: tuple[str, ...]) -> list[Outlet]:
         """Return the outlets with these names, in the order of the job."""

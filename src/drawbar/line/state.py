@@ -6,7 +6,8 @@ import functools
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from drawbar.job import Appliance, Hose, Outlet
+from drawbar.job import Appliance, Outlet
+from drawbar.line.lowest_outlet import lowest_of_each_sort, outlet_of_least
 from drawbar.line.network import Line
 from drawbar.line.plugging import LargestDraws, Plan, Plugged, largest_draw, places, plans_of
 from drawbar.line.section import Section
@@ -297,40 +298,29 @@ class StateOnLine:
             outlets = self.line.outlets_of(names)
             if highest_pa is None:
                 ends = [self._end(appliance, Plugged(appliance, outlet, None)) for outlet in outlets]
-                lowest = self._lowest(outlets, [self.bound_point_pa(end, line) for end in ends])
+                lowest = lowest_of_each_sort(self.line, outlets, [self.bound_point_pa(end, line) for end in ends])
             elif names in shared:
                 lowest = shared[names]
             else:
                 points_pa = [highest_pa[line.index[outlet.at]] for outlet in outlets]
-                lowest = shared[names] = self._lowest(outlets, points_pa)
+                lowest = shared[names] = lowest_of_each_sort(self.line, outlets, points_pa)
             yield from self._worst_places(appliance, lowest)
-
-    def _lowest(self, outlets: Sequence[Outlet], points_pa: Sequence[float]) -> list[tuple[Outlet, float]]:
-        """Return of the outlets that take alike the one with the lowest pressure before it [Pa absolute]."""
-        lowest: dict[tuple[float, ...], tuple[Outlet, float]] = {}
-        for outlet, point_pa in zip(outlets, points_pa, strict=True):
-            sort = self.line.tail(outlet, None)[0].sort
-            if sort not in lowest or point_pa < lowest[sort][1]:
-                lowest[sort] = outlet, point_pa
-        return list(lowest.values())
 
     def _worst_places(
         self, appliance: Appliance, outlets: Sequence[tuple[Outlet, float]]
     ) -> Iterator[tuple[End, float]]:
-        """Yield an appliance with each of its hoses on the outlet of each stage that leaves least pressure behind it.
+        """Yield an appliance with each hose that may be its worst, on the outlet of each stage that leaves least.
 
         Every outlet goes with every hose, and more pressure before a hose is more behind it.
         """
         line, flow_kg_s = self.line, self._flow[appliance.name]
-        worst: dict[float, tuple[float, Outlet, float]] = {}
+        by_stage: dict[float, list[tuple[Section, float, Outlet]]] = {}
         for outlet, point_pa in outlets:
             section = line.tail(outlet, None)[0]
-            behind_pa, stage_pa = section.outlet_abs_pa(point_pa, flow_kg_s), section.stage_gauge_pa
-            if stage_pa not in worst or behind_pa < worst[stage_pa][0]:
-                worst[stage_pa] = behind_pa, outlet, point_pa
-        hoses: list[Hose | None] = [hose for hose in line.job.hoses if hose.name in appliance.hoses]
-        for _, outlet, point_pa in worst.values():
-            for hose in hoses or [None]:
+            by_stage.setdefault(section.stage_gauge_pa, []).append((section, point_pa, outlet))
+        for stage_pa, on_stage in by_stage.items():
+            outlet, point_pa = outlet_of_least(on_stage, flow_kg_s)
+            for hose in line.worst_hoses(appliance.hoses, stage_pa) or (None,):
                 yield self._end(appliance, Plugged(appliance, outlet, hose)), point_pa
 
     def bound_inlet_margins(self, line: Line | None = None) -> dict[int, float]:

@@ -118,7 +118,9 @@ class _Measure(NamedTuple):
         """Measure a column by its heading and the lines of its cells."""
         head = column.head.split("\n")
         head_word, cell = max(map(longest_word, head)), max(map(columns_of, lines), default=0)
-        word, piece = (max(map(measure, lines), default=0) for measure in (longest_word, longest_piece))
+        word = piece = 0  # figures are not broken
+        if column.words:
+            word, piece = (max(map(measure, set(lines)), default=0) for measure in (longest_word, longest_piece))
         return cls(column.words, max(cell, *map(columns_of, head)), head_word, cell, word, piece)
 
     def narrowed(self, *, heads_first: bool = False) -> tuple[int, ...]:

@@ -5,6 +5,7 @@ A figure stays beside its unit. A word that is longer than a line, such as a pat
 
 from __future__ import annotations
 
+import functools
 import re
 
 _LEFT_OUT = "..."
@@ -17,6 +18,7 @@ _UNITS = (
 _BESIDE_UNIT = re.compile(rf"(?<=\d) (?=(?:{'|'.join(map(re.escape, _UNITS))})(?![\w/]))")
 _GALLONS = re.compile(r"\bUS (?=gal\b)")
 _ATOM = re.compile(r"\.[A-Za-z]\w{0,7}(?!\w)|\d+(?:[.,]\d+)*|.", re.DOTALL)  # an extension, a number, any letter
+_MOST_KEPT = 4096  # texts whose lines are remembered: a table of many states says the same names in each
 _STRONG, _WEAK = "/\\" + _KEPT, "_-,;:=&+"
 
 
@@ -38,7 +40,7 @@ def columns(text: str) -> int:
     >>> columns("main"), columns("収穫")
     (4, 4)
     """
-    if text.replace(_KEPT, " ").isascii():
+    if text.isascii() or text.replace(_KEPT, " ").isascii():
         return len(text)
     import unicodedata  # few texts need it
 
@@ -48,6 +50,7 @@ def columns(text: str) -> int:
     )
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def filled(text: str, width: int, *, first: str = "", rest: str = "") -> str:
     """Return a text in lines of a width, broken between words, and within one only where it is longer than a line.
 
@@ -123,11 +126,13 @@ def words(text: str) -> list[str]:
     return _GALLONS.sub(f"US{_KEPT}", _BESIDE_UNIT.sub(_KEPT, text)).split()
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def longest_word(text: str) -> int:
     """Return how many columns a text needs if it is broken between words alone."""
     return max(map(columns, words(text)), default=0)
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def longest_piece(text: str) -> int:
     """Return how many columns a text needs if words are broken behind their separators as well."""
     return max(

@@ -19,6 +19,8 @@ from drawbar.sizing.stage import SAME_BORE, Option, Stage
 from drawbar.sizing.watch import Watch
 
 BY_SEARCH = "search"
+_LOOK_WORK, _MOST_LOOK_WORK = 15, 100_000  # steps that all looks at the job cost, by runs and places in one; at most
+_CHOICE_WORK = 6  # and for each choice that a run has, in each state
 _MOST_LOOKED = 250_000  # runs and places worked out while sizes are held against all states
 
 
@@ -115,6 +117,8 @@ class Choosing:
         self.costs = [[cost(run, pipe) for pipe in run.pipes] for run in job.runs]
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
+        looks = min(_MOST_LOOK_WORK, _LOOK_WORK * sum(map(work_of_look, self.plans)))
+        self.work.left -= looks + _CHOICE_WORK * sum(map(len, self.costs)) * len(self.plans)
         self.looks_left = _MOST_LOOKED
         self.is_settled = True
         self.known_least = 0.0
@@ -132,6 +136,9 @@ class Choosing:
             return self._solved()
 
     def _solved(self) -> JobSizes | None:
+        if self.most_sizes is None and all(len(run.pipes) == 1 for run in self.job.runs):
+            sizes = self._largest()
+            return None if sizes is None else sizes._replace(least=sizes.cost, proof=BY_SEARCH)
         self.take_in_worst(self.lines[-1])
         while True:
             best = self._best_for_scenarios()
@@ -208,15 +215,35 @@ class Choosing:
 
     def _best_for_scenarios(self) -> StageSizes | None:
         """Return the cheapest choice under the scenarios taken in so far."""
-        every = [range(len(run.pipes)) for run in self.job.runs]
         if self.most_sizes is None:
-            sizes = self.best(every, INFINITE, self.known_least)
+            sizes = self.best(self._worth_trying(), INFINITE, self.known_least)
             self.known_least = sizes.least if sizes and not self.lines[0].stages else 0.0
             if sizes and self.watch is not None:
                 self.watch.tell(sizes.cost, sizes.least)
             return sizes
+        every = [range(len(run.pipes)) for run in self.job.runs]
         labels = [[pipe.label for pipe in run.pipes] for run in self.job.runs]
         return FewSizes(labels, self.most_sizes, self.stages(every), self.best, self.work).solve()
+
+    def _worth_trying(self) -> list[Sequence[int]]:
+        """Return by run the choices but for those that another beats: smoother or as smooth, wider and no dearer.
+
+        What a pipe takes goes by its bore and roughness alone. Where none may be larger than its feeder, all count.
+        """
+        every: list[Sequence[int]] = [range(len(run.pipes)) for run in self.job.runs]
+        if self.no_increase:
+            return every
+        worth: list[Sequence[int]] = []
+        for run, costs, numbers in zip(self.solved.runs, self.costs, every, strict=True):
+            kept: list[int] = []
+            least: list[tuple[float, float]] = []  # roughness and cost of those that are wider
+            for number in sorted(numbers, key=lambda n: (-run.pipes[n].bore_m, costs[n])):
+                roughness_m = run.pipes[number].roughness_m
+                if not any(rough <= roughness_m and cost <= costs[number] for rough, cost in least):
+                    kept.append(number)
+                    least.append((roughness_m, costs[number]))
+            worth.append(sorted(kept))
+        return worth
 
     def best(self, within: Sequence[Sequence[int]], upper: float, known_least: float = 0.0) -> StageSizes | None:
         """Return the cheapest choice among some of each run's options that costs less than `upper`, stage by stage."""
@@ -248,12 +275,13 @@ class Choosing:
         place = {number: at for at, number in enumerate(members)}
         parents = [place.get(line.parents[number], -1) if number != head else -1 for number in members]
         source_pa = line.stage_gauge_pa[members[0]] + job.atmospheric_pa
+        ends = self._ends_by_run()
         options = [
             [
                 Option(
                     self.lines[pick].sections[number],
                     self.costs[number][pick],
-                    self._needs(number, self.lines[pick]),
+                    self._needs(number, self.lines[pick], ends.get(number, ())),
                     self.job.runs[number].pipes[pick].bore_m,
                     self._feeder_bore_m(number, pick),
                 )
@@ -269,20 +297,28 @@ class Choosing:
         lowest_pa = min([source_pa, *needs]) - gain_pa
         return Stage(parents, options, flows, source_pa, source_pa + gain_pa, lowest_pa, self.no_increase)
 
-    def _needs(self, number: int, line: Line) -> tuple[float, ...]:
+    def _ends_by_run(self) -> dict[int, list[tuple[int, float, float, Plugged | None]]]:
+        """Return by run what hangs at its end: the scenario's number, the flow, the floor and the place of each."""
+        by_run: dict[int, list[tuple[int, float, float, Plugged | None]]] = {}
+        for place, scenario in enumerate(self.scenarios):
+            for at, flow_kg_s, floor_pa, plugged in scenario.ends:
+                by_run.setdefault(at, []).append((place, flow_kg_s, floor_pa, plugged))
+        return by_run
+
+    def _needs(
+        self, number: int, line: Line, ends: Sequence[tuple[int, float, float, Plugged | None]]
+    ) -> tuple[float, ...]:
         """Return the pressure that a run's end must have under each scenario [Pa absolute], by a line's choices."""
         job = self.solved
-        stages = [n for n in line.stages if line.parents[n] == number]
-        regulators = [run.regulator for run in (job.runs[n] for n in stages) if run.regulator is not None]
-        inlet_pa = max((regulator.inlet_min_gauge_pa + job.atmospheric_pa for regulator in regulators), default=0.0)
-        needs = []
-        for scenario in self.scenarios:
-            need = inlet_pa
-            for at, flow_kg_s, floor_pa, plugged in scenario.ends:
-                if at == number:
-                    tail = line.tail(plugged.outlet, plugged.hose) if plugged else ()
-                    need = max(need, asked_of(tail, flow_kg_s, floor_pa))
-            needs.append(need)
+        inlet_pa = 0.0
+        for stage in line.stages:
+            regulator = job.runs[stage].regulator
+            if line.parents[stage] == number and regulator is not None:
+                inlet_pa = max(inlet_pa, regulator.inlet_min_gauge_pa + job.atmospheric_pa)
+        needs = [inlet_pa] * len(self.scenarios)
+        for place, flow_kg_s, floor_pa, plugged in ends:
+            tail = line.tail(plugged.outlet, plugged.hose) if plugged else ()
+            needs[place] = max(needs[place], asked_of(tail, flow_kg_s, floor_pa))
         return tuple(needs)
 
 

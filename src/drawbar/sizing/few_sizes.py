@@ -20,8 +20,9 @@ import operator
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree, best_bounds, priced
+from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree, priced
 from drawbar.sizing.pareto import StageSizes, Work
+from drawbar.sizing.scenario_bounds import best_bounds
 from drawbar.sizing.stage import Option, Stage, stage_trees
 
 _MOST_PRICES = 12  # of so many sets looked at, the latest

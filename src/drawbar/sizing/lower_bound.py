@@ -4,7 +4,7 @@ The search asks for the cheapest pipes whose drops along each path stay within w
 path's limit into the cost, at a price for each pascal, leaves a problem that falls apart run by run (Lagrangian
 relaxation). Any prices give a valid bound. The best are the slopes of cost against pressure of the same problem with
 sizes mixed freely along a run, which is convex and is solved here exactly from the ends to the source. For several
-scenarios the prices are bettered by subgradients.
+scenarios `scenario_bounds` betters the prices.
 
 References
 ----------
@@ -18,11 +18,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 INFINITE = float("inf")
-_CLIMBS = 120  # how often the prices for several scenarios are bettered
-_FEW, _MOST_PRICED = 8, 150_000  # so few where more choices are priced
-_AIM = 0.03  # how far above the best bound so far a step aims, as a share of it
-_KEPT = 0.5  # how much of the direction of a step the next one keeps
-_MOST_FAILS = 6  # so many steps in turn that better nothing, and they get shorter
 _SAME_PA = 1e-7  # pressures this near are the same corner of a curve
 _MORE = 1.0 + 1e-9  # prices this near are the same slope
 
@@ -309,91 +304,3 @@ def priced(trees: Sequence[StageTree], limits: Sequence[Sequence[float]]) -> Bou
         if first.parents[number] < 0:
             total += branch[number]
     return Bounds(total, prices, least, branch, picks, all_charged)
-
-
-def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
-    """Return the best bound for several scenarios at once, None if one of them can't pass.
-
-    It starts from the scenario that is dearest alone and climbs by subgradients: a limit that the least choice breaks
-    gets dearer, one that it keeps with room to spare cheaper.
-
-    Parameters
-    ----------
-    trees : sequence of StageTree
-        The stage under each scenario.
-
-    Returns
-    -------
-    Bounds or None
-        The best of the bounds that were tried.
-
-    References
-    ----------
-    Held, Wolfe and Crowder, "Validation of subgradient optimization", Mathematical Programming 6 (1974), 62-88.
-    Camerini, Fratta and Maffioli, "On improving relaxation methods by modified gradient techniques", Mathematical
-    Programming Study 3 (1975), 26-34: what of the step before is kept.
-    """
-    alone = []
-    for tree in trees:
-        limits = limit_prices(tree)
-        if limits is None:
-            return None
-        alone.append(limits)
-    nothing = [0.0] * len(trees[0].parents)
-    starts = [
-        [limits if other == number else nothing for other in range(len(trees))] for number, limits in enumerate(alone)
-    ]
-    best, best_prices = max(((priced(trees, start), start) for start in starts), key=lambda pair: pair[0].total)
-    return best if len(trees) == 1 else _climbed(trees, best, best_prices)
-
-
-def _climbed(trees: Sequence[StageTree], best: Bounds, best_prices: list[list[float]]) -> Bounds:
-    """Return the best bound that subgradients come to from some prices.
-
-    A step aims a little above the best so far, and keeps half of the direction of the step before it. Where several in
-    turn better nothing, the next are shorter and start from the best.
-    """
-    bounds, prices, pace, fails = best, best_prices, 1.0, 0
-    before: list[list[float]] | None = None
-    choices = len(trees) * sum(map(len, trees[0].costs))
-    for _turn in range(min(_CLIMBS, max(_FEW, _MOST_PRICED // choices))):
-        slope = _broken_limits(trees, bounds.picks)
-        if before is not None:
-            both = zip(slope, before, strict=True)
-            slope = [[value + _KEPT * kept for value, kept in zip(*rows, strict=True)] for rows in both]
-        slope = [  # a limit that is worth nothing can't get cheaper
-            [value if value > 0.0 or price > 0.0 else 0.0 for price, value in zip(by_node, row, strict=True)]
-            for by_node, row in zip(prices, slope, strict=True)
-        ]
-        size = sum(value * value for row in slope for value in row)
-        if size <= 0.0:
-            break
-        step = pace * (max(best.total * (1.0 + _AIM), 1e-9) - bounds.total) / size
-        prices = [
-            [max(0.0, price + step * value) for price, value in zip(by_node, row, strict=True)]
-            for by_node, row in zip(prices, slope, strict=True)
-        ]
-        bounds, before = priced(trees, prices), slope
-        if bounds.total > best.total + 1e-6 * abs(best.total):
-            best, best_prices, fails = bounds, prices, 0
-            continue
-        fails += 1
-        if fails == _MOST_FAILS:
-            bounds, prices, before = best, best_prices, None
-            pace, fails = 0.6 * pace, 0
-    return best
-
-
-def _broken_limits(trees: Sequence[StageTree], picks: Sequence[int]) -> list[list[float]]:
-    """Return by scenario and node how far a choice breaks the limit of each end [Pa], below zero where it keeps it."""
-    broken = []
-    for tree in trees:
-        taken = [0.0] * len(picks)
-        row = [0.0] * len(picks)
-        for number, parent in enumerate(tree.parents):
-            drop = tree.drops_pa[number][picks[number]]
-            taken[number] = (taken[parent] if parent >= 0 else 0.0) + min(drop, tree.source_pa)
-            if tree.needs_pa[number] > 0.0:
-                row[number] = taken[number] - (tree.source_pa - tree.needs_pa[number])
-        broken.append(row)
-    return broken

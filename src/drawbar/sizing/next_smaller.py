@@ -65,7 +65,8 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
     a_look = sum(work_of_look(plan) for plan in plans.values())
     looks_left = _MOST_LOOKED // a_look
     by_run: dict[str, NextSmaller] = {}
-    for run, pipes, place in zip(result.job.runs, choices, places, strict=True):
+    as_sized = Line(sized)
+    for number, (run, pipes, place) in enumerate(zip(result.job.runs, choices, places, strict=True)):
         smaller = [n for n, pipe in enumerate(run.pipes) if pipe.bore_m < run.pipes[place].bore_m]
         if not smaller:
             continue
@@ -75,7 +76,7 @@ def next_smaller_sizes(result: SizeResult) -> dict[str, NextSmaller]:
         if looks_left < 0:
             by_run[run.name] = NextSmaller(pipe, None, "", "")
             continue
-        line = Line(sized, {run.name: pipes[-next_place]})
+        line = as_sized.with_pipe(number, pipes[-next_place])
         states = [(StateOnLine(line, plans[state.name]), state) for state in result.check.states]
         worst = min((*on.least_of([on.way_of(state.plugged)]), state.name) for on, state in states)
         if worst[0] >= -TOLERANCE_PA:

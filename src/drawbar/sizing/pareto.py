@@ -18,8 +18,12 @@ from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
 _MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
-_NARROW, _WIDER = 30, 120  # how many choices a node keeps in the searches for one that passes, not proven the cheapest
-_LEAST_NARROW, _NARROW_WORK = 4, 400_000  # how few where there is very much to hold against each other
+_NARROW, _WIDER = (
+    30,
+    4,
+)  # how many choices a node keeps in the first search for one that passes; times that in the second
+_BOUND_WORK = 4  # steps that the bound costs for each choice in each scenario
+_LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few where there is very much to hold against each other
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -79,9 +83,11 @@ def cheapest(
         The choice with its cost.
     """
     nodes, bounds = nodes_and_bounds(stage)
+    work = work or Work()
+    work.left -= _BOUND_WORK * len(stage.flows[0]) * sum(map(len, stage.options))
     if bounds is None or bounds.total >= upper:
         return None
-    return _Search(stage, nodes, bounds, work or Work()).run(upper, known_least)
+    return _Search(stage, nodes, bounds, work).run(upper, known_least)
 
 
 class _Search:
@@ -106,7 +112,7 @@ class _Search:
         known = self._look(upper, self.narrow) if has_several else None
         try:
             if has_several and self.work.left >= 0:
-                known = self._look(known.cost if known else upper, _WIDER) or known
+                known = self._look(known.cost if known else upper, _WIDER * self.narrow) or known
             upper = known.cost if known else upper
             for share in _LOOKS:
                 below = min(upper, bottom + share * (dearest - bottom)) if share < INFINITE else upper

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from drawbar.checking.check import check_job
+from drawbar.checking.check import pressures_pass
 from drawbar.job import Job, Pipe
 from drawbar.materials.prices import PriceList
 from drawbar.sizing.longest_run import longest_run_sizes
@@ -129,4 +129,4 @@ def _by_longest_run(result: SizeResult, cost: Cost) -> LongestRunSizes:
     if len(chosen) < len(result.job.runs):
         return LongestRunSizes(pipes, None, None)
     total = sum(cost(run, chosen[run.name]) for run in result.job.runs)
-    return LongestRunSizes(pipes, total, check_job(with_pipes(loaded, chosen)).pressures_pass)
+    return LongestRunSizes(pipes, total, pressures_pass(with_pipes(loaded, chosen)))

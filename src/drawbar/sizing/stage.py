@@ -13,7 +13,8 @@ from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from drawbar.line.section import Section
-from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree, best_bounds
+from drawbar.sizing.lower_bound import INFINITE, Bounds, StageTree
+from drawbar.sizing.scenario_bounds import best_bounds
 
 SAME_BORE = 1.000001  # times another bore, a bore is still not larger
 

@@ -291,7 +291,7 @@ def test_what_is_left_takes_few_looks(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def test_the_work_of_what_is_left_is_counted_in_runs_on_the_way(monkeypatch: pytest.MonkeyPatch) -> None:
-    """For each appliance and run in each combination; by the bound forty times in each place; else nothing is told."""
+    """For each appliance and run in each combination; by the bound fifteen times in each place; else nothing."""
     kinds = set()
     for job, state, _ in checked(range(60), passing=True):
         starts = {run.name: run.start for run in job.runs}
@@ -299,7 +299,7 @@ def test_the_work_of_what_is_left_is_counted_in_runs_on_the_way(monkeypatch: pyt
         for run in job.runs:
             depths[run.name] = 1 + depths.get(run.start, 0)
         steps = (len(state.appliances) + len(starts)) * max(depths.values())
-        by_ways, by_bound = steps * (state.ways or 0), steps * len(state.solved.state_on_line.bound_ends()) * 40
+        by_ways, by_bound = steps * (state.ways or 0), steps * state.solved.state_on_line.place_count * 15
         for most, is_bound in ((by_ways, False), (by_ways - 1, None if by_bound >= by_ways else True)):
             monkeypatch.setattr(drawbar.checking.spare, "_MOST_STEPS_OF_SPARE", 3 * most)
             left = headroom(state.solved, states=3)

@@ -91,10 +91,8 @@ def test_the_ways_of_a_plan_are_those_of_the_plan_at_other_flows() -> None:
             assert again.state is state
 
 
-@pytest.mark.parametrize(("appliances", "is_each"), [(20, True), (21, False)])
-def test_each_place_is_bounded_for_itself_up_to_forty_thousand_runs_on_the_way(
-    appliances: int, *, is_each: bool
-) -> None:
+@pytest.mark.parametrize(("appliances", "is_each"), [(5, True), (6, False)])
+def test_each_place_is_bounded_for_itself_up_to_ten_thousand_runs_on_the_way(appliances: int, *, is_each: bool) -> None:
     """Twenty outlets, each after a hundred runs, for so many appliances: 2,000 runs for each."""
     lines = ["job: t", "gas: propane", "limits: {drop: 1 kPa}", "regulator: {outlet: 2.75 kPa}", "runs:"]
     lines += [f"  r{n}: {{from: {f'r{n - 1}' if n else 'regulator'}, pipe: b88-l/1, length: 1 m}}" for n in range(100)]

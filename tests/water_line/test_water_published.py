@@ -7,7 +7,7 @@ import pytest
 from CoolProp.CoolProp import PropsSI
 from scipy.optimize import brentq
 
-from drawbar.physics.water import density_kg_m3, viscosity_pa_s
+from drawbar.physics.water import RANGE_K, density_kg_m3, heat_capacity_j_kg_k, viscosity_pa_s
 from drawbar.water_line.pump_curve import pump_pressure_pa
 from drawbar.water_line.water_flow import WaterLine, WaterStretch, left_pa, stretch_drop, working_point
 
@@ -21,6 +21,18 @@ def test_viscosity_and_density_agree_with_coolprop(celsius):
     kelvin = celsius + 273.15
     assert viscosity_pa_s(kelvin) == pytest.approx(PropsSI("V", "T", kelvin, "P", 101325.0, "Water"), rel=2e-3)
     assert density_kg_m3(kelvin) == pytest.approx(PropsSI("D", "T", kelvin, "P", 101325.0, "Water"), rel=2e-3)
+
+
+@pytest.mark.parametrize("worked_out", [density_kg_m3, heat_capacity_j_kg_k, viscosity_pa_s])
+def test_both_ends_of_the_range_of_water_are_allowed(worked_out):
+    """-20 and 110 degC themselves, and nothing beyond: the range of IAPWS SR6-08 (from memory)."""
+    low_k, high_k = RANGE_K
+    assert (low_k, high_k) == (253.15, 383.15)
+    assert worked_out(low_k) > 0.0
+    assert worked_out(high_k) > 0.0
+    for beyond_k in (low_k - 0.01, high_k + 0.01):
+        with pytest.raises(ValueError, match="outside the range of the figures for water"):
+            worked_out(beyond_k)
 
 
 def test_viscosity_refuses_a_temperature_outside_its_range():

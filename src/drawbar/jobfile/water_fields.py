@@ -7,8 +7,9 @@ from drawbar.jobfile.state_fields import USE
 from drawbar.yamlfile.fields import Field, ListOf, Named, OrNone, Range, Record
 from drawbar.yamlfile.scalars import Name, Number, of
 
-MOST_PARTS = 60  # of each kind
-_MOST_STEPS = 60  # of what is used in turn
+MOST_PARTS, _MOST_PIPES = 30, 60  # of each kind, and of runs
+_MOST_RUNS = 20  # before the heater of a connection, and behind it
+_MOST_IN_TURN, _MOST_STEPS = 20, 40  # of ways to use it in turn, and of what is used in each
 
 _FLOW = of(units.WATER_FLOW, "0.2 L/min", "100 L/min")
 _PRESSURE = of(units.PRESSURE, "0 Pa", "1000 kPa")
@@ -97,13 +98,13 @@ CONNECTION = Record(
         "source": Field(Name(), "the source", required=True),
         "pump": Field(Name(), "the pump, or `none` where it runs by its height", required=True),
         "cold": Field(
-            OrNone(ListOf(Name(), or_one=True), "a list of runs, or `none`"),
+            OrNone(ListOf(Name(), or_one=True, most=_MOST_RUNS), "a list of runs, or `none`"),
             "the runs to the heater, as `[suction]`",
             required=True,
         ),
         "heater": Field(Name(), "the appliance that heats it", required=True),
         "hot": Field(
-            OrNone(ListOf(Name(), or_one=True), "a list of runs, or `none`"),
+            OrNone(ListOf(Name(), or_one=True, most=_MOST_RUNS), "a list of runs, or `none`"),
             "the runs from the heater to the outlet",
             required=True,
         ),
@@ -137,13 +138,13 @@ def water_model(run: Record) -> Record:
         {
             "sources": Field(Named(WATER_SOURCE, most=MOST_PARTS), "tanks, cans, open water", required=True),
             "pumps": Field(Named(WATER_PUMP, most=MOST_PARTS), "the pumps"),
-            "runs": Field(Named(run, most=MOST_PARTS), "pipes and hoses"),
+            "runs": Field(Named(run, most=_MOST_PIPES), "pipes and hoses"),
             "heaters": Field(
                 Named(WATER_HEATER, most=MOST_PARTS), "by appliance, the water side of each heater", required=True
             ),
             "outlets": Field(Named(WATER_OUTLET, most=MOST_PARTS), "taps and roses", required=True),
             "connections": Field(Named(CONNECTION, most=MOST_PARTS), "the ways it is connected", required=True),
-            "in-turn": Field(Named(IN_TURN, most=MOST_PARTS), "states used one after the other from one bottle"),
+            "in-turn": Field(Named(IN_TURN, most=_MOST_IN_TURN), "states used one after the other from one bottle"),
             "hottest": Field(_HOT, "the hottest that may reach an outlet, in place of the rule's"),
         }
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import math
 
 RANGE_K = (253.15, 383.15)
@@ -27,8 +28,10 @@ _VOLUME_BETA = (
 # (coefficient [uPa s], power) of the viscosity, IAPWS SR6-08(2011), Table 3
 _VISCOSITY = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 _VISCOSITY_K = 300.0
+_MOST_KEPT = 1024  # temperatures whose figures are remembered: all stretches of a line have one of two
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def density_kg_m3(temperature_k: float) -> float:
     """Density of liquid water at 0.1 MPa [kg/m3].
 
@@ -67,6 +70,7 @@ def density_kg_m3(temperature_k: float) -> float:
     return _REFERENCE_PA / (_R_J_KG_K * _REFERENCE_K * total)
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def heat_capacity_j_kg_k(temperature_k: float) -> float:
     """Heat capacity of liquid water at constant pressure, 0.1 MPa [J/kg/K].
 
@@ -104,6 +108,7 @@ def heat_capacity_j_kg_k(temperature_k: float) -> float:
     return -_R_J_KG_K * (_GIBBS_LOG + temperature_k / _REFERENCE_K * curve)
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def viscosity_pa_s(temperature_k: float) -> float:
     """Dynamic viscosity of liquid water at 0.1 MPa [Pa s].
 

@@ -22,6 +22,7 @@ PUMP_SIZES_M3_S = tuple(
 """Open flows of 12 V pumps as they are sold [m3/s]: common practice, no source."""
 _SETTINGS = tuple(share / 20.0 for share in range(19, 1, -1))
 _HOUR_S = 3600.0
+_MOST_TRIED = 2_000  # stretches by pumps and settings, over the connections of a job for which another is looked for
 
 
 class Wait(NamedTuple):
@@ -139,14 +140,19 @@ def water_results(job: Job) -> tuple[ConnectionResult, ...]:
     Returns
     -------
     tuple of ConnectionResult
-        In the order of the job.
+        In the order of the job. Where the connections that do not pass are very many or long, what would put them right
+        is worked out for the first of them alone.
     """
     if job.water is None:
         return ()
     results = []
+    left = _MOST_TRIED
     for connection in job.water.connections:
         result = connection_result(job, connection)
-        fixes = tuple(_fixes(job, result)) if result.because else ()
+        fixes: tuple[WaterFix, ...] = ()
+        if result.because:
+            left -= (len(connection.cold) + len(connection.hot) + 2) * (len(PUMP_SIZES_M3_S) + len(_SETTINGS))
+            fixes = tuple(_fixes(job, result)) if left >= 0 else ()
         results.append(
             ConnectionResult(
                 connection, result.flows, result.hot, result.limit_k, result.wait, result.use, result.because, fixes

@@ -6,6 +6,7 @@ its coldest for the least flow, cold behind the heater as well, and at its warme
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -28,6 +29,7 @@ from drawbar.water_line.water_parts import Connection, Ends, WaterRun
 NO_TOLERANCE = Tolerances(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, ())
 MEASURED_OFF = 0.05
 """How far a flow that was measured may be from the flow, as a share [-]: our own choice, for a jug and a clock."""
+_MOST_KEPT = 512  # connections that are remembered: each is a state of the gas side as well
 
 
 class Missing(NamedTuple):
@@ -88,6 +90,7 @@ def missing_heads(connection: Connection) -> list[Missing]:
     return missing
 
 
+@functools.lru_cache(maxsize=_MOST_KEPT)
 def flow_ends(connection: Connection, tolerances: Tolerances | None) -> FlowEnds | None:
     """Return where a connection settles, what is not known taking nothing; None where no flow can be worked out.
 

@@ -170,31 +170,48 @@ def stretch_drop(stretch: WaterStretch, mass_kg_s: float, temperature_k: float) 
     ----------
     Darcy-Weisbach; water by IAPWS SR6-08(2011).
     """
+    velocity_m_s, number, friction_pa, devices_pa = _taken(stretch, mass_kg_s, temperature_k)
+    flow = regime(number) if number else "no flow"
+    return StretchDrop(stretch, temperature_k, velocity_m_s, number, flow, friction_pa, devices_pa)
+
+
+def _taken(stretch: WaterStretch, mass_kg_s: float, temperature_k: float) -> tuple[float, float, float, float]:
+    """Return velocity [m/s], Reynolds number [-], and what pipe and devices take [Pa]; bare, as halving asks often."""
     rho = density_kg_m3(temperature_k)
     devices_pa = stretch.pa_per_flow2 * mass_kg_s**2 * density_kg_m3(DEVICE_K) / rho
     if stretch.bore_m <= 0.0 or mass_kg_s <= 0.0:
-        return StretchDrop(stretch, temperature_k, 0.0, 0.0, "no flow", 0.0, devices_pa)
+        return 0.0, 0.0, 0.0, devices_pa
     bore_m = stretch.bore_m
     number = reynolds(mass_kg_s, bore_m, viscosity_pa_s(temperature_k))
     factor = friction_factor(number, stretch.roughness_m / bore_m, stretch.critical_reynolds)
     velocity_m_s = mass_kg_s / (rho * 0.25 * math.pi * bore_m**2)
     friction_pa = factor * stretch.length_m / bore_m * 0.5 * rho * velocity_m_s**2
-    return StretchDrop(stretch, temperature_k, velocity_m_s, number, regime(number), friction_pa, devices_pa)
+    return velocity_m_s, number, friction_pa, devices_pa
 
 
 def line_drops(line: WaterLine, flow_m3_s: float) -> tuple[StretchDrop, ...]:
     """Return what each stretch of a line takes at a flow of cold water [m3/s]."""
-    mass_kg_s = density_kg_m3(line.cold_k) * flow_m3_s
-    hot_k = line.hot_k(flow_m3_s) if flow_m3_s > 0.0 else line.cold_k
+    mass_kg_s, hot_k = _mass_and_heat(line, flow_m3_s)
     return tuple(
         stretch_drop(stretch, mass_kg_s, hot_k if stretch.is_hot else line.cold_k) for stretch in line.stretches
     )
 
 
+def _mass_and_heat(line: WaterLine, flow_m3_s: float) -> tuple[float, float]:
+    """Return the mass flow [kg/s] and the temperature behind the heater [K] at a flow of cold water [m3/s]."""
+    hot_k = line.hot_k(flow_m3_s) if flow_m3_s > 0.0 else line.cold_k
+    return density_kg_m3(line.cold_k) * flow_m3_s, hot_k
+
+
 def left_pa(line: WaterLine, flow_m3_s: float) -> float:
     """Return what pump and height give at a flow over what the line takes [Pa]."""
     pump_pa = pump_pressure_pa(line.curve, flow_m3_s) if line.curve is not None else 0.0
-    return pump_pa + line.lift_pa - sum(drop.drop_pa for drop in line_drops(line, flow_m3_s))
+    mass_kg_s, hot_k = _mass_and_heat(line, flow_m3_s)
+    taken_pa = 0.0
+    for stretch in line.stretches:
+        _, _, friction_pa, devices_pa = _taken(stretch, mass_kg_s, hot_k if stretch.is_hot else line.cold_k)
+        taken_pa += friction_pa + devices_pa
+    return pump_pa + line.lift_pa - taken_pa
 
 
 def working_point(line: WaterLine) -> WorkingPoint:

@@ -351,6 +351,11 @@ def test_an_outlet_by_the_bound_has_what_the_least_of_its_appliances_has() -> No
     assert compared > 10
 
 
+def test_what_is_left_is_worked_out_where_it_is_asked_for() -> None:
+    """It takes several times as long as the check."""
+    assert [state.headroom for state in check_job(random_job(1)).states] == [None]
+
+
 def test_a_pascal_to_spare_is_something_to_spare() -> None:
     """At a margin of half a pascal there is something left, if little."""
     text = (

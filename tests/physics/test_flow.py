@@ -3,6 +3,7 @@
 import math
 
 import pytest
+from fluids.friction import Colebrook
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -160,6 +161,16 @@ def test_from_no_pressure_comes_none(name):
     loss = FORMULAS[name].function(PipeFlow(0.001, 0.0109, 1.5e-6, 3.0, MIXTURE, 2750.0))
     assert outlet_abs_pa(0.0, loss) == 0.0
     assert outlet_abs_pa(-1.0, loss) == 0.0
+
+
+def test_where_the_gas_may_be_thinner_flow_is_counted_as_turbulent_sooner():
+    """At Re 1800, or 2000 where it may be a tenth less viscous: then by Colebrook (fluids), not 64/Re."""
+    flow_kg_s = 1800.0 * 0.25 * math.pi * 0.0109 * PROPANE.viscosity_pa_s
+    flow = PipeFlow(flow_kg_s, 0.0109, 1.5e-6, 5.0, PROPANE, 2750.0)
+    maybe = flow._replace(vapour=PROPANE._replace(least_viscosity_pa_s=0.9 * PROPANE.viscosity_pa_s))
+    heads = [loss.square_pa2 / loss.flux_pa2 for loss in (darcy(flow), darcy(maybe))]
+    assert heads[0] == pytest.approx(64.0 / 1800.0 * 5.0 / 0.0109)
+    assert heads[1] == pytest.approx(Colebrook(1800.0, 1.5e-6 / 0.0109) * 5.0 / 0.0109, rel=1e-6)
 
 
 def test_acceleration_is_twice_the_logarithm_of_the_pressures():

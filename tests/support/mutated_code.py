@@ -169,7 +169,7 @@ def _places(node: ast.AST, function: str, lines: tuple[int, int]) -> Iterator[_P
         if isinstance(node, ast.FunctionDef) and is_outermost and field == "body":
             where = f"{function}{node.name}"
         for index, child in enumerate(value if isinstance(value, list) else [value]):
-            if not isinstance(child, ast.AST) or _is_left_alone(node, field, index, child):
+            if not isinstance(child, ast.AST) or _is_left_alone(child):
                 continue
             said = "" if where.endswith(".") else where
             child_lines = _lines(child) if isinstance(child, ast.stmt) else lines
@@ -184,11 +184,10 @@ def _lines(statement: ast.stmt) -> tuple[int, int]:
     return statement.lineno, max(statement.lineno, last)
 
 
-def _is_left_alone(parent: ast.AST, field: str, index: int, child: ast.AST) -> bool:
+def _is_left_alone(child: ast.AST) -> bool:
     if isinstance(child, _LEFT_ALONE) or (isinstance(child, ast.keyword) and child.arg == "strict"):
         return True
-    is_docstring = field == "body" and index == 0 and not isinstance(parent, ast.If | ast.For | ast.While | ast.With)
-    if is_docstring and isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):
+    if isinstance(child, ast.Expr) and isinstance(child.value, ast.Constant):  # a docstring, of a figure too
         return True
     return isinstance(child, ast.If) and isinstance(child.test, ast.Name) and child.test.id == "TYPE_CHECKING"
 

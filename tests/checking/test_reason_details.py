@@ -199,6 +199,9 @@ def test_a_code_s_own_formula_has_the_margin_of_the_job_worked_out_by_it(length_
     for old, new in (*changes, ("9.52, length: 3 m", f"9.52, length: {length_m} m"), ("formula: darcy\n", "")):
         text = text.replace(old, new)
     job = job_from(text)
+    half = "states: {half: {fryer: 50 %, urn: 100 %}, most: [fryer, urn], some: [urn]}\n"
+    (of_states,) = (each for each in check_job(job_from(text + half), "darcy").because if each.code == "code-formula")
+    assert of_states.details["margin_pa"] == pytest.approx(reason.details["margin_pa"])
     assert (reason.verdict, reason.place) == (verdict, "fryer")
     again = check_job(job if verdict is Verdict.FAIL else worst_corner(job), "ifgc")
     assert reason.details["margin_pa"] == pytest.approx(min(state.margin_pa for state in again.states), rel=1e-6)

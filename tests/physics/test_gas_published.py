@@ -321,3 +321,16 @@ def test_wilke_gives_what_another_implementation_gives():
     assert mixture_viscosity_pa_s([0.5, 0.3, 0.2], viscosities_pa_s, masses) == pytest.approx(
         Wilke([0.5, 0.3, 0.2], viscosities_pa_s, [1e3 * mass for mass in masses]), rel=1e-12
     )
+
+
+def test_gross_and_net_heat_by_mass_are_those_by_mole_over_the_mass_of_a_mole():
+    """Heats of combustion at 25 degC of handbooks: 2219.2 and 2043.1 kJ/mol propane, 2877.6 and 2657.5 n-butane."""
+    for share in (1.0, 0.6):
+        mixture = gas({"propane": share, "n-butane": 1.0 - share} if share < 1.0 else {"propane": 1.0})
+        mass_kg_mol = share * 0.0440956 + (1.0 - share) * 0.0581222
+        assert mixture.molar_mass_kg_mol == pytest.approx(mass_kg_mol, rel=1e-5)
+        gross_j_mol, net_j_mol = (
+            share * a + (1.0 - share) * b for a, b in ((2219.2e3, 2877.6e3), (2043.1e3, 2657.5e3))
+        )
+        assert mixture.gross_j_kg == pytest.approx(gross_j_mol / mass_kg_mol, rel=2e-3)
+        assert mixture.net_j_kg == pytest.approx(net_j_mol / mass_kg_mol, rel=2e-3)

@@ -11,9 +11,9 @@ module, then those of its room, the fastest first. What is worked out at import 
 program afresh. A fork that takes too long is killed, and its mutant counts as killed. Before all, every test must pass
 as the code is, and so must the tests of places drawn at random that are run in forks without a change.
 
-The tests are those of the rooms, and of the bottles and the water side, which are built on them. So no page and no
-guide that is compared with the program's own output counts, and no example in a docstring: they would notice a change
-without telling what is right. The random trials and what measures time are left out as they take too long.
+The tests are those of the rooms, and of sizing, the bottles and the water side, which are built on them. So no page and
+no guide that is compared with the program's own output counts, and no example in a docstring: they would notice a
+change without telling what is right. The random trials and what measures time are left out as they take too long.
 """
 
 import argparse

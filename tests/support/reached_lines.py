@@ -14,7 +14,7 @@ from mutated_code import SOURCE, Mutant, modules
 from paths import ROOT
 
 TESTS = (
-    *("physics", "line", "checking", "test_gas_supply.py", "test_supply_by_use.py", "test_hot_water.py"),
+    *("physics", "line", "checking", "sizing", "test_gas_supply.py", "test_supply_by_use.py", "test_hot_water.py"),
     *("water_line/test_water_published.py", "water_line/test_in_turn.py"),
 )
 TEST_SECONDS = 20.0  # of processor time, as the code is: of the tests that reach a line, so many are taken

@@ -107,6 +107,25 @@ def test_a_regulator_that_is_set_lower_gives_no_more(share):
     assert worst < drawn - 10_000.0 * share + 200.0
 
 
+def test_the_fittings_of_a_hose_and_an_outlet_take_more_as_those_of_a_run_do():
+    """Each by the same share of its equivalent length."""
+    text = (
+        TEXT.replace("BORE", "14")
+        .replace("LOAD", "60")
+        .replace("pipe: hose/8,", "pipe: hose/8, fittings: {elbow-90: 2},")
+    )
+    job = job_from(text)
+    corner, more = worst_corner(job), 1.0 + job.tolerances.fittings
+    for drawn, worst in (
+        (job.runs[0], corner.runs[0]),
+        (job.outlets[0], corner.outlets[0]),
+        (job.hoses[0], corner.hoses[0]),
+    ):
+        ((fitting, count),), ((worse, worse_count),) = drawn.fittings, worst.fittings
+        assert worse.ratio == pytest.approx(fitting.ratio * more)
+        assert (worse.name, worse_count) == (fitting.name, count)
+
+
 def test_a_curve_counts_by_its_least_point():
     """At any load a regulator may give no more than the lowest point of its curve, and that low by its accuracy."""
     text = TEXT.replace("BORE", "14").replace("LOAD", "60")

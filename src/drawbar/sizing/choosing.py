@@ -118,11 +118,16 @@ class Choosing:
         self.scenarios: dict[Scenario, None] = {}
         self.work = Work()
         looks = min(_MOST_LOOK_WORK, _LOOK_WORK * sum(map(work_of_look, self.plans)))
-        self.work.left -= looks + _CHOICE_WORK * sum(map(len, self.costs)) * len(self.plans)
+        self.work.left -= looks + self.choice_work
         self.looks_left = _MOST_LOOKED
         self.is_settled = True
         self.known_least = 0.0
         self.watch: Watch | None = None
+
+    @property
+    def choice_work(self) -> int:
+        """How many steps of the search the choices of the runs cost beside it, in all states."""
+        return _CHOICE_WORK * sum(map(len, self.costs)) * len(self.plans)
 
     def solve(self) -> JobSizes | None:
         """Return the cheapest sizes, None if nothing passes; the best so far where who waits for it interrupts it."""

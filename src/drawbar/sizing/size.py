@@ -179,7 +179,7 @@ def cheapest_sizes(
         The job whose pressures must hold, where that is another than the one whose pipes are priced and compared: the
         same runs in the same order, each with the same choices in the same order, as the worst of them may be.
     work : Work, optional
-        What the search may take; without it, as much as sizing a job may.
+        What the search may take, and what comes with the choices; without it, as much as sizing a job may.
 
     Returns
     -------
@@ -187,7 +187,9 @@ def cheapest_sizes(
         The pipe of each run, with the cost.
     """
     choosing = _choosing(job, cost, wishes, solved_as)
-    choosing.work = work or choosing.work
+    if work is not None:
+        work.left -= choosing.choice_work
+        choosing.work = work
     return _chosen(choosing, job)
 
 

@@ -13,6 +13,7 @@ from types import SimpleNamespace
 
 import pytest
 
+from calls import unmeasured
 from drawbar.cli import watching
 from drawbar.cli.watching import POLL_S, saves
 from good_job import GOOD
@@ -118,7 +119,7 @@ def test_checked_again_until_ctrl_c(tmp_path: Path) -> None:
     library.write_text(LIBRARY, encoding="utf-8")
     with subprocess.Popen(
         [sys.executable, "-m", "drawbar", "check", str(job), "--watch", "--library", str(library)],
-        env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+        env={**unmeasured(), "PYTHONPATH": str(ROOT / "src")},
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         encoding="utf-8",

@@ -11,6 +11,7 @@ import time
 import pytest
 
 import make_jobs
+from calls import unmeasured
 from drawbar.rechecking.recheck import UNREAD
 from drawbar.yamlfile import nodes
 from two_ends import TWO_ENDS
@@ -224,6 +225,7 @@ def test_ctrl_c_leaves_whole_lines_and_no_worker(tmp_path):
     words = [sys.executable, "-m", "drawbar", "recheck", "--jobs-from", str(tmp_path / "list.txt")]
     running = subprocess.Popen(
         [*words, "--swap", "urn=wok-burner", "--format", "jsonl", "--workers", "2"],
+        env=unmeasured(),
         stdout=subprocess.PIPE,
         stderr=subprocess.PIPE,
         text=True,

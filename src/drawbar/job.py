@@ -217,6 +217,11 @@ class Appliance(NamedTuple):
     used: str | None = None
     basis_known: bool = True
 
+    @property
+    def place_count(self) -> int:
+        """How many places it may be plugged in in, every outlet with every hose; none where it is fixed."""
+        return len(self.plugs_into) * max(1, len(self.hoses))
+
 
 class State(NamedTuple):
     """What is on together.

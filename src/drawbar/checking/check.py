@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-
-from drawbar.checking.corner import worst_corner
+from drawbar.checking.corner import states_at_worst
 from drawbar.checking.judge import appliance_verdicts, reasons_of
 from drawbar.checking.results import TOLERANCE_PA, ApplianceResult, CheckResult, RegulatorResult, StateResult
 from drawbar.checking.vents import check_spaces
@@ -12,7 +10,7 @@ from drawbar.checking.warnings import warnings_of
 from drawbar.job import ROOT, Job, decided
 from drawbar.line.network import Line
 from drawbar.line.section import section_flow
-from drawbar.line.state import StateOnLine, states_again, states_on_line
+from drawbar.line.state import states_on_line
 from drawbar.line.worst_way import SolvedState, WorstPlace
 from drawbar.physics.formulas import FORMULAS
 from drawbar.verdict import Verdict
@@ -47,7 +45,7 @@ def check_job(job: Job, formula: str | None = None, *, with_headroom: bool = Fal
     line = Line(job, formula=name)
     on_line = states_on_line(line)
     solved_states = [state_on_line.solved for state_on_line in on_line]
-    worst_states = solved_at_worst(job, on_line)
+    worst_states = [state_on_line.solved for state_on_line in states_at_worst(job, on_line)]
     states = [_state_result(solved, worst) for solved, worst in zip(solved_states, worst_states, strict=True)]
     if with_headroom:
         from drawbar.checking.spare import headroom
@@ -76,32 +74,8 @@ def pressures_pass(job: Job) -> bool:
     bool
         Whether the margins hold, or a bound below them does.
     """
-    line, corner = Line(job), worst_corner(job)
-    states = states_on_line(line)
-    if corner is not job:
-        states = states_again(states, line.of_corner(corner))
+    states = states_at_worst(job, states_on_line(Line(job)))
     return all(state.worst()[0] >= -TOLERANCE_PA for state in states)
-
-
-def solved_at_worst(job: Job, on_line: Sequence[StateOnLine]) -> list[SolvedState]:
-    """Return states solved at the worst corner of their job.
-
-    Parameters
-    ----------
-    job : Job
-        As drawn, every run with one size.
-    on_line : sequence of StateOnLine
-        Its states as drawn; their combinations are those of the corner.
-
-    Returns
-    -------
-    list of SolvedState
-        In the same order; as drawn where the job is to be computed so only.
-    """
-    corner = worst_corner(job)
-    if corner is job:
-        return [state_on_line.solved for state_on_line in on_line]
-    return [state_on_line.solved for state_on_line in states_again(on_line, on_line[0].line.of_corner(corner))]
 
 
 def in_worst_way(state: StateResult) -> tuple[ApplianceResult, ...]:

@@ -17,6 +17,7 @@ from dataclasses import replace
 
 from drawbar.job import Appliance, Device, Fitting, Hose, Job, Outlet, Pipe, Regulator, Run
 from drawbar.line.regulating import greatest_gauge_pa
+from drawbar.line.state import StateOnLine, states_again
 from drawbar.physics import air
 from drawbar.physics.gas import Vapour
 from drawbar.rules import Tolerances
@@ -55,6 +56,25 @@ def worst_corner(job: Job) -> Job:
         air_density_kg_m3=ends.air_density_kg_m3,
         uphill=ends.uphill,
     )
+
+
+def states_at_worst(job: Job, on_line: list[StateOnLine]) -> list[StateOnLine]:
+    """Return the states of a job on the line of its worst corner.
+
+    Parameters
+    ----------
+    job : Job
+        As drawn, every run with one size.
+    on_line : list of StateOnLine
+        Its states as drawn, on one line; their combinations are those of the corner.
+
+    Returns
+    -------
+    list of StateOnLine
+        In the same order; the same list where the job is to be computed as drawn only.
+    """
+    corner = worst_corner(job)
+    return on_line if corner is job else states_again(on_line, on_line[0].line.of_corner(corner))
 
 
 def with_worst_inputs(job: Job) -> Job:

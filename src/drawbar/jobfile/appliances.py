@@ -44,7 +44,7 @@ def read_appliances(
     reader = _ApplianceReader(pipework, job, sections, regulator)
     read = [reader.appliance(name, entry) for name, (entry, _) in sections.appliances.items() if entry is not None]
     appliances = tuple(appliance for appliance in read if appliance is not None)
-    places = sum(len(appliance.plugs_into) * max(1, len(appliance.hoses)) for appliance in appliances)
+    places = sum(appliance.place_count for appliance in appliances)
     if places > MOST_PLACES:
         what = f"can be plugged in in {places:,} places of outlet and hose; up to {MOST_PLACES:,} can be looked at"
         pipework.problem(job.at("appliances"), ("appliances",), what, "name fewer outlets or hoses for each")

@@ -64,7 +64,7 @@ def _refuse_too_many_places(
     pipework: PipeworkReader, job: Entry, appliances: Iterable[Appliance], states: Iterable[State]
 ) -> None:
     """Note a problem where the places of all states together are more than can be looked at."""
-    places = {each.name: len(each.plugs_into) * max(1, len(each.hoses)) for each in appliances}
+    places = {each.name: each.place_count for each in appliances}
     total = sum(places.get(name, 0) for state in states for name, _ in state.shares)
     if total > MOST_PLACES_OF_STATES:
         what = f"have {total:,} places of outlet and hose to plug in in, all states together"

@@ -229,10 +229,7 @@ class _Try:
     def burner_slopes(self) -> Iterator[float]:
         """Yield what more pressure each burner and its tail take for more flow [Pa s/kg]."""
         for law, tail in zip(self.law_slopes(), self.tail_slopes(), strict=True):
-            slope = law
-            for more in tail:
-                slope += more
-            yield slope
+            yield sum(tail, law)
 
 
 def slopes(

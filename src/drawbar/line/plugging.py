@@ -108,7 +108,7 @@ def work_of_look(plan: Plan) -> int:
     runs = len(plan.job.runs)
     if plan.ways is not None:
         return len(plan.ways) * (runs + len(plan.portable))
-    return runs + sum(len(each.plugs_into) * max(1, len(each.hoses)) for each, _ in plan.portable)
+    return runs + sum(appliance.place_count for appliance, _ in plan.portable)
 
 
 def places(job: Job, appliance: Appliance) -> list[tuple[Outlet, Hose | None]]:

@@ -238,8 +238,7 @@ class StateOnLine:
     @property
     def place_count(self) -> int:
         """How many places its appliances may take, every outlet with every hose."""
-        portable = (each for each, _ in self.plan.portable)
-        return len(self.fixed) + sum(len(each.plugs_into) * max(1, len(each.hoses)) for each in portable)
+        return len(self.fixed) + sum(appliance.place_count for appliance, _ in self.plan.portable)
 
     def bound_flow_kg_s(self, number: int, end: End | None) -> float:
         """Return the most that can flow in a run [kg/s], with one end drawing at its place if it is given.

@@ -10,10 +10,10 @@ from typing import TYPE_CHECKING
 from drawbar.job import ROOT, Job, Regulator, decided
 from drawbar.line.network import Line
 from drawbar.line.plugging import Plugged
-from drawbar.onsite.fault_fitting import DEFAULT_NOISE_PA, TOLERANCE, Finding, Reading, diagnose
+from drawbar.onsite.fault_fitting import DEFAULT_NOISE_PA, TOLERANCE, Finding, Reading, diagnose, setups_of
 from drawbar.onsite.gas_of_day import on_the_day
 from drawbar.onsite.next_reading import NextReading, can_look, next_reading
-from drawbar.onsite.spread import Spread, allowances_of, is_too_much
+from drawbar.onsite.spread import allowances_of, is_too_much
 from drawbar.onsite.straight_spread import spread_of
 from drawbar.onsite.testpoints import Model, Place, lock_up_gauge_pa, pluggings, stage_point
 from drawbar.verdict import Verdict
@@ -320,10 +320,10 @@ def commission(job: Job, readings: Readings, *, fixed_orifice: bool | None = Non
     model = Model(on_the_day(job, readings.day), fixed_orifice=fixed_orifice, plate_gas=job.gas)
     allowances = readings.allowances or allowances_of(job)
     measured = readings.measured
-    setups = list(dict.fromkeys(reading.setup for reading in measured))
+    setups = setups_of(measured)
     numbers = {setup: number for number, setup in enumerate(setups)}
     predicted, spread = [model.gauge_pa(setup) for setup in setups], spread_of(model, setups, allowances)
-    finding = diagnose(model, measured, allowances, spread if isinstance(spread, Spread) else None)
+    finding = diagnose(model, measured, allowances, spread)
     compared = []
     for number, reading in enumerate(measured):
         point = (numbers[reading.setup], reading.at)

@@ -143,8 +143,16 @@ def noise_at_pa(noise_pa: float, gauge_pa: float) -> float:
     return max(noise_pa, GAUGE_NOISE * abs(gauge_pa))
 
 
+def setups_of(measured: Sequence[Reading]) -> list[Setup]:
+    """Return the setups of some readings, each once in the order of the readings."""
+    return list(dict.fromkeys(reading.setup for reading in measured))
+
+
 def diagnose(
-    model: Model, measured: Sequence[Reading], allowances: Allowances | None = None, spread: Spread | None = None
+    model: Model,
+    measured: Sequence[Reading],
+    allowances: Allowances | None = None,
+    spread: Spread | StraightSpread | None = None,
 ) -> Finding:
     """Fit every candidate alone, and say which parts explain the readings, if any is needed to.
 
@@ -156,8 +164,8 @@ def diagnose(
         What was read.
     allowances : Allowances or None
         How far the line as built may be from the job file; None for `allowances_of` the job.
-    spread : Spread or None
-        That of the setups, each once in the order of the readings, if it was made.
+    spread : Spread, StraightSpread or None
+        That of the setups by `spread_of`, each once in the order of the readings, if it was made.
 
     Returns
     -------
@@ -165,9 +173,9 @@ def diagnose(
         The parts, grouped where these readings can't tell them apart.
     """
     allowances = allowances or allowances_of(model.job)
-    if is_too_much(model.job, len({reading.setup for reading in measured})):
-        return _each_by_itself(model, measured, allowances)
-    fitter = _Fitter(model, measured, allowances, spread)
+    if is_too_much(model.job, len(setups_of(measured))):
+        return _each_by_itself(model, measured, spread or StraightSpread(model, setups_of(measured), allowances))
+    fitter = _Fitter(model, measured, allowances, spread if isinstance(spread, Spread) else None)
     fits, unseen, tried = _fits_of(fitter)
     needed = _normal_quantile(1.0 - 0.5 * _FALSE_ALARM / max(tried, 1)) ** 2
     groups = _grouped(fits)
@@ -181,12 +189,11 @@ def diagnose(
     return Finding(fitter.chi2, needed, gained, groups, is_blamed, far, left_over, unseen)
 
 
-def _each_by_itself(model: Model, measured: Sequence[Reading], allowances: Allowances) -> Finding:
+def _each_by_itself(model: Model, measured: Sequence[Reading], spread: Spread | StraightSpread) -> Finding:
     """Return what is said where no part is looked for: each reading by itself, by what it may be off."""
-    setups = list(dict.fromkeys(reading.setup for reading in measured))
+    setups = setups_of(measured)
     numbers = {setup: number for number, setup in enumerate(setups)}
     healthy = [model.gauge_pa(setup) for setup in setups]
-    spread = StraightSpread(model, setups, allowances)
     chi2 = 0.0
     for reading in measured:
         number = numbers[reading.setup]
@@ -265,10 +272,7 @@ class _Fitter:
     ) -> None:
         self.model = model
         self._measured = measured
-        self.setups: list[Setup] = []
-        for reading in measured:
-            if reading.setup not in self.setups:
-                self.setups.append(reading.setup)
+        self.setups = setups_of(measured)
         self._setup_of = [self.setups.index(reading.setup) for reading in measured]
         self._healthy = [model.gauge_pa(setup) for setup in self.setups]
         points = [(number, reading.at) for reading, number in zip(measured, self._setup_of, strict=True)]

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from drawbar.checking.corner import with_worst_inputs, worst_corner
+from drawbar.checking.corner import states_at_worst, with_worst_inputs
 from drawbar.checking.judge import reasons_of
 from drawbar.checking.results import TOLERANCE_PA
 from drawbar.job import Job
 from drawbar.line.network import Line
-from drawbar.line.state import StateOnLine, states_again, states_on_line
+from drawbar.line.state import StateOnLine, states_on_line
 from drawbar.line.worst_way import SolvedState
 from drawbar.verdict import Reason, Verdict, verdict_of
 
@@ -77,11 +77,9 @@ class Standings:
     """
 
     def __init__(self, job: Job) -> None:
-        line = Line(job)
         self.job = job
-        self.drawn = states_on_line(line)
-        corner = worst_corner(job)
-        self.worst = self.drawn if corner is job else states_again(self.drawn, line.of_corner(corner))
+        self.drawn = states_on_line(Line(job))
+        self.worst = states_at_worst(job, self.drawn)
 
     def of(self, job: Job) -> Standing:
         """Return how a job stands whose pieces are the same, and its appliances but for their inputs."""

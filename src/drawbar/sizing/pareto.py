@@ -18,10 +18,8 @@ from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
 
 _MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
-_NARROW, _WIDER = (
-    30,
-    4,
-)  # how many choices a node keeps in the first search for one that passes; times that in the second
+_NARROW = 30  # how many choices a node keeps in the first search for one that passes, not proven the cheapest
+_WIDER = 4  # times so many in the second
 _BOUND_WORK = 4  # steps that the bound costs for each choice in each scenario
 _LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few where there is very much to hold against each other
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and

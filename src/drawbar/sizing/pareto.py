@@ -13,15 +13,18 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from drawbar.sizing.branch_choices import BranchChoice, merged, most_promising, unbeaten
+from drawbar.sizing.branch_choices import BranchChoice, Trace, merged, most_promising, unbeaten
 from drawbar.sizing.lower_bound import INFINITE, Bounds
 from drawbar.sizing.stage import SAME_BORE, Stage, StageNode, nodes_and_bounds
+from drawbar.sizing.stepwise import stepwise
 
 _MOST_WORK = 600_000  # steps of the searches for one job, each a choice looked at or held against others
 _NARROW = 30  # how many choices a node keeps in the first search for one that passes, not proven the cheapest
-_WIDER = 4  # times so many in the second
+_WIDER = 4  # times as many in the second
 _BOUND_WORK = 4  # steps that the bound costs for each choice in each scenario
-_LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few where there is very much to hold against each other
+_MOST_FIGURES = 13_000  # of all options under all groups of scenarios; of more, each node keeps fewer
+_MOST_HELD_FIGURES = 4_000  # where no run may be larger than its feeder: there are no steps in its place
+_LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -80,12 +83,12 @@ def cheapest(
     StageSizes or None
         The choice with its cost.
     """
-    nodes, bounds = nodes_and_bounds(stage)
+    nodes, trees, bounds = nodes_and_bounds(stage)
     work = work or Work()
     work.left -= _BOUND_WORK * len(stage.flows[0]) * sum(map(len, stage.options))
     if bounds is None or bounds.total >= upper:
         return None
-    return _Search(stage, nodes, bounds, work).run(upper, known_least)
+    return _Search(stage, nodes, bounds, work).run(upper, known_least, [tree.drops_pa for tree in trees])
 
 
 class _Search:
@@ -97,19 +100,22 @@ class _Search:
         self.is_narrow = False
         self.narrow = _NARROW
 
-    def run(self, upper: float, known_least: float) -> StageSizes | None:
+    def run(self, upper: float, known_least: float, least_pa: Sequence[Sequence[Sequence[float]]]) -> StageSizes | None:
         """Look for a choice a little over the bound, then for dearer ones: what is met first is the cheapest.
 
-        Where a node's choices are compared in several figures, a narrow search comes first: nothing dearer than what it
-        comes to need be looked at.
+        Where a node's choices are compared in several figures, a narrow search comes first, or steps from the widest
+        where they are very many: nothing dearer than what comes of it need be looked at.
         """
         bottom, least = self.bounds.total, max(self.bounds.total, known_least)
         dearest = sum(max(option.cost for option in options) for options in self.stage.options)
         has_several = any(len(node.groups) > 1 for node in self.nodes)
         self.narrow = self._narrow()
-        known = self._look(upper, self.narrow) if has_several else None
+        known = self._stepped(upper, least_pa) if has_several and self.narrow < _NARROW else None
+        is_stepped = known is not None
+        if has_several and not is_stepped:
+            known = self._look(upper, self.narrow)
         try:
-            if has_several and self.work.left >= 0:
+            if has_several and not is_stepped and self.work.left >= 0:
                 known = self._look(known.cost if known else upper, _WIDER * self.narrow) or known
             upper = known.cost if known else upper
             for share in _LOOKS:
@@ -126,12 +132,27 @@ class _Search:
             return self._sizes(known or self._look(upper, self.narrow), least)
         return self._sizes(known, least)
 
+    def _stepped(self, upper: float, least_pa: Sequence[Sequence[Sequence[float]]]) -> BranchChoice | None:
+        """Return what is come to step by step, where a narrow search would be too narrow; None if it costs too much."""
+        if self.stage.no_increase:
+            return None
+        picks = stepwise(self.stage, least_pa)
+        if picks is None:
+            return None
+        cost = sum(options[pick].cost for options, pick in zip(self.stage.options, picks, strict=True))
+        trace: Trace = None
+        for number, pick in enumerate(picks):
+            trace = (number, pick, trace)
+        return BranchChoice((0.0,), cost, trace) if cost < upper else None
+
     def _narrow(self) -> int:
         """Return how many choices a node keeps in the narrow searches, by how much there is to work out for each."""
         figures = sum(
             len(options) * len(node.groups) for options, node in zip(self.stage.options, self.nodes, strict=True)
         )
-        return max(_LEAST_NARROW, min(_NARROW, _NARROW_WORK // max(1, figures)))
+        if figures <= (_MOST_HELD_FIGURES if self.stage.no_increase else _MOST_FIGURES):
+            return _NARROW
+        return max(_LEAST_NARROW, min(_NARROW - 1, _NARROW_WORK // figures))
 
     def _sizes(self, choice: BranchChoice | None, least: float) -> StageSizes | None:
         return choice and StageSizes(choice.cost, choice.options(len(self.nodes)), min(least, choice.cost))

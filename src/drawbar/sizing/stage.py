@@ -102,17 +102,18 @@ class StageNode:
     end_prices: tuple[float, ...] = (0.0,)
 
 
-def nodes_and_bounds(stage: Stage) -> tuple[list[StageNode], Bounds | None]:
-    """Return the nodes of a stage with the bound on its cost, None if nothing can pass."""
+def nodes_and_bounds(stage: Stage) -> tuple[list[StageNode], list[StageTree], Bounds | None]:
+    """Return the nodes of a stage, the stage under each scenario, and the bound on its cost; None if nothing passes."""
     nodes = [StageNode() for _ in stage.parents]
     for number, parent in enumerate(stage.parents):
         if parent >= 0:
             nodes[parent].children.append(number)
     membership = _group(stage, nodes)
-    bounds = best_bounds(_trees(stage, nodes, membership))
+    trees = _trees(stage, nodes, membership)
+    bounds = best_bounds(trees)
     if bounds is not None:
         _price(stage, nodes, membership, bounds)
-    return nodes, bounds
+    return nodes, trees, bounds
 
 
 def _group(stage: Stage, nodes: Sequence[StageNode]) -> list[list[int]]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from drawbar.sizing.lower_bound import Bounds, StageTree, limit_prices, priced
 
-_MOST_ALONE = 8  # scenarios that are looked at alone, the first taken in
+_MOST_ALONE, _FEW_ALONE = 8, 3  # scenarios that are all looked at alone; of more, the first so many that were taken in
 _PLAIN = 2  # runs of a stage that is searched through sooner than its bound is bettered
 _CLIMBS = 120  # how often the prices for several scenarios are bettered
 _FEW, _MOST_PRICED = 8, 150_000  # so few where more choices are priced
@@ -50,12 +50,13 @@ def best_bounds(trees: Sequence[StageTree]) -> Bounds | None:
     Programming Study 3 (1975), 26-34: what of the step before is kept.
     """
     alone = []
-    for tree in trees[:_MOST_ALONE]:
+    few = trees if len(trees) <= _MOST_ALONE else trees[:_FEW_ALONE]
+    for tree in few:
         limits = limit_prices(tree)
         if limits is None:
             return None
         alone.append(limits)
-    if not all(map(_can_pass, trees[_MOST_ALONE:])):
+    if not all(map(_can_pass, trees[len(few) :])):
         return None
     nothing = [0.0] * len(trees[0].parents)
     starts = [

@@ -125,6 +125,24 @@ def test_without_the_extra_it_is_not_said_to_be_proven(monkeypatch):
     assert few.passes or not few.is_settled
 
 
+def test_the_solver_s_work_is_counted(monkeypatch):
+    """With work for its first two rounds alone it proves less, and a programme that is too large is not begun."""
+    job, wishes = plug_in_job(20, 1), Wishes(most_sizes=2)
+    monkeypatch.setattr("drawbar.sizing.choosing.Work", lambda: Work(100))
+    rounds, solved = [], by_highs._solved
+    monkeypatch.setattr(by_highs, "_solved", lambda *args: rounds.append(args[1].factor_count) or solved(*args))
+    whole = size(job, wishes=wishes)
+    assert (whole.proof, len(rounds)) == ("HiGHS", 3)
+    of_two, of_none = sum(rounds[:2]) * 1_002, rounds[0] * 1_000
+    for most, count in ((of_two, 2), (of_none, 0)):
+        rounds.clear()
+        monkeypatch.setattr(by_highs, "_MOST_WORK", most)
+        cut_short = size(job, wishes=wishes)
+        assert len(rounds) == count
+        assert cut_short.proof is None
+        assert not cut_short.passes or cut_short.least_cost <= whole.cost * (1 + 1e-9) <= cut_short.cost * (1 + 2e-9)
+
+
 def test_the_solver_says_nothing_on_standard_output():
     """Only the answer stands on standard output: the solver does not greet there."""
     code = (

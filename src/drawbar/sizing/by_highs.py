@@ -15,6 +15,7 @@ Huangfu and Hall, "Parallelizing the dual revised simplex method", Mathematical 
 from __future__ import annotations
 
 import importlib.util
+import itertools
 import operator
 from typing import TYPE_CHECKING, Any, NamedTuple
 
@@ -23,7 +24,7 @@ from drawbar.sizing.lower_bound import INFINITE
 from drawbar.sizing.stage import SAME_BORE, stage_trees
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Iterable, Iterator, Sequence
 
     from drawbar.line.network import Line
     from drawbar.sizing.choosing import Choosing
@@ -32,6 +33,9 @@ if TYPE_CHECKING:
 
 BY_HIGHS = "HiGHS"
 _MOST_ROUNDS = 60  # how often a choice may be solved as a line and be sent back
+# Counted work, so that a job gives the same answer on every machine: the factors of the programme times the nodes of
+# its search, in all rounds; the presolve and the first relaxation with its cuts cost as much as so many nodes.
+_MOST_WORK, _MOST_NODES, _ROOT_NODES = 40_000_000, 20_000, 1_000
 _SAME_COST = 1.0 - 1e-9  # times another, a cost is still the same
 _SIZE = -1  # in place of a run's number, for the binary of a size
 _OPTIONS = {
@@ -42,7 +46,6 @@ _OPTIONS = {
     "mip_abs_gap": 0.0,
     "mip_feasibility_tolerance": 1e-9,
     "primal_feasibility_tolerance": 1e-9,
-    "mip_max_nodes": 20_000,  # counted work, so that a job gives the same answer on every machine
 }
 
 
@@ -70,6 +73,14 @@ class _Row(NamedTuple):
     low: float
     high: float
     factors: dict[tuple[int, int], float]
+
+
+class _Programme(NamedTuple):
+    """Limits, and how many nodes the search for its answer may take."""
+
+    rows: list[_Row]
+    factor_count: int
+    most_nodes: int
 
 
 def has_highs() -> bool:
@@ -107,9 +118,14 @@ def settle(choosing: Choosing, known: SolverSizes) -> SolverSizes:
 def _rounds(choosing: Choosing, known: SolverSizes) -> Iterator[SolverSizes]:
     """Yield the best sizes and the bound after each round of the solver."""
     best = known
+    work_left = _MOST_WORK
     cuts: list[_Row] = []
     for _ in range(_MOST_ROUNDS):
-        solution = _solved(choosing, cuts, best)
+        programme = _programme(itertools.chain(_rows(choosing), cuts), work_left)
+        if programme is None:
+            return
+        solution, node_count = _solved(choosing, programme, best)
+        work_left -= programme.factor_count * (_ROOT_NODES + node_count)
         best = best._replace(least=max(best.least, min(best.cost, solution.least)))
         yield best
         if best.least >= best.cost * _SAME_COST or not solution.picks:
@@ -123,6 +139,18 @@ def _rounds(choosing: Choosing, known: SolverSizes) -> Iterator[SolverSizes]:
                 yield best._replace(cost=solution.cost, picks=solution.picks)
             return
         cuts += more
+
+
+def _programme(rows: Iterable[_Row], work_left: int) -> _Programme | None:
+    """Return what is to be solved; None, without making all of it, where that is too much work."""
+    kept: list[_Row] = []
+    factor_count = 0
+    for row in rows:
+        kept.append(row)
+        factor_count += len(row.factors)
+        if factor_count * _ROOT_NODES >= work_left:
+            return None
+    return _Programme(kept, factor_count, min(_MOST_NODES, work_left // factor_count - _ROOT_NODES))
 
 
 def _cuts(choosing: Choosing, line: Line, picks: Sequence[int]) -> Iterator[_Row]:
@@ -216,21 +244,23 @@ def _size_rows(choosing: Choosing, most: int) -> Iterator[_Row]:
                 yield _Row(-INFINITE, 0.0, picks | {(_SIZE, place): -1.0})
 
 
-def _solved(choosing: Choosing, cuts: Sequence[_Row], start: SolverSizes) -> SolverSizes:
-    """Return what the solver makes of the scenarios and cuts so far, from the best sizes so far as its start."""
+def _solved(choosing: Choosing, programme: _Programme, start: SolverSizes) -> tuple[SolverSizes, int]:
+    """Return what the solver makes of a programme, from the best sizes so far as its start, and in how many nodes."""
     import highspy
 
     # Highs sets up callbacks, which greets on standard output before it can be told not to; its base does not.
     solver: Any = highspy.Highs.__mro__[1]()
     for name, value in _OPTIONS.items():
         solver.setOptionValue(name, value)
-    rows = [*_rows(choosing), *cuts]
-    columns = {key: place for place, key in enumerate(dict.fromkeys(key for row in rows for key in row.factors))}
+    solver.setOptionValue("mip_max_nodes", programme.most_nodes)
+    columns = {
+        key: place for place, key in enumerate(dict.fromkeys(key for row in programme.rows for key in row.factors))
+    }
     for number, pick in columns:
         solver.addCol(0.0 if number == _SIZE else choosing.costs[number][pick], 0.0, 1.0, 0, [], [])
     for column in columns.values():
         solver.changeColIntegrality(column, highspy.HighsVarType.kInteger)
-    for row in rows:
+    for row in programme.rows:
         places = [columns[key] for key in row.factors]
         solver.addRow(row.low, row.high, len(places), places, list(row.factors.values()))
     if start.picks:
@@ -242,14 +272,16 @@ def _solved(choosing: Choosing, cuts: Sequence[_Row], start: SolverSizes) -> Sol
         ]
         solver.setSolution(values)
     solver.run()
+    node_count = max(0, solver.getInfo().mip_node_count)
     status = solver.getModelStatus()
     if status == highspy.HighsModelStatus.kInfeasible:
-        return SolverSizes(INFINITE, [], INFINITE)
+        return SolverSizes(INFINITE, [], INFINITE), node_count
     least = max(0.0, solver.getInfo().mip_dual_bound)
     if solver.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
-        return SolverSizes(INFINITE, [], least)
+        return SolverSizes(INFINITE, [], least), node_count
     picks = [0] * len(choosing.job.runs)
     for (number, pick), value in zip(columns, solver.getSolution().col_value, strict=True):
         if number != _SIZE and value > 0.5:  # noqa: PLR2004 - a binary, but for rounding
             picks[number] = pick
-    return SolverSizes(sum(costs[pick] for costs, pick in zip(choosing.costs, picks, strict=True)), picks, least)
+    cost = sum(costs[pick] for costs, pick in zip(choosing.costs, picks, strict=True))
+    return SolverSizes(cost, picks, least), node_count

@@ -96,12 +96,16 @@ def stands_beside(result: CheckResult, catalogue: Catalogue | None = None, *, in
     WholeCheck
         The check and what stands beside it.
     """
-    remedies = None
-    if not result.pressures_pass:
-        from drawbar.remedies.search import remedies_for  # for what does not pass alone: it loads the search for sizes
+    return WholeCheck(result, remedies_of(result, catalogue), _break_evens(result, in_full=in_full), _bottles(result))
 
-        remedies = remedies_for(result.job, catalogue)
-    return WholeCheck(result, remedies, _break_evens(result, in_full=in_full), _bottles(result))
+
+def remedies_of(result: CheckResult, catalogue: Catalogue | None = None) -> Remedies | None:
+    """Return what puts the pressures of a job right that was checked; None where they hold at the worst corner."""
+    if result.pressures_pass:
+        return None
+    from drawbar.remedies.search import remedies_for  # for what does not pass alone: it loads the search for sizes
+
+    return remedies_for(result.job, catalogue)
 
 
 class WholeSizes(NamedTuple):

@@ -93,6 +93,7 @@ CALLS = [
     ("hundred-curves.yaml", "commission", 0),
     ("thirty-connections.yaml", "check", 3),
     ("thirty-connections.yaml", "hotwater --full", 3),
+    ("thirty-connections.yaml", "sheet", 3),
     ("thirty-connections.yaml", "supply --full", 0),
     ("thirty-connections.yaml", "takeoff", 0),
 ]

@@ -8,6 +8,7 @@ import pytest
 import drawbar
 from drawbar.problems import Problems
 from drawbar.verdict import Verdict
+from drawbar.water_line import water_flow
 from drawbar.water_line.water_answer import water_results
 from jobs import job_from
 from paths import EXAMPLES
@@ -181,6 +182,40 @@ def test_a_range_that_is_wanted_has_a_most():
         "shower"
     ]
     assert codes(unknown) == [("water-unknown", "undecided")]
+
+
+def test_what_is_not_tried_is_told(monkeypatch, drawbar, tmp_path):
+    """Of connections too many to try another pump for all, those left out are told on the page and in JSON."""
+    tried = results_of(FAILS)["shower"]
+    assert tried.because
+    assert tried.has_fixes_tried
+    monkeypatch.setattr("drawbar.water_line.water_answer._MOST_TRIED", 10)
+    (tmp_path / "job.yaml").write_text(GAS + FAILS)
+    page = drawbar("hotwater", str(tmp_path / "job.yaml"))
+    assert "For shower no other pump or setting was tried: there are too many connections." in " ".join(
+        page.out.split()
+    )
+    data = json.loads(drawbar("hotwater", str(tmp_path / "job.yaml"), "--format", "json").out)
+    assert [each["fixes_tried"] for each in data["results"][0]["connections"]] == [False]
+
+
+def test_stretches_of_one_pipe_are_solved_as_one(monkeypatch):
+    """A hose in twenty pieces comes to what it does whole, and a look at a flow takes no more work."""
+    taken, looks = water_flow._taken, []
+    monkeypatch.setattr(water_flow, "_taken", lambda *args: looks.append(args) or taken(*args))
+    longer = WATER.replace("length: 5 m", "length: 6 m")  # worked out by no other test, and so not remembered
+    of_whole = results_of(longer)["shower"].flows.drawn
+    for_whole = len(looks)
+    looks.clear()
+    entry = next(line for line in longer.splitlines() if "hose: {pipe" in line)
+    names = [f"hose-{number}" for number in range(20)]
+    pieces = "\n".join(entry.replace("hose:", f"{name}:").replace("length: 6 m", "length: 0.3 m") for name in names)
+    in_pieces = longer.replace(entry, pieces).replace("hot: [hose]", f"hot: [{', '.join(names)}]")
+    of_pieces = results_of(in_pieces)["shower"].flows.drawn
+    assert of_pieces.flow_m3_s == pytest.approx(of_whole.flow_m3_s, rel=1e-9)
+    assert len(of_pieces.drops) == len(of_whole.drops) + 19
+    points = (len(looks) - for_whole) / 19  # where each piece is worked out once
+    assert points == int(points) < 0.05 * for_whole
 
 
 # facts of the trade: common practice, no source

@@ -9,7 +9,7 @@ from decimal import Decimal
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, NamedTuple
 
-from drawbar.answers import stands_beside
+from drawbar.answers import remedies_of
 from drawbar.catalogue.rows_used import library_text
 from drawbar.checking.check import check_job
 from drawbar.checking.drawn_way import DrawnWay, drawn_way
@@ -202,12 +202,12 @@ def sheet_of(  # noqa: PLR0913 - a keyword for each thing that a sheet may be gi
     return Sheet(
         result=result,
         drawn=drawn,
-        remedies=stands_beside(result, catalogue, in_full=False).remedies,
+        remedies=remedies_of(result, catalogue),
         supplied=supply(job) if job.cylinders is not None else None,
         record=record_of(job, drawn, commissioned),
         tight=tightness_of(job, catalogue, **measured.tightness),
         materials=takeoff_of(needs_of(job), Decimal(0)),
-        water=water_results(job),
+        water=water_results(job, with_fixes=False),
         logo=logo,
         made_from=MadeFrom(
             job_text=text,

@@ -34,6 +34,7 @@ def connection_data(result: ConnectionResult, shown: Shown) -> dict[str, Any]:
         "verdict": result.verdict.value,
         "because": because_data(result.because, shown),
         "fixes": fixes_data(result, shown),
+        "fixes_tried": result.has_fixes_tried,
         "measured": connection.measured_m3_s is not None,
         "flow_L_min": _litres(flows.drawn.flow_m3_s if flows else None),
         "least_flow_L_min": _litres(flows.least.flow_m3_s if flows else None),

@@ -63,8 +63,13 @@ def _comes(k: float, shown: Shown) -> str:
 def fixes_points(results: Sequence[ConnectionResult], shown: Shown, *, in_full: bool) -> Iterator[Points]:
     """Yield what would do, each alone."""
     sentences = [fix_words(result, fix, shown) for result in results for fix in result.fixes]
-    if sentences:
-        yield Points("To put it right:", sentences if in_full else sentences[:_MOST_FIXES])
+    kept = sentences if in_full else sentences[:_MOST_FIXES]
+    untried = [result.connection.name for result in results if result.because and not result.has_fixes_tried]
+    if untried:
+        more = f" and {len(untried) - 1} more" if len(untried) > 1 else ""
+        kept.append(f"For {untried[0]}{more} no other pump or setting was tried: there are too many connections.")
+    if kept:
+        yield Points("To put it right:", kept)
 
 
 # the whole

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import NamedTuple
 
 from drawbar.checking.results import TOLERANCE_PA
@@ -37,6 +37,15 @@ class Scenario(NamedTuple):
 
     flows: tuple[float, ...]
     ends: tuple[tuple[int, float, float, Plugged | None], ...]
+
+
+class _ScenarioEnd(NamedTuple):
+    """What hangs at a run's end under a scenario: its number, flow [kg/s], floor [Pa absolute] and place."""
+
+    scenario: int
+    flow_kg_s: float
+    floor_pa: float
+    plugged: Plugged | None
 
 
 class JobSizes(NamedTuple):
@@ -266,21 +275,27 @@ class Choosing:
 
     def stages(self, within: Sequence[Sequence[int]]) -> Iterator[tuple[list[int], Stage]]:
         """Yield the numbers of each stage's runs, and the stage with some of each run's options."""
+        ends = self._ends_by_run()
         for head in (-1, *self.lines[0].stages):
             members = [n for n in range(len(self.job.runs)) if self.lines[0].stage_of(n) == head]
             if members:
-                yield members, self._stage(head, members, within)
+                yield members, self._stage(head, members, within, ends)
 
     def _feeder_bore_m(self, number: int, pick: int) -> float:
         run = self.job.runs[number]
         return 0.0 if (run.name, run.pipes[pick].label) in self.may_stay else run.pipes[pick].bore_m
 
-    def _stage(self, head: int, members: Sequence[int], within: Sequence[Sequence[int]]) -> Stage:
+    def _stage(
+        self,
+        head: int,
+        members: Sequence[int],
+        within: Sequence[Sequence[int]],
+        ends: Mapping[int, Sequence[_ScenarioEnd]],
+    ) -> Stage:
         job, line = self.solved, self.lines[0]
         place = {number: at for at, number in enumerate(members)}
         parents = [place.get(line.parents[number], -1) if number != head else -1 for number in members]
         source_pa = line.stage_gauge_pa[members[0]] + job.atmospheric_pa
-        ends = self._ends_by_run()
         options = [
             [
                 Option(
@@ -302,17 +317,15 @@ class Choosing:
         lowest_pa = min([source_pa, *needs]) - gain_pa
         return Stage(parents, options, flows, source_pa, source_pa + gain_pa, lowest_pa, self.no_increase)
 
-    def _ends_by_run(self) -> dict[int, list[tuple[int, float, float, Plugged | None]]]:
-        """Return by run what hangs at its end: the scenario's number, the flow, the floor and the place of each."""
-        by_run: dict[int, list[tuple[int, float, float, Plugged | None]]] = {}
+    def _ends_by_run(self) -> dict[int, list[_ScenarioEnd]]:
+        """Return by run what hangs at its end under any scenario."""
+        by_run: dict[int, list[_ScenarioEnd]] = {}
         for place, scenario in enumerate(self.scenarios):
             for at, flow_kg_s, floor_pa, plugged in scenario.ends:
-                by_run.setdefault(at, []).append((place, flow_kg_s, floor_pa, plugged))
+                by_run.setdefault(at, []).append(_ScenarioEnd(place, flow_kg_s, floor_pa, plugged))
         return by_run
 
-    def _needs(
-        self, number: int, line: Line, ends: Sequence[tuple[int, float, float, Plugged | None]]
-    ) -> tuple[float, ...]:
+    def _needs(self, number: int, line: Line, ends: Sequence[_ScenarioEnd]) -> tuple[float, ...]:
         """Return the pressure that a run's end must have under each scenario [Pa absolute], by a line's choices."""
         job = self.solved
         inlet_pa = 0.0

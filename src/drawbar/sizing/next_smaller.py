@@ -11,7 +11,7 @@ from drawbar.line.plugging import plans_of, work_of_look
 from drawbar.line.state import StateOnLine
 from drawbar.sizing.size import SizeResult, with_pipes
 
-_MOST_LOOKED = 50_000  # runs and places worked out, over all runs that are looked at
+_MOST_LOOKED = 30_000  # runs and places worked out, over all runs that are looked at
 
 
 class NextSmaller(NamedTuple):

@@ -129,7 +129,7 @@ class _Search:
                 if below >= upper:
                     return self._sizes(known, least)
         except _TooMuchWorkError:
-            return self._sizes(known or self._look(upper, self.narrow), least)
+            return self._sizes(known if has_several else self._look(upper, self.narrow), least)
         return self._sizes(known, least)
 
     def _stepped(self, upper: float, least_pa: Sequence[Sequence[Sequence[float]]]) -> BranchChoice | None:

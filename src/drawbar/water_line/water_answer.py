@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from drawbar.hot_water import BOILING_K, HEATER_START_S, MIXING
@@ -85,6 +85,8 @@ class ConnectionResult:
         Why its verdict is not PASS.
     fixes : tuple of WaterFix
         What would do, each alone.
+    has_fixes_tried : bool
+        Whether other pumps and settings were tried where it does not pass.
     """
 
     connection: Connection
@@ -95,6 +97,7 @@ class ConnectionResult:
     use: OneUse | None
     because: tuple[Reason, ...]
     fixes: tuple[WaterFix, ...] = ()
+    has_fixes_tried: bool = False
 
     @property
     def verdict(self) -> Verdict:
@@ -129,19 +132,21 @@ class WaterFix:
     result: ConnectionResult
 
 
-def water_results(job: Job) -> tuple[ConnectionResult, ...]:
+def water_results(job: Job, *, with_fixes: bool = True) -> tuple[ConnectionResult, ...]:
     """Return what each connection of a job comes to; nothing where the job has no water side.
 
     Parameters
     ----------
     job : Job
         The job. Runs of gas pipe may leave their sizes open.
+    with_fixes : bool
+        Whether to try other pumps and settings for the connections that do not pass.
 
     Returns
     -------
     tuple of ConnectionResult
-        In the order of the job. Where the connections that do not pass are very many or long, what would put them right
-        is worked out for the first of them alone.
+        In the order of the job. Where the connections that do not pass are very many or long, other pumps and settings
+        are tried for the first of them alone.
     """
     if job.water is None:
         return ()
@@ -149,15 +154,11 @@ def water_results(job: Job) -> tuple[ConnectionResult, ...]:
     left = _MOST_TRIED
     for connection in job.water.connections:
         result = connection_result(job, connection)
-        fixes: tuple[WaterFix, ...] = ()
-        if result.because:
+        if with_fixes and result.because:
             left -= (len(connection.cold) + len(connection.hot) + 2) * (len(PUMP_SIZES_M3_S) + len(_SETTINGS))
-            fixes = tuple(_fixes(job, result)) if left >= 0 else ()
-        results.append(
-            ConnectionResult(
-                connection, result.flows, result.hot, result.limit_k, result.wait, result.use, result.because, fixes
-            )
-        )
+            if left >= 0:
+                result = replace(result, fixes=tuple(_fixes(job, result)), has_fixes_tried=True)
+        results.append(result)
     return tuple(results)
 
 

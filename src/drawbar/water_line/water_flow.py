@@ -230,15 +230,28 @@ def working_point(line: WaterLine) -> WorkingPoint:
         With no flow where pump and height don't lift the water to the outlet.
     """
     flow_m3_s = 0.0
-    if left_pa(line, 0.0) > 0.0:
+    asked = line._replace(stretches=_of_one_pipe_together(line.stretches))
+    if left_pa(asked, 0.0) > 0.0:
         low, high = 0.0, _MOST_M3_S
         for _ in range(_TURNS):
             middle = 0.5 * (low + high)
-            low, high = (middle, high) if left_pa(line, middle) > 0.0 else (low, middle)
+            low, high = (middle, high) if left_pa(asked, middle) > 0.0 else (low, middle)
             if high - low < _CLOSE * high:
                 break
         flow_m3_s = low
     return point_at(line, flow_m3_s)
+
+
+def _of_one_pipe_together(stretches: Sequence[WaterStretch]) -> tuple[WaterStretch, ...]:
+    """Return stretches with those of the same pipe and temperature as one, which takes what they do."""
+    together: dict[WaterStretch, WaterStretch] = {}
+    for stretch in stretches:
+        kind = stretch._replace(name="", length_m=0.0, pa_per_flow2=0.0)
+        whole = together.get(kind, kind)
+        together[kind] = whole._replace(
+            length_m=whole.length_m + stretch.length_m, pa_per_flow2=whole.pa_per_flow2 + stretch.pa_per_flow2
+        )
+    return tuple(together.values())
 
 
 def point_at(line: WaterLine, flow_m3_s: float) -> WorkingPoint:

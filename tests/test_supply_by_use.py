@@ -321,6 +321,7 @@ def exactly_starves(base, load_w, on_s, every_s):
     return course(bottles.bottle, liquid, each_w, bottles.ambient_k, least_pa, duty=duty).time_s < end_s * (1 - 1e-9)
 
 
+@pytest.mark.trial
 def test_no_pass_starves_and_no_fail_holds():
     """Random uses, most of them too many in a day to follow each: PASS holds at any input within 5 %, FAIL starves."""
     chance, counts = random.Random(9), Counter()

@@ -172,6 +172,7 @@ def test_a_job_may_say_its_own_tolerances():
     assert job.regulator.accuracy == 0.06
 
 
+@pytest.mark.trial
 @pytest.mark.parametrize(
     ("site", "tolerances"),
     [

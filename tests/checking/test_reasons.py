@@ -152,6 +152,12 @@ def test_of_a_range_of_gases_the_one_that_condenses_first_counts() -> None:
     """Propane, or n-butane in its place: at -3 degC CoolProp has 92 kPa for that, under the 104 of the line."""
     changes = ("temperature: 15 degC", "temperature: -3 degC"), (RULE, RULE + "\ntolerances: {gas: {n-butane: 100 %}}")
     assert [reason[:2] for reason in said(PLAIN, *changes)] == [("condenses", "undecided")]
+    text = PLAIN
+    for old, new in changes:
+        text = text.replace(old, new)
+    (reason,) = check_job(job_from(text)).because
+    works_from_k = PropsSI("T", "P", 101325.0 + 2750.0, "Q", 1, "n-Butane")  # of the gas that condenses first
+    assert works_from_k - 0.03 <= reason.details["works_from_k"] <= works_from_k + 0.15
 
 
 def test_a_site_outside_the_gas_data() -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check_job
-from drawbar.checking.vents import check_space, locker_needs_m2, needed_vents_m2
+from drawbar.checking.vents import VENT_CODES, check_space, locker_needs_m2, needed_vents_m2
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.verdict import Verdict
@@ -196,11 +196,10 @@ def test_json_carries_the_space(drawbar):
 def of_vents(job):
     """Return the reasons about vents: code, place, verdict and the level or the point."""
     reasons = check_job(job).because
-    codes = ("vents", "vents-inside", "vents-levels", "vents-split", "vents-floor", "locker")
     return [
         (r.code, r.place, r.verdict.word, r.details.get("level") or r.details.get("point"))
         for r in reasons
-        if r.code in codes
+        if r.code in VENT_CODES
     ]
 
 

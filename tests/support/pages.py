@@ -1,12 +1,12 @@
 """The pages that show commands with their output: run by a test; `python tests/support/pages.py` renews them."""
 
-import os
 import re
 import subprocess
 import sys
 import tempfile
 from pathlib import Path
 
+from calls import unmeasured
 from paths import EXAMPLES, ROOT
 
 README = ROOT / "README.md"
@@ -32,7 +32,7 @@ def run(command: str) -> str:
             program = Path(folder) / name
             program.write_text(f'#!/bin/sh\nexec "{sys.executable}"{module} "$@"\n', encoding="utf-8")
             program.chmod(0o755)
-        environment = {name: value for name, value in os.environ.items() if not name.startswith("DRAWBAR")}
+        environment = {name: value for name, value in unmeasured().items() if not name.startswith("DRAWBAR")}
         environment |= {
             "PATH": f"{folder}:{environment['PATH']}",
             "PYTHONPATH": str(ROOT / "src"),

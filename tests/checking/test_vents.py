@@ -6,7 +6,7 @@ import pytest
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.checking.check import check_job
-from drawbar.checking.vents import VENT_CODES, check_space, locker_needs_m2, needed_vents_m2
+from drawbar.checking.vents import VENT_CODES, check_spaces, locker_needs_m2, needed_vents_m2
 from drawbar.jobfile.reader import job_of
 from drawbar.problems import Problems
 from drawbar.verdict import Verdict
@@ -73,7 +73,7 @@ def test_the_needed_area_is_the_greater_of_the_two_that_the_standard_names(
 
 def test_fixed_appliances_count_unless_they_are_room_sealed():
     """Of a fixed cooker, a room-sealed heater and a plug-in barbecue the cooker alone counts; the barbecue is told."""
-    vents = check_space(job("{berths: 2, vents: 20000 mm2}", NOT_SAID))
+    (vents,) = check_spaces(job("{berths: 2, vents: 20000 mm2}", NOT_SAID))
     assert vents.unsealed_w == pytest.approx(29 * W_PER_MJ_H)
     assert vents.portable_w == pytest.approx(24 * W_PER_MJ_H)
     assert vents.needed_m2(vents.formula) * 1e6 == pytest.approx(18990.0)
@@ -83,7 +83,7 @@ def test_fixed_appliances_count_unless_they_are_room_sealed():
 def test_an_appliance_counts_even_in_no_state():
     """What stands in the space counts in full, on or off in the states."""
     text = JOB.replace("  cooking: [cooker]\n", "") + "space: {berths: 0, vents: 17690 mm2}\n"
-    vents = check_space(job_from(text))
+    (vents,) = check_spaces(job_from(text))
     assert vents.needed_m2(vents.formula) * 1e6 == pytest.approx(29 * 610)
 
 
@@ -125,7 +125,7 @@ def test_a_rule_of_a_library_judges_by_its_own_formula(tmp_path):
     file = tmp_path / "library.yaml"
     file.write_text(OWN_RULE, encoding="utf-8")
     text = JOB.replace("rule: as-nzs-5601.2", "rule: house") + "space: {berths: 2, vents: 20299 mm2}\n"
-    vents = check_space(job_of(text, "job.yaml", Catalogue([str(file)])))
+    (vents,) = check_spaces(job_of(text, "job.yaml", Catalogue([str(file)])))
     assert vents.needed_m2(vents.formula) * 1e6 == pytest.approx(20300.0)
     assert vents.passes is False
 

@@ -35,6 +35,21 @@ def test_the_example_list_prices_the_example_job_in_full(run):
     assert re.search(r"^total +[0-9,]+\.[0-9]{2}$", out, re.MULTILINE)
 
 
+SIZED = [path for path in sorted(EXAMPLES.glob("*.yaml")) if path.stem not in ("prices", "market-kitchen-open")]
+
+
+@pytest.mark.parametrize("job", SIZED, ids=[path.stem for path in SIZED])
+def test_a_quote_fits_one_screen_whole_or_not(run, job):
+    """A terminal shows 23 lines of 80 columns of it at most; a quote that lacks a price says so at both ends."""
+    code, out, err = run("--prices", str(EXAMPLES / "prices.yaml"), str(job))
+    assert len((out + err).splitlines()) <= 23
+    assert err == ""
+    assert max(map(len, out.splitlines())) <= 80
+    title, *_ = out.splitlines()
+    total = next(line for line in out.splitlines() if line.startswith("total "))
+    assert ("INCOMPLETE" in title) == ("INCOMPLETE, with margin and tax" in total) == (code == 1)
+
+
 @pytest.mark.parametrize(
     ("options", "figures"),
     [

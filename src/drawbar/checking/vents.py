@@ -108,22 +108,6 @@ def needed_vents_m2(formula: VentFormula, unsealed_w: float, berths: int) -> flo
     return max(formula.least_m2, formula.m2_per_w * unsealed_w + formula.berth_m2 * berths)
 
 
-def check_space(job: Job) -> SpaceResult | None:
-    """Return the vents of a job's first living space beside what it needs, None where the job gives none.
-
-    Parameters
-    ----------
-    job : Job
-        With a space or without.
-
-    Returns
-    -------
-    SpaceResult or None
-        As `check_spaces` has it.
-    """
-    return next((space for space in check_spaces(job) if not space.space.holds_bottles), None)
-
-
 def check_spaces(job: Job) -> tuple[SpaceResult, ...]:
     """Return the vents of each space of a job beside what needs them, in the order of the job.
 

@@ -118,7 +118,8 @@ def takeoff_command(
         emit(TakeoffReport(in_full=full), results, form, out)
     if not results:
         ctx.exit(EXIT_WRONG)
-    _say_incomplete(results[-1].quote)
+    if full or out is not None or form != "table":  # the page of one screen begins with it
+        _say_incomplete(results[-1].quote)
     ctx.exit(EXIT_WRONG if results[-1].left_out else EXIT_OK if results[-1].is_whole else EXIT_FAIL)
 
 

@@ -140,11 +140,19 @@ def _work_words(line: QuoteLine, quote: Quote) -> str:
 
 
 def _sums(quote: Quote) -> Iterator[list[str]]:
-    """Yield what is added to the lines, and the total."""
-    for label, amount in sums_for_person(quote):
-        if label not in _SUMMED:
-            kind, _, what = label.partition(", ")
-            yield [kind, what, amount]
+    """Yield what is added to the lines, and the total; one that is incomplete in a row with what is added to it."""
+    rows = [[*_kind_and_what(label), amount] for label, amount in sums_for_person(quote) if label not in _SUMMED]
+    if quote.is_complete:
+        yield from rows
+        return
+    added = [kind for kind, _, _ in rows if kind != "total"]
+    total = next(row for row in rows if row[0] == "total")
+    yield [total[0], f"{total[1]}, with {' and '.join(added)}" if added else total[1], total[2]]
+
+
+def _kind_and_what(label: str) -> tuple[str, str]:
+    kind, _, what = label.partition(", ")
+    return kind, what
 
 
 def _missing(quote: Quote) -> str:

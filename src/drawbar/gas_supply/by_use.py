@@ -25,7 +25,7 @@ from collections.abc import Collection, Mapping
 from typing import TYPE_CHECKING, NamedTuple
 
 from drawbar.line.feeding import least_at_flow_gauge_pa, steady_through_pigtail
-from drawbar.physics import air
+from drawbar.line.surroundings import Surroundings, drawn_around, worst_around
 from drawbar.physics.cylinder import liquid_in, steady_offtake
 from drawbar.physics.liquid import Liquid, left_of, mass_kg
 from drawbar.verdict import Reason, Verdict, verdict_of
@@ -33,7 +33,6 @@ from drawbar.verdict import Reason, Verdict, verdict_of
 if TYPE_CHECKING:
     from drawbar.job import Cylinders, Job, State
     from drawbar.physics.cooling import Course
-    from drawbar.physics.gas import Gas
 
 DAY_S = 86_400.0
 SAME_LOAD = 1.0001
@@ -41,30 +40,6 @@ SAME_LOAD = 1.0001
 _BRIEFEST_S = 10.0  # no use is briefer: what starves sooner gives nothing, whatever the use
 _MOST_USES = 48  # of a day that are followed each by itself, so that no file takes long
 _LEAST_LEFT = 0.005  # share of a bottle's gas under which its course is followed, not bounded
-
-
-class Surroundings(NamedTuple):
-    """What bottles work in.
-
-    Attributes
-    ----------
-    gas : Gas
-        What they were filled with.
-    ambient_k : float
-        The air around them [K].
-    atmospheric_pa : float
-        Its pressure [Pa absolute].
-    more : float
-        By what factor the inputs are larger than drawn [-].
-    is_worst : bool
-        Whether a use that is too often to follow counts by a pattern that is harder, not milder, on the bottle.
-    """
-
-    gas: Gas
-    ambient_k: float
-    atmospheric_pa: float
-    more: float
-    is_worst: bool
 
 
 class Use(NamedTuple):
@@ -195,45 +170,6 @@ def holds_surely(job: Job, bottles: Cylinders, state: State, load_w: float) -> b
 def use_of(state: State) -> Use | None:
     """Return how a state is used, None where the job does not say."""
     return Use(state.on_s, state.every_s) if state.on_s is not None else None
-
-
-def worst_around(job: Job, bottles: Cylinders) -> Surroundings:
-    """Return what bottles work in with everything at its worst; as drawn where the job has no tolerances.
-
-    Bottles that give no air of their own are read with the coldest of the site.
-
-    Parameters
-    ----------
-    job : Job
-        As drawn.
-    bottles : Cylinders
-        Its own bottles, or others in their place.
-
-    Returns
-    -------
-    Surroundings
-    """
-    worst = Surroundings(job.filled_with, bottles.ambient_k, job.atmospheric_pa, 1.0, is_worst=True)
-    if job.tolerances is None:
-        return worst
-    worst = worst._replace(more=1.0 + job.tolerances.input)
-    site = job.site_range
-    if site is None:
-        return worst
-    heaviest, lowest_pa = max(site.fills, key=_boils_at_k), air.standard_atmosphere_pa(site.altitude_m[0])
-    return worst._replace(gas=heaviest, atmospheric_pa=lowest_pa)
-
-
-def drawn_around(job: Job, bottles: Cylinders) -> Surroundings:
-    """Return what bottles work in as drawn: in the middle of a site that is a range, as the line."""
-    site = job.site_range
-    is_of_site = site is not None and bottles.ambient_k == site.temperature_k[0]
-    ambient_k = job.temperature_k if is_of_site else bottles.ambient_k
-    return Surroundings(job.filled_with, ambient_k, job.atmospheric_pa, 1.0, is_worst=False)
-
-
-def _boils_at_k(gas: Gas) -> float:
-    return sum(share * component.boiling_k for component, share in gas.fractions)
 
 
 def fare(bottles: Cylinders, around: Surroundings, load_w: float, use: Use | None) -> Fare:

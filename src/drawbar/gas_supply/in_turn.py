@@ -9,9 +9,9 @@ from __future__ import annotations
 from collections.abc import Collection, Mapping
 from typing import NamedTuple
 
-from drawbar.gas_supply.by_use import Surroundings, drawn_around, worst_around
 from drawbar.job import Cylinders, Job
 from drawbar.line.feeding import least_at_flow_gauge_pa
+from drawbar.line.surroundings import Surroundings, drawn_around, worst_around
 from drawbar.physics.cooling import GOING, course
 from drawbar.physics.cylinder import liquid_in
 from drawbar.physics.liquid import mass_kg

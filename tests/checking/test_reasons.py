@@ -74,6 +74,9 @@ def test_a_limit_wider_than_the_rule_s() -> None:
     assert said(PLAIN, (rule, rule + "\nlimits: {drop: 2.5 mbar}")) == []
     assert said(PLAIN, (rule, rule + "\nlimits: {drop: 0.2 kPa}")) == []
     assert said(PLAIN, (rule, "limits: {drop: 0.3 kPa}")) == []
+    # A pressure within a tenth is still the one that the rule's limit is for.
+    near = ("outlet: 2.75 kPa", "outlet: 2.6 kPa")
+    assert said(PLAIN, (rule, rule + "\nlimits: {drop: 0.3 kPa}"), near) == [over]
 
 
 def set_to(pressure: str, rule: str, nominal: str, regulator: str = "the regulator", place: str = "regulator") -> Said:

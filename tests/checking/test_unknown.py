@@ -7,8 +7,10 @@ from random import Random
 import pytest
 
 from calls import Call
+from drawbar.checking import unknown
 from drawbar.checking.check import check_job
 from drawbar.checking.results import CheckResult
+from drawbar.line.plugging import plans_of, work_of_look
 from drawbar.verdict import Reason, Verdict
 from jobs import CATALOGUE, job_from
 
@@ -290,3 +292,14 @@ def test_of_very_many_pieces_the_first_dozen_are_worked_out() -> None:
         *[(True, True)] * 12,
         (False, False),
     ]
+
+
+def test_the_looks_at_pieces_are_counted(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A piece takes six or seven; those that no work is left for have no figure, and leave the verdict open as well."""
+    job = job_from(JOB.format(**{**KNOWN, "near": "", "far": ""}))
+    a_look = sum(work_of_look(plan) for plan in plans_of(job))
+    for looks, has_figure in ((5, [False, False]), (7, [True, False]), (200, [True, True])):
+        monkeypatch.setattr(unknown, "_MOST_LOOKED", looks * a_look)
+        left_open = [reason for reason in check_job(job).because if reason.code == "unknown-devices"]
+        assert [("most_pa" in reason.details) for reason in left_open] == has_figure
+        assert {reason.verdict for reason in left_open} == {Verdict.UNDECIDED}

@@ -243,6 +243,23 @@ def test_the_closest_are_the_closest_of_all(seeds: range) -> None:
     assert tried > 2 * len(seeds)
 
 
+def test_a_figure_is_of_a_bound_where_one_state_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Of two states one has a single way and one has two: where two are too many, every figure is marked."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 2.75 kPa, capacity: 90 MJ/h}\n"
+        "runs:\n  main: {from: regulator, pipe: as1432-b/12.70, length: 1 m}\n"
+        "outlets: {near: {at: main, devices: none}, far: {at: main, devices: none}}\n"
+        "appliances: {oven: {at: main, input: 9 MJ/h}, urn: {plugs-into: any, hose: none, input: 9 MJ/h}}\n"
+        "states: {baking: [oven], tea: [oven, urn]}\n"
+    )
+    job = job_from(text)
+    for most, is_bound in ((2, False), (1, True)):
+        monkeypatch.setattr(drawbar.checking.break_even, "_MOST_WAYS", most)
+        values = break_even_values(solved_states(job))
+        assert values
+        assert {value.is_bound for value in values} == {is_bound}
+
+
 @pytest.mark.parametrize(
     "seeds", [range(500, 580), pytest.param(range(580, 700), marks=pytest.mark.trial)], ids=["a few", "many"]
 )

@@ -18,6 +18,7 @@ from drawbar.report.explain_report import ExplainReport
 from drawbar.report.layout import WIDTH, as_text
 from drawbar.report.steps import Step, num
 from drawbar.sizing.size import with_pipes
+from drawbar.verdict import Verdict
 from jobs import CATALOGUE, job_from
 from paths import EXAMPLES, ROOT
 
@@ -412,6 +413,21 @@ def test_the_last_stage_is_what_lies_after_the_last_regulator():
     assert [leg.flow.section.name for leg in last_stage(three.legs)] == ["van", "leg"]
     assert three.stage_gauge_pa == pytest.approx(2750.0)
     assert [leg.flow.section.name for leg in last_stage(explain(job_from(text), "torch").legs)] == ["feed"]
+
+
+def test_an_appliance_fails_with_the_regulator_that_feeds_it_and_no_other():
+    """Of two second stages one is given less than it needs: what hangs on it fails, the other's appliance does not."""
+    text = (
+        "job: t\ngas: propane\nlimits: {drop: 0.25 kPa}\nregulator: {outlet: 70 kPa, capacity: 90 MJ/h}\nruns:\n"
+        "  feed: {from: regulator, pipe: as1432-b/7.94, length: 20 m}\n"
+        "  van: {from: feed, pipe: as1432-b/12.70, length: 1 m,"
+        " regulator: {inlet-min: 50 kPa, outlet: 2.75 kPa, capacity: 90 MJ/h}}\n"
+        "  store: {from: feed, pipe: as1432-b/12.70, length: 1 m,"
+        " regulator: {inlet-min: 69.9 kPa, outlet: 2.75 kPa, capacity: 90 MJ/h}}\n"
+        "appliances:\n  fryer: {at: van, input: 20 MJ/h}\n  heater: {at: store, input: 20 MJ/h}\n"
+    )
+    verdicts = {name: explain(job_from(text), name).verdict for name in ("fryer", "heater")}
+    assert verdicts == {"fryer": Verdict.PASS, "heater": Verdict.FAIL}
 
 
 @pytest.mark.parametrize("seed", range(0, 40, 5))

@@ -303,3 +303,10 @@ def test_the_looks_at_pieces_are_counted(monkeypatch: pytest.MonkeyPatch) -> Non
         left_open = [reason for reason in check_job(job).because if reason.code == "unknown-devices"]
         assert [("most_pa" in reason.details) for reason in left_open] == has_figure
         assert {reason.verdict for reason in left_open} == {Verdict.UNDECIDED}
+
+
+def test_a_hose_that_is_not_known_of_what_is_never_on_is_not_asked_for() -> None:
+    """That it is never on is told; its hose takes nothing of any state that is checked."""
+    text = JOB.format(**{**KNOWN, "lamp": ""}).replace("service: [oven, griddle, lamp]", "service: [oven, griddle]")
+    result = check_job(job_from(text.replace("closing: {griddle: 50 %, lamp: 100 %}", "closing: {griddle: 50 %}")))
+    assert [reason.code for reason in result.because if reason.place == "lamp"] == ["not-on"]

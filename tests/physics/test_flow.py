@@ -164,13 +164,15 @@ def test_from_no_pressure_comes_none(name):
 
 
 def test_where_the_gas_may_be_thinner_flow_is_counted_as_turbulent_sooner():
-    """At Re 1800, or 2000 where it may be a tenth less viscous: then by Colebrook (fluids), not 64/Re."""
+    """At Re 1800, 2000 where it may be a tenth less viscous: then by Colebrook (fluids). At 1700 it is 64/Re still."""
     flow_kg_s = 1800.0 * 0.25 * math.pi * 0.0109 * PROPANE.viscosity_pa_s
     flow = PipeFlow(flow_kg_s, 0.0109, 1.5e-6, 5.0, PROPANE, 2750.0)
     maybe = flow._replace(vapour=PROPANE._replace(least_viscosity_pa_s=0.9 * PROPANE.viscosity_pa_s))
     heads = [loss.square_pa2 / loss.flux_pa2 for loss in (darcy(flow), darcy(maybe))]
     assert heads[0] == pytest.approx(64.0 / 1800.0 * 5.0 / 0.0109)
     assert heads[1] == pytest.approx(Colebrook(1800.0, 1.5e-6 / 0.0109) * 5.0 / 0.0109, rel=1e-6)
+    loss = darcy(maybe._replace(mass_flow_kg_s=17.0 / 18.0 * flow_kg_s))
+    assert loss.square_pa2 / loss.flux_pa2 == pytest.approx(64.0 / 1700.0 * 5.0 / 0.0109)
 
 
 def test_acceleration_is_twice_the_logarithm_of_the_pressures():
@@ -316,6 +318,7 @@ def test_outside_says_what_is_outside(name, flow, bore, gauge, text):
 
 def test_range_in_words_comes_from_the_figures():
     """The range shown is made of the figures that the check goes by."""
+    assert FORMULAS["renouard"].reynolds_range == (4000.0, 2e6)  # from memory
     assert FORMULAS["renouard"].valid.startswith(
         "Reynolds number from 4000 to 2e+06, walls up to 0.2 mm rough, Q/D below 150 m3/h by mm ("
     )

@@ -89,8 +89,8 @@ def asked_by_variant(catalogue: Catalogue, text: str, place: str) -> Asked:
     catalogue : Catalogue
         What a swap may name.
     text : str
-        Settings KEY=VALUE and swaps `swap OLD=NEW`, with semicolons between them; one in quotes or brackets parts
-        nothing.
+        Settings `KEY=VALUE`, or `set KEY=VALUE`, and swaps `swap OLD=NEW`, with semicolons between them; one in quotes
+        or brackets parts nothing.
     place : str
         What asks for it, as messages say it.
 
@@ -107,7 +107,7 @@ def asked_by_variant(catalogue: Catalogue, text: str, place: str) -> Asked:
     """
     parts = [part for part in _parted(text) if part]
     swaps = [part.removeprefix("swap ") for part in parts if part.startswith("swap ")]
-    settings = [part for part in parts if not part.startswith("swap ")]
+    settings = [part.removeprefix("set ") for part in parts if not part.startswith("swap ")]
     if not parts:
         raise Problems([Problem("", 0, 0, "", "the variant is empty", "write KEY=VALUE; KEY=VALUE", place)])
     return Asked(

@@ -4,12 +4,14 @@ import csv
 import io
 import json
 import math
+import re
 from pathlib import Path
 
 import pytest
 from yaml.nodes import Node
 
 import drawbar
+from calls import call_process
 from drawbar.comparing.differences import Difference, differences_of, on_one_line
 from drawbar.yamlfile.nodes import Source, compose
 from good_job import GOOD
@@ -61,9 +63,33 @@ def test_every_figure_is_that_of_its_own_command() -> None:
         assert shown.pipe_m == float(takeoff.length_m)
         assert shown.joints == takeoff.joints
         assert shown.price == drawbar.quote(takeoff, prices).total
-        assert shown.waits_s == (("basin", drawbar.hotwater(job).heaters[0].draws[0].wait_s),)
+        assert shown.waits == (("basin", None, drawbar.hotwater(job).heaters[0].draws[0].wait_s, None),)
         line = drawbar.tightness(job, hoses=True).sections
         assert shown.volume_m3 == pytest.approx(sum(section.volume_m3 for section in line))
+
+
+def test_the_wait_of_each_connection_is_that_of_hotwater() -> None:
+    """A job with a water side has a row for each way that it is connected; a shorter hose is hot sooner."""
+    shorter = "set water.runs.shower-hose.length=2 m"
+    camper = "examples/shower-tent-camper.yaml"
+    connections = drawbar.hotwater(drawbar.read_job(camper)).connections
+    way, short = drawbar.compare(camper, variants=[shorter]).ways
+    assert [(wait.appliance, wait.connection, wait.wait_s) for wait in way.waits] == [
+        ("heater", each.connection.name, each.wait.most_s) for each in connections
+    ]
+    before, after = ({wait.name: wait.wait_s for wait in each.waits} for each in (way, short))
+    assert after["wash-up"] == before["wash-up"]
+    assert after["shower"] < before["shower"] - 1.0
+    assert [wait.verdict for wait in way.waits] == [each.verdict for each in connections]
+    page = call_process("compare", camper, "--variant", shorter).out
+    assert re.search(rf"\nhot water at wash-up, s +{before['wash-up']:.0f} +{before['wash-up']:.0f}\n", page)
+    # Where the heater does not light, as with a rose thirty metres up, it never comes hot.
+    (_, high) = drawbar.compare(camper, variants=["water.outlets.rose.height=30 m"]).ways
+    assert {wait.name: wait.wait_s is None for wait in high.waits} == {
+        "wash-up": False,
+        "shower": True,
+        "from-the-can": True,
+    }
 
 
 @pytest.mark.parametrize(

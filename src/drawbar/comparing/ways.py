@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from typing import NamedTuple
 
@@ -10,6 +10,7 @@ from yaml.nodes import Node
 
 from drawbar.catalogue.catalogue import Catalogue
 from drawbar.comparing.differences import Difference, differences_of
+from drawbar.hot_water import heater_result
 from drawbar.job import Job, decided
 from drawbar.jobfile.asked import NOTHING_ASKED, Asked
 from drawbar.jobfile.reader import job_of
@@ -18,7 +19,8 @@ from drawbar.materials.quote import Quote, materials_of
 from drawbar.materials.takeoff import Takeoff
 from drawbar.onsite.line_volume import sections_of
 from drawbar.rechecking.standing import Standing, standing
-from drawbar.water_line.hotwater_answer import hotwater
+from drawbar.verdict import Verdict
+from drawbar.water_line.water_answer import water_results
 from drawbar.yamlfile.nodes import Source, compose
 
 
@@ -28,6 +30,33 @@ class AskedFile(NamedTuple):
     file: str
     text: str
     asked: Asked = NOTHING_ASKED
+
+
+class TapWait(NamedTuple):
+    """How long a tap runs until it is hot.
+
+    Attributes
+    ----------
+    appliance : str
+        The water heater.
+    connection : str or None
+        The connection of the job's water side that it is of; None by what the appliance itself says of its water.
+    wait_s : float or None
+        With mixing and the heater's start, at the least flow [s]; None where it can't be worked out, or does not come
+        hot.
+    verdict : Verdict or None
+        That of `drawbar hotwater` on the connection; None where it is none.
+    """
+
+    appliance: str
+    connection: str | None
+    wait_s: float | None
+    verdict: Verdict | None
+
+    @property
+    def name(self) -> str:
+        """The connection's name, else the appliance's."""
+        return self.connection or self.appliance
 
 
 class ComparedWay(NamedTuple):
@@ -47,9 +76,8 @@ class ComparedWay(NamedTuple):
         Mass of the pipe [kg], None where that of a size is not known.
     volume_m3 : float
         What the line holds with the largest hoses on its outlets, which a purge has to push out [m3].
-    waits_s : tuple of (str, float or None)
-        For each water heater the time until its tap runs hot at the job's own flow [s]; None where the job gives no
-        water pipe.
+    waits : tuple of TapWait
+        For each connection of the water side, and each water heater that is in none.
     """
 
     job: Job
@@ -58,7 +86,7 @@ class ComparedWay(NamedTuple):
     quote: Quote | None
     pipe_kg: float | None
     volume_m3: float
-    waits_s: tuple[tuple[str, float | None], ...]
+    waits: tuple[TapWait, ...]
 
     @property
     def pipe_m(self) -> float:
@@ -126,7 +154,6 @@ def way_of(job: Job, prices: PriceList | None = None) -> ComparedWay:
     materials = materials_of([job], prices)[-1]
     masses_kg = [run.length_m * run.pipe.mass_kg_m if run.pipe.mass_kg_m is not None else None for run in job.runs]
     known_kg = [mass_kg for mass_kg in masses_kg if mass_kg is not None]
-    heaters = hotwater(job).heaters if any(appliance.heats for appliance in job.appliances) else ()
     return ComparedWay(
         job=job,
         standing=standing(job),
@@ -134,8 +161,19 @@ def way_of(job: Job, prices: PriceList | None = None) -> ComparedWay:
         quote=materials.quote,
         pipe_kg=sum(known_kg) if len(known_kg) == len(masses_kg) else None,
         volume_m3=sum(section.volume_m3 for section in sections_of(job, hoses=True)),
-        waits_s=tuple((heater.appliance.name, heater.draws[0].wait_s) for heater in heaters),
+        waits=tuple(_waits(job)),
     )
+
+
+def _waits(job: Job) -> Iterator[TapWait]:
+    connections = water_results(job, with_fixes=False)
+    for each in connections:
+        wait_s = each.wait.most_s if each.wait is not None and not each.is_unlit else None
+        yield TapWait(each.connection.heater.name, each.connection.name, wait_s, each.verdict)
+    connected = {each.connection.heater.name for each in connections}
+    for appliance in job.appliances:
+        if appliance.heats is not None and appliance.name not in connected:
+            yield TapWait(appliance.name, None, heater_result(appliance).draws[0].wait_s, None)
 
 
 def read_way(asked_file: AskedFile, catalogue: Catalogue, prices: PriceList | None = None) -> tuple[ComparedWay, Node]:

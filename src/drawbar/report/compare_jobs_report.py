@@ -6,13 +6,14 @@ from collections.abc import Iterator, Sequence
 from typing import Any
 
 from drawbar.cautions import IN_SHORT
-from drawbar.comparing.ways import ComparedWay, JobsCompared
+from drawbar.comparing.ways import ComparedWay, JobsCompared, TapWait
 from drawbar.report.display import Shown
 from drawbar.report.layout import Block, Column, Heading, Points, Table
 from drawbar.report.reasons import because_data, reason_words
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_sentence
 from drawbar.report.wrapping import shortened
+from drawbar.verdict import Verdict
 
 _MOST_DIFFERENCES = 8  # that a page lists unless all are asked for
 _MOST_COLUMNS = 60  # of a value, likewise
@@ -82,7 +83,7 @@ class CompareJobsReport(Report[JobsCompared]):
         """Yield a row a way."""
         for number, way in enumerate(result.ways):
             data, shown = _way_data(way), Shown(way.job.display)
-            waits_s = [wait_s for _, wait_s in way.waits_s if wait_s is not None]
+            waits_s = [wait.wait_s for wait in way.waits if wait.wait_s is not None]
             yield [
                 *(_letter(number), data["file"], data["job"], data["ref"], "; ".join(way.job.asked)),
                 *(data[key] for key in ("verdict", "margin_Pa", "worst_margin_Pa", "state", "appliance")),
@@ -125,9 +126,15 @@ def _rows(ways: Sequence[ComparedWay], shown: Shown) -> Iterator[list[str]]:
     if quotes[0] is not None:
         yield [f"price, {quotes[0].prices.currency}", *map(_price, ways)]
     yield [f"to purge, {units.volume}", *(shown.volume(way.volume_m3) for way in ways)]
-    for name in dict.fromkeys(name for way in ways for name, _ in way.waits_s):
-        waits_s = [dict(way.waits_s).get(name) for way in ways]
-        yield [f"hot water at {name}, s", *(_NOTHING if wait is None else f"{wait:.0f}" for wait in waits_s)]
+    by_way = [{wait.name: _wait(wait) for wait in way.waits} for way in ways]
+    for name in dict.fromkeys(name for waits in by_way for name in waits):
+        yield [f"hot water at {name}, s", *(waits.get(name, _NOTHING) for waits in by_way)]
+
+
+def _wait(wait: TapWait) -> str:
+    """Return a wait, with the verdict on the connection where that is not PASS."""
+    seconds = _NOTHING if wait.wait_s is None else f"{wait.wait_s:.0f}"
+    return seconds if wait.verdict in (None, Verdict.PASS) else f"{seconds} ({wait.verdict.word})"
 
 
 def _pipe(way: ComparedWay, shown: Shown) -> str:
@@ -163,5 +170,5 @@ def _way_data(way: ComparedWay) -> dict[str, Any]:
         "currency": None if quote is None else quote.prices.currency,
         "unpriced": None if quote is None else len(quote.missing),
         "line_volume_L": way.volume_m3 * 1000.0,
-        "hot_water": [{"appliance": name, "wait_s": wait_s} for name, wait_s in way.waits_s],
+        "hot_water": [{**wait._asdict(), "verdict": wait.verdict and wait.verdict.value} for wait in way.waits],
     }

@@ -342,6 +342,17 @@ def test_breaks_let_a_bottle_give_more():
     assert left_kg[-1] < 0.7 * plain.left_kg
 
 
+def test_a_course_begins_with_nothing_taken_and_ends_when_it_is_told_to():
+    """Its first point is the bottle as it stands; its last is at the end, in a pause, not a step after it."""
+    liquid = propane()
+    duty = Duty(600.0, 900.0)
+    followed = course(NINE, liquid, 8.0 / 0.0036, 293.15, LEAST_PA, duty=duty, longest_s=1000.0, start_k=290.0)
+    first, last = followed.points[0], followed.points[-1]
+    assert (first.time_s, first.liquid_k, first.heat_j) == (0.0, 290.0, 0.0)
+    assert first.moles == tuple(moles for _, moles in liquid)
+    assert (followed.ended, last.time_s) == (GOING, pytest.approx(1000.0, rel=1e-12))
+
+
 def test_a_small_load_empties_the_bottle_and_a_tiny_one_outlasts_the_week():
     """Empty is a thousandth of the gas left; the look ahead ends after seven days."""
     empty = course(NINE, propane(), 8.0 / 0.0036, 293.15, LEAST_PA)

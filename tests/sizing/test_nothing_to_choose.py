@@ -44,7 +44,7 @@ def test_it_says_so_with_the_verdict_of_the_check(drawbar, tmp_path, size, code,
 
 @pytest.mark.parametrize(("has_highs", "extra"), [(True, False), (False, True)])
 def test_what_is_not_proven_points_to_the_extra(monkeypatch, has_highs, extra):
-    """Without the extra the page says that it would settle the job; with it, it does not send the reader there."""
+    """Without the extra the page says that it may settle the job; with it, it does not send the reader there."""
     job = plug_in_job(20, 3)
     with monkeypatch.context() as patch:
         patch.setattr("drawbar.sizing.by_highs.has_highs", lambda: False)
@@ -54,12 +54,12 @@ def test_what_is_not_proven_points_to_the_extra(monkeypatch, has_highs, extra):
     monkeypatch.setattr("drawbar.report.size_report.has_highs", lambda: has_highs)
     page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
     assert "too large to prove that this is the least: no choice that passes costs less than" in page
-    assert ("The extra `exact` would settle it." in page) == extra
+    assert ("The extra `exact` may settle it." in page) == extra
     if not few.result.passes:
         assert not few.result.is_settled
         page = " ".join(str(block) for block in SizeReport().page(whole(few)))
         assert "There may be some that pass." in page
-        assert ("The extra `exact` would settle it." in page) == extra
+        assert ("The extra `exact` may settle it." in page) == extra
 
 
 def test_what_highs_proved_is_said_to_be_so(monkeypatch):

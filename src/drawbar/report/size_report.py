@@ -139,7 +139,7 @@ _NOTHING_OPEN = (
 STANDARD_INPUT = "-"
 _FEW_RUNS, _SOME_RUNS = 3, 5  # up to so many, the worst two appliances are a table beside the runs, or the worst one
 _MOST_WORST = 2
-_EXTRA = "The extra `exact` would settle it."  # which has the solver
+_EXTRA = "The extra `exact` may settle it."  # which has the solver
 
 
 def _sizes(result: SizeResult) -> Iterator[tuple[Run, Pipe]]:

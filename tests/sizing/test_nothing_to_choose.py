@@ -6,9 +6,12 @@ import pytest
 from test_crowded_jobs import plug_in_job
 
 from drawbar.answers import WholeSizes, stands_beside
+from drawbar.checking.check import check_job
 from drawbar.report.size_report import SizeReport
+from drawbar.sizing.choosing import Choosing
+from drawbar.sizing.few_sizes import FewSizes
 from drawbar.sizing.pareto import Work
-from drawbar.sizing.size import Wishes
+from drawbar.sizing.size import Wishes, size, with_pipes
 from drawbar.sizing.size_job import SizedJob, size_job
 
 TEXT = """job: Hob on a short line
@@ -24,11 +27,11 @@ def whole(sized: SizedJob) -> WholeSizes:
     return WholeSizes(sized, stands_beside(sized.result.check, in_full=False))
 
 
-@pytest.mark.parametrize(("size", "code", "verdict"), [("12.70", 0, "PASS"), ("6.35", 1, "FAIL")])
-def test_it_says_so_with_the_verdict_of_the_check(drawbar, tmp_path, size, code, verdict):
+@pytest.mark.parametrize(("label", "code", "verdict"), [("12.70", 0, "PASS"), ("6.35", 1, "FAIL")])
+def test_it_says_so_with_the_verdict_of_the_check(drawbar, tmp_path, label, code, verdict):
     """It names what to write, claims nothing of choices, and ends as the check does; JSON says it too."""
     job = tmp_path / "job.yaml"
-    job.write_text(TEXT.format(size=size))
+    job.write_text(TEXT.format(size=label))
     done = drawbar("size", str(job))
     assert (done.code, done.err) == (code, "")
     lines = done.out.splitlines()
@@ -42,24 +45,45 @@ def test_it_says_so_with_the_verdict_of_the_check(drawbar, tmp_path, size, code,
     assert drawbar("check", str(job)).code == code
 
 
-@pytest.mark.parametrize(("has_highs", "extra"), [(True, False), (False, True)])
-def test_what_is_not_proven_points_to_the_extra(monkeypatch, has_highs, extra):
-    """Without the extra the page says that it may settle the job; with it, it does not send the reader there."""
+@pytest.mark.parametrize("may_settle", [True, False])
+def test_what_is_not_proven_points_to_the_extra(monkeypatch, may_settle):
+    """Without the extra the page says that it may settle the job; not where it would not begin with it."""
     job = plug_in_job(20, 3)
-    with monkeypatch.context() as patch:
-        patch.setattr("drawbar.sizing.by_highs.has_highs", lambda: False)
-        patch.setattr("drawbar.sizing.choosing.Work", lambda: Work(100))
-        sized = size_job(job)
-        few = size_job(job, wishes=Wishes(most_sizes=2))
-    monkeypatch.setattr("drawbar.report.size_report.has_highs", lambda: has_highs)
+    monkeypatch.setattr("drawbar.sizing.by_highs.has_highs", lambda: False)
+    monkeypatch.setattr("drawbar.sizing.choosing.Work", lambda: Work(100))
+    if not may_settle:
+        monkeypatch.setattr("drawbar.sizing.by_highs._MOST_WORK", 10_000)
+    sized = size_job(job)
     page = " ".join(str(block) for block in SizeReport().page(whole(sized)))
     assert "too large to prove that this is the least: no choice that passes costs less than" in page
-    assert ("The extra `exact` may settle it." in page) == extra
-    if not few.result.passes:
-        assert not few.result.is_settled
-        page = " ".join(str(block) for block in SizeReport().page(whole(few)))
-        assert "There may be some that pass." in page
-        assert ("The extra `exact` may settle it." in page) == extra
+    assert ("The extra `exact` may settle it." in page) == may_settle
+    # Where the search for two sizes at most comes to none in time one size everywhere may do, or none is known.
+    monkeypatch.setattr("drawbar.sizing.choosing.Work", lambda: Work(-1))
+    monkeypatch.setattr(FewSizes, "solve", lambda _: None)
+    assert size_job(job, wishes=Wishes(most_sizes=2)).result.passes
+    monkeypatch.setattr(Choosing, "_one_size", lambda _: None)
+    none = size_job(job, wishes=Wishes(most_sizes=2))
+    assert not none.result.is_settled
+    page = " ".join(str(block) for block in SizeReport().page(whole(none)))
+    assert "There may be some that pass." in page
+    assert ("The extra `exact` may settle it." in page) == may_settle
+
+
+def test_one_size_is_the_narrowest_that_passes_everywhere(monkeypatch):
+    """Where the search for few sizes is given up: the next narrower fails, and the bound is below what it costs."""
+    monkeypatch.setattr("drawbar.sizing.by_highs.has_highs", lambda: False)
+    monkeypatch.setattr("drawbar.sizing.choosing.Work", lambda: Work(-1))
+    monkeypatch.setattr(FewSizes, "solve", lambda _: None)
+    job = plug_in_job(20, 3)
+    result = size(job, wishes=Wishes(most_sizes=1))
+    (label,) = {run.pipe.label for run in result.sized.runs}
+    assert (result.proof, result.check.pressures_pass) == (None, True)
+    assert 0.0 < result.least_cost < result.cost
+    pipes = sorted(job.runs[0].pipes, key=lambda pipe: pipe.bore_m)
+    narrower = pipes[[pipe.label for pipe in pipes].index(label) - 1]
+    assert not check_job(with_pipes(job, {run.name: narrower for run in job.runs})).pressures_pass
+    monkeypatch.undo()
+    assert result.cost == pytest.approx(size(job, wishes=Wishes(most_sizes=1)).cost)
 
 
 def test_what_highs_proved_is_said_to_be_so(monkeypatch):

@@ -18,7 +18,6 @@ from drawbar.report.layout import Block, Column, Heading, Points, Table, as_text
 from drawbar.report.report import Report
 from drawbar.report.verdict_words import reason_points
 from drawbar.report.words import job_name, word
-from drawbar.sizing.by_highs import has_highs
 from drawbar.sizing.choosing import BY_SEARCH
 from drawbar.sizing.next_smaller import NextSmaller
 from drawbar.sizing.size import MASS_OF_PIPE, SizeResult
@@ -168,7 +167,7 @@ def _cost_and_wishes(sized: SizedJob, shown: Shown) -> Iterator[str]:
         yield (
             f"{cost}. The job is too large to prove that this is the least: "
             f"no choice that passes costs less than {_cost(sized, result.least_cost or 0.0, shown)}."
-            + ("" if has_highs() else f" {_EXTRA}")
+            + (f" {_EXTRA}" if result.extra_may_settle else "")
         )
     if wishes.reserve:
         yield f"Every appliance is taken to draw {wishes.reserve * 100:g} % more than its input."
@@ -276,7 +275,7 @@ def _not_settled(result: SizeResult) -> Iterator[str]:
     yield (
         f"The search for sizes of at most {result.wishes.most_sizes} kinds came to none within its limit of work. "
         "There may be some that pass. Allow more sizes in all, or fewer to choose among."
-        + ("" if has_highs() else f" {_EXTRA}")
+        + (f" {_EXTRA}" if result.extra_may_settle else "")
     )
 
 

@@ -88,6 +88,11 @@ def has_highs() -> bool:
     return importlib.util.find_spec("highspy") is not None
 
 
+def can_begin(choosing: Choosing) -> bool:
+    """Tell, with the solver or without, whether the programme of a job is small enough to be begun."""
+    return _programme(_rows(choosing), _MOST_WORK) is not None
+
+
 def settle(choosing: Choosing, known: SolverSizes) -> SolverSizes:
     """Carry on from sizes that are not proven, with the scenarios that were taken in.
 

@@ -96,6 +96,8 @@ class Choosing:
         What is left of the steps that holding sizes against all states may take.
     is_settled : bool
         Whether sizes that pass were come to, or it is certain that there are none.
+    extra_may_settle : bool
+        Whether the solver, which is not there, would have been asked to prove more.
     known_least : float
         A cost that no choice goes below by the scenarios looked at so far; 0 where there are several stages.
     watch : Watch or None
@@ -130,6 +132,7 @@ class Choosing:
         self.work.left -= looks + self.choice_work
         self.looks_left = _MOST_LOOKED
         self.is_settled = True
+        self.extra_may_settle = False
         self.known_least = 0.0
         self.watch: Watch | None = None
 
@@ -157,19 +160,20 @@ class Choosing:
         while True:
             best = self._best_for_scenarios()
             if best is None:
-                return self._carried_on(self._largest()) if self.work.left < 0 else None
+                return self._carried_on(self._surely_passing()) if self.work.left < 0 else None
             if not self.take_in_failing(self.line_of(best.picks)):
                 if best.least >= best.cost * (1.0 - 1e-9):
                     return JobSizes(best.cost, best.picks, best.least, BY_SEARCH)
                 return self._carried_on(JobSizes(best.cost, best.picks, best.least, None))
             if self.looks_left < 0:  # too crowded to go on, or for the solver: what passes everywhere is the answer
-                return self._largest()
+                return self._surely_passing()
 
     def _carried_on(self, sizes: JobSizes | None) -> JobSizes | None:
         """Return what the solver makes of sizes that are not proven, where it is there."""
-        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, has_highs, settle
+        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, can_begin, has_highs, settle
 
         if not has_highs() or (self.watch is not None and self.watch.is_stopped):
+            self.extra_may_settle = not has_highs() and can_begin(self)
             return sizes
         self.is_settled = True
         known = SolverSizes(sizes.cost, sizes.picks, sizes.least) if sizes else SolverSizes(INFINITE, [], 0.0)
@@ -203,15 +207,22 @@ class Choosing:
             yield _worst(on)
             self.looks_left -= work_of_look(plan)
 
-    def _largest(self) -> JobSizes | None:
-        """Return the largest choice everywhere if it passes: what is left where the search came to nothing in time.
+    def _surely_passing(self) -> JobSizes | None:
+        """Return sizes that are seen to pass, where the search came to nothing in time: one size, else the largest.
 
-        Where no run may be larger than its feeder, that is the largest choice which is not. If it fails, nothing
-        passes; but among so many different sizes there is no largest choice, and the answer stays open.
+        Of so many different sizes at most there is no largest choice: where no size alone passes the answer stays open.
         """
-        if self.most_sizes is not None:
-            self.is_settled = False
-            return None
+        sizes = self._one_size()
+        if sizes is None and self.most_sizes is None:
+            return self._largest()
+        self.is_settled = sizes is not None
+        return sizes
+
+    def _largest(self) -> JobSizes | None:
+        """Return the largest choice everywhere, or where no run may be larger than its feeder, the largest that is not.
+
+        If it does not pass, nothing does, and None is returned.
+        """
         picks: list[int] = []
         for run, parent in zip(self.job.runs, self.lines[0].parents, strict=True):
             most_m = INFINITE
@@ -222,10 +233,30 @@ class Choosing:
                 return None
             bores = [(run.pipes[n].bore_m, -run.pipes[n].roughness_m) for n in fitting]
             picks.append(fitting[bores.index(max(bores))])
-        line = self.line_of(picks)
-        if min(map(_margin, self._worst_of_states(line))) < -TOLERANCE_PA:
+        return self._if_it_passes(picks)
+
+    def _one_size(self) -> JobSizes | None:
+        """Return the narrowest size that every run may have and that passes everywhere; None where none does."""
+        by_run = [{pipe.label: n for n, pipe in enumerate(run.pipes)} for run in self.job.runs]
+        shared = [pipe for pipe in self.job.runs[0].pipes if all(pipe.label in picks for picks in by_run)]
+        shared.sort(key=lambda pipe: (pipe.bore_m, -pipe.roughness_m))
+        best: JobSizes | None = None
+        low, high = 0, len(shared)
+        while low < high:
+            middle = (low + high) // 2
+            sizes = self._if_it_passes([picks[shared[middle].label] for picks in by_run])
+            if sizes is None:
+                low = middle + 1
+            else:
+                best, high = sizes, middle
+        return best
+
+    def _if_it_passes(self, picks: list[int]) -> JobSizes | None:
+        """Return some sizes with what they cost, not proven the cheapest; None where they do not pass."""
+        if min(map(_margin, self._worst_of_states(self.line_of(picks)))) < -TOLERANCE_PA:
             return None
-        return JobSizes(sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True)), picks, 0.0, None)
+        cost = sum(costs[pick] for costs, pick in zip(self.costs, picks, strict=True))
+        return JobSizes(cost, picks, max(self.known_least, sum(map(min, self.costs))), None)
 
     def _best_for_scenarios(self) -> StageSizes | None:
         """Return the cheapest choice under the scenarios taken in so far."""

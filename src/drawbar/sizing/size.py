@@ -68,6 +68,8 @@ class SizeResult:
     is_settled : bool
         Whether there are sizes, or it is certain that no choice passes: False where the search for few different sizes
         came to none within its limit of work.
+    extra_may_settle : bool
+        Whether the extra `exact`, which is not there, would have been asked to prove more.
     """
 
     job: Job
@@ -79,6 +81,7 @@ class SizeResult:
     proof: str | None = None
     solved: Job | None = None
     is_settled: bool = True
+    extra_may_settle: bool = False
 
     @property
     def is_proven(self) -> bool:
@@ -265,9 +268,12 @@ def size(
     checked = check_job(with_pipes(_with_reserve(job, wishes.reserve), pipes))
     solved = _with_reserve(solved_as, wishes.reserve) if solved_as else None
     sized = with_pipes(job, pipes)
+    extra_may_settle = choosing.extra_may_settle
     if cheapest is None:
-        return SizeResult(job, wishes, sized, checked, None, solved=solved, is_settled=choosing.is_settled)
-    return SizeResult(job, wishes, sized, checked, cheapest.cost, cheapest.least, cheapest.proof, solved)
+        is_settled = choosing.is_settled
+        return SizeResult(job, wishes, sized, checked, None, None, None, solved, is_settled, extra_may_settle)
+    sure = (cheapest.cost, cheapest.least, cheapest.proof)
+    return SizeResult(job, wishes, sized, checked, *sure, solved, extra_may_settle=extra_may_settle)
 
 
 def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:

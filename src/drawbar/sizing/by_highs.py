@@ -88,9 +88,21 @@ def has_highs() -> bool:
     return importlib.util.find_spec("highspy") is not None
 
 
-def can_begin(choosing: Choosing) -> bool:
-    """Tell, with the solver or without, whether the programme of a job is small enough to be begun."""
-    return _programme(_rows(choosing), _MOST_WORK) is not None
+def surely_begins(choosing: Choosing) -> bool:
+    """Tell, with the solver or without, whether the programme of a job is surely small enough to be begun.
+
+    Its factors are at most the choices of the runs on the way to every end, in its stage, under each scenario, and few
+    others; where scenarios cover each other they are fewer.
+    """
+    runs, line = choosing.job.runs, choosing.lines[0]
+    choices = [
+        sum(len(runs[n].pipes) for n in path if line.stage_of(n) == line.stage_of(number))
+        for number, path in enumerate(line.paths)
+    ]
+    factor_count = sum(
+        choices[at] for scenario in choosing.scenarios for at in {number for number, *_ in scenario.ends}
+    )
+    return factor_count * _ROOT_NODES < _MOST_WORK
 
 
 def settle(choosing: Choosing, known: SolverSizes) -> SolverSizes:

@@ -170,10 +170,10 @@ class Choosing:
 
     def _carried_on(self, sizes: JobSizes | None) -> JobSizes | None:
         """Return what the solver makes of sizes that are not proven, where it is there."""
-        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, can_begin, has_highs, settle
+        from drawbar.sizing.by_highs import BY_HIGHS, SolverSizes, has_highs, settle, surely_begins
 
         if not has_highs() or (self.watch is not None and self.watch.is_stopped):
-            self.extra_may_settle = not has_highs() and can_begin(self)
+            self.extra_may_settle = not has_highs() and surely_begins(self)
             return sizes
         self.is_settled = True
         known = SolverSizes(sizes.cost, sizes.picks, sizes.least) if sizes else SolverSizes(INFINITE, [], 0.0)

@@ -273,7 +273,7 @@ def _cost_unit(sized: SizedJob, shown: Shown) -> str:
 def _not_settled(result: SizeResult) -> Iterator[str]:
     """Yield that the search came to nothing in time, and what would help."""
     yield (
-        f"The search for sizes of at most {result.wishes.most_sizes} kinds came to none within its limit of work. "
+        f"The search for at most {result.wishes.most_sizes} different sizes came to none within its limit of work. "
         "There may be some that pass. Allow more sizes in all, or fewer to choose among."
         + (f" {_EXTRA}" if result.extra_may_settle else "")
     )

@@ -7,7 +7,7 @@ its bar is measured again, up to TRIES times, the least times of all tries count
 """
 
 import compileall
-import gc
+import json
 import os
 import subprocess
 import sys
@@ -16,14 +16,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-import yaml
 
 import drawbar
 import make_jobs
 from drawbar.rechecking.recheck import recheck_file
 from drawbar.rechecking.swaps import parse_swap
 from jobs import CATALOGUE
-from paths import EXAMPLE, SUPPORT
+from paths import EXAMPLE, ROOT, SUPPORT
 
 resource = pytest.importorskip("resource", reason="the processor time of a process that ended is asked of the kernel")
 
@@ -106,23 +105,12 @@ def test_help_costs_little_over_click(capsys):
     assert shown <= 1.5 * click
 
 
-def rechecks_and_parses(files: list[str]) -> list[tuple[float, float]]:
-    """Return (time of a recheck with a swap, time of CSafeLoader) of each hundred files, in this process [s]."""
-    swaps = [parse_swap("urn", "21 MJ/h", CATALOGUE)]
-    recheck_file(files[0], CATALOGUE, swaps)
-    gc.collect()
-    pairs = []
-    for start in range(0, len(files), 100):  # in turn, so that a slower spell of the machine meets both
-        some = files[start : start + 100]
-        before = time.process_time()
-        for file in some:
-            with open(file, encoding="utf-8") as stream:
-                yaml.load(stream.read(), Loader=yaml.CSafeLoader)
-        between = time.process_time()
-        for file in some:
-            recheck_file(file, CATALOGUE, swaps)
-        pairs.append((time.process_time() - between, between - before))
-    return pairs
+def rechecks_and_parses(listed: Path) -> list[tuple[float, float]]:
+    """Return (time of a recheck with a swap, time of CSafeLoader) of each hundred files of a list [s]."""
+    paths = os.pathsep.join(map(str, (ROOT / "src", SUPPORT)))
+    command = [sys.executable, str(SUPPORT / "batch_pairs.py"), str(listed)]
+    done = subprocess.run(command, env={**os.environ, "PYTHONPATH": paths}, capture_output=True, text=True, check=True)
+    return [(recheck, parse) for recheck, parse in json.loads(done.stdout)]
 
 
 @pytest.mark.parametrize(("more", "bar"), [("", 2.0), ("tolerances: none\n", 1.2)], ids=["at worst", "as drawn"])
@@ -134,13 +122,15 @@ def test_what_a_job_costs_beside_its_parse(tmp_path, capsys, count, more, bar):
     Of jobs whose pressures hold with the swap: of one that fails, the search for what puts it right costs many times as
     much, and is told beside.
     """
-    make_jobs.make(tmp_path, count, more)
+    make_jobs.make(tmp_path / "jobs", count, more)
     swaps = [parse_swap("urn", "21 MJ/h", CATALOGUE)]
-    every = sorted(map(str, tmp_path.iterdir()))
+    every = sorted(map(str, (tmp_path / "jobs").iterdir()))
     start = time.process_time()
     files = [file for file in every if recheck_file(file, CATALOGUE, swaps).remedies.bottleneck is None]
     count, failing, whole = len(files), len(every) - len(files), time.process_time() - start
-    recheck, parse, tries = within(bar, lambda: rechecks_and_parses(files))
+    listed = tmp_path / "list.txt"
+    listed.write_text("\n".join(files), encoding="utf-8")
+    recheck, parse, tries = within(bar, lambda: rechecks_and_parses(listed))
     with capsys.disabled():
         print(
             f"\n{count} jobs: {1e3 * recheck / count:.2f} ms a job, {recheck / parse:.2f} times CSafeLoader's parse "

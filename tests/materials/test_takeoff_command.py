@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import re
+import shutil
 from decimal import Decimal
 
 import pytest
@@ -39,9 +40,15 @@ SIZED = [path for path in sorted(EXAMPLES.glob("*.yaml")) if path.stem not in ("
 
 
 @pytest.mark.parametrize("job", SIZED, ids=[path.stem for path in SIZED])
-def test_a_quote_fits_one_screen_whole_or_not(run, job):
-    """A terminal shows 23 lines of 80 columns of it at most; a quote that lacks a price says so at both ends."""
-    code, out, err = run("--prices", str(EXAMPLES / "prices.yaml"), str(job))
+def test_a_quote_fits_one_screen_whole_or_not(run, folder, job):
+    """A terminal shows 23 lines of 80 columns of it at most; a quote that lacks a price says so at both ends.
+
+    However deep the folder is that the price list stands in.
+    """
+    deep = folder / "/".join(["a-folder-in-a-folder"] * 6)
+    deep.mkdir(parents=True)
+    shutil.copy(EXAMPLES / "prices.yaml", deep)
+    code, out, err = run("--prices", str(deep / "prices.yaml"), str(job))
     assert len((out + err).splitlines()) <= 23
     assert err == ""
     assert max(map(len, out.splitlines())) <= 80

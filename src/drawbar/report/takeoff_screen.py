@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from decimal import Decimal
+from pathlib import Path
 
 from drawbar import units
 from drawbar.cautions import IN_SHORT
@@ -163,7 +164,7 @@ def _missing(quote: Quote) -> str:
         by_key.setdefault(key, []).append(name)
     listed = "; ".join(f"{key}: {', '.join(of_key)}" for key, of_key in by_key.items())
     more = f" and {len(names) - _MOST_MISSING} more" if len(names) > _MOST_MISSING else ""
-    return f"Add to {quote.prices.file}, as it has no price: {listed}{more}."
+    return f"Add to {Path(quote.prices.file).name}, as it has no price: {listed}{more}."
 
 
 def _notes(materials: Materials) -> Iterator[str]:

@@ -134,6 +134,12 @@ def test_it_is_told_at_the_load_that_the_piece_has(which: str, load_mj_h: float)
     assert float(reason.details["load_w"]) * 0.0036 == pytest.approx(load_mj_h, rel=1e-6)
 
 
+def test_a_hose_that_several_may_use_is_told_at_the_largest_of_them() -> None:
+    """The griddle's 21 MJ/h, though the lamp's 4 may go through it as well."""
+    reason = reason_of(checked({"hose": "[{name: coupler}]", "lamp": ", hose: hose"}), "unknown-device")
+    assert float(reason.details["load_w"]) * 0.0036 == pytest.approx(21.0, rel=1e-6)
+
+
 def test_several_are_told_each_with_the_rest_at_nothing() -> None:
     """Each has the figure it has alone, and says how many others there are; together they need not hold."""
     alone = {

@@ -173,8 +173,9 @@ def diagnose(
         The parts, grouped where these readings can't tell them apart.
     """
     allowances = allowances or allowances_of(model.job)
-    if is_too_much(model.job, len(setups_of(measured))):
-        return _each_by_itself(model, measured, spread or StraightSpread(model, setups_of(measured), allowances))
+    setups = setups_of(measured)
+    if is_too_much(model.job, len(setups)):
+        return _each_by_itself(model, measured, spread or StraightSpread(model, setups, allowances))
     fitter = _Fitter(model, measured, allowances, spread if isinstance(spread, Spread) else None)
     fits, unseen, tried = _fits_of(fitter)
     needed = _normal_quantile(1.0 - 0.5 * _FALSE_ALARM / max(tried, 1)) ** 2

@@ -24,7 +24,7 @@ _WIDER = 4  # times as many in the second
 _BOUND_WORK = 4  # steps that the bound costs for each choice in each scenario
 _MOST_FIGURES = 13_000  # of all options under all groups of scenarios; of more, each node keeps fewer
 _MOST_HELD_FIGURES = 4_000  # where no run may be larger than its feeder: there are no steps in its place
-_LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few
+_LEAST_NARROW, _NARROW_WORK = 4, 80_000  # how few at the least, and how many figures they may have in all
 # How far above the bound to look, as shares of the way to the dearest choice. The cheapest is most often close by, and
 # the lower the look, the fewer choices are kept.
 _LOOKS = (*(4.0**-power for power in range(6, 0, -1)), INFINITE)
@@ -111,11 +111,11 @@ class _Search:
         has_several = any(len(node.groups) > 1 for node in self.nodes)
         self.narrow = self._narrow()
         known = self._stepped(upper, least_pa) if has_several and self.narrow < _NARROW else None
-        is_stepped = known is not None
-        if has_several and not is_stepped:
+        is_to_be_searched = has_several and known is None
+        if is_to_be_searched:
             known = self._look(upper, self.narrow)
         try:
-            if has_several and not is_stepped and self.work.left >= 0:
+            if is_to_be_searched and self.work.left >= 0:
                 known = self._look(known.cost if known else upper, _WIDER * self.narrow) or known
             upper = known.cost if known else upper
             for share in _LOOKS:

@@ -268,12 +268,18 @@ def size(
     checked = check_job(with_pipes(_with_reserve(job, wishes.reserve), pipes))
     solved = _with_reserve(solved_as, wishes.reserve) if solved_as else None
     sized = with_pipes(job, pipes)
-    extra_may_settle = choosing.extra_may_settle
-    if cheapest is None:
-        is_settled = choosing.is_settled
-        return SizeResult(job, wishes, sized, checked, None, None, None, solved, is_settled, extra_may_settle)
-    sure = (cheapest.cost, cheapest.least, cheapest.proof)
-    return SizeResult(job, wishes, sized, checked, *sure, solved, extra_may_settle=extra_may_settle)
+    return SizeResult(
+        job=job,
+        wishes=wishes,
+        sized=sized,
+        check=checked,
+        cost=cheapest and cheapest.cost,
+        least_cost=cheapest and cheapest.least,
+        proof=cheapest and cheapest.proof,
+        solved=solved,
+        is_settled=choosing.is_settled,
+        extra_may_settle=choosing.extra_may_settle,
+    )
 
 
 def with_pipes(job: Job, pipes: Mapping[str, Pipe]) -> Job:
